@@ -1,0 +1,1 @@
+"""From a salvaged commutator motor to a safe fixed-speed supply."""

@@ -1,0 +1,32 @@
+"""The one error a user meets."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+
+class InputError(ValueError):
+    """Which key, what stood there, what may stand there, what to do about it.
+
+    ``key`` is the path in the project file (``motor.armature_resistance``), ``found`` what was
+    read, ``allowed`` the values that the key takes, ``hint`` the next thing to do.
+    """
+
+    def __init__(self, key: str, found: object, allowed: str, hint: str = "") -> None:
+        super().__init__(key, found, allowed, hint)
+        self.key, self.found, self.allowed, self.hint = key, found, allowed, hint
+
+    def __str__(self) -> str:
+        return f"{self.key}: found {self.found!r}, allowed {self.allowed}. {self.hint}".rstrip()
+
+
+class InputErrors(InputError):
+    """All faults of one file, told together."""
+
+    def __init__(self, faults: Iterable[InputError]) -> None:
+        self.faults = tuple(faults)
+        first = self.faults[0]
+        super().__init__(first.key, first.found, first.allowed, first.hint)
+
+    def __str__(self) -> str:
+        return "\n".join(str(fault) for fault in self.faults)

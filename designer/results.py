@@ -1,0 +1,223 @@
+"""What the rooms hand on to each other: quantities, worked steps, parts, checks, reasons.
+
+Frozen records only; no work is done here. Every number is an SI float (temperatures in °C) and
+carries its unit in the spelling that JSON prints.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from designer.equations.formula import Formula
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A number and the unit it is in (``"V"``, ``"ohm"``, ``"N*m"``, ``"degC"``, ``"1"``)."""
+
+    value: float
+    unit: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Step:
+    """One formula with the numbers put in; value and printed line come from the same declaration."""
+
+    formula: Formula
+    inputs: Mapping[str, float]
+    note: str = ""
+
+    @property
+    def value(self) -> float:
+        """The formula's result on the inputs, in the unit of its result."""
+        return float(self.formula(**self.inputs))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rating:
+    """A limit of a part and what it meets: ``stress`` must stay below ``share`` × ``limit``.
+
+    ``source`` says where the share comes from, ``at`` in which corner the stress arises.
+    """
+
+    name: str
+    limit: Quantity
+    stress: Quantity
+    share: float = 1.0
+    source: str
+    at: str = ""
+    remedy: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Part:
+    """A component to buy: value, ratings, how it was worked out, and what happens if it is wrong."""
+
+    role: str
+    designator: str
+    description: str
+    value: Quantity | None = None
+    marking: str = ""          # as printed on the part: 4k7, 100n, T4AH250V
+    tolerance: str = ""
+    ratings: tuple[Rating, ...] = ()
+    worked: tuple[Step, ...] = ()
+    if_wrong: str = ""
+    notes: tuple[str, ...] = ()
+    sources: tuple[str, ...] = ()
+    count: int = 1
+
+
+@dataclass(frozen=True, kw_only=True)
+class Check:
+    """One rating held against one stress."""
+
+    part: str
+    rating: str
+    stress: Quantity
+    limit: Quantity
+    margin: float              # share of the limit that may be used
+    verdict: Literal["pass", "warn", "fail"]
+    source: str
+    at: str = ""
+    remedy: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reason:
+    """Why a design is not ready, with the figure, its limit and the way out."""
+
+    code: str
+    message: str
+    figure: Quantity | None = None
+    limit: Quantity | None = None
+    way_out: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Warning_:
+    """Something the user should know about a result."""
+
+    code: str
+    message: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class OperatingPoint:
+    """One solved point: named quantities, one period of waveforms, warnings."""
+
+    circuit: str
+    quantities: Mapping[str, Quantity | tuple[Quantity, ...]]
+    waveform: Mapping[str, Array]
+    warnings: tuple[Warning_, ...] = ()
+
+    def __getitem__(self, name: str) -> float:
+        found = self.quantities[name]
+        if isinstance(found, tuple):
+            raise TypeError(f"{name} is a list")
+        return found.value
+
+
+@dataclass(frozen=True, kw_only=True)
+class Assumption:
+    """A value or rule the user did not give, where it is used and how sure it is."""
+
+    text: str
+    mark: str                  # "assumed", "from memory", "common practice, no source", …
+
+
+@dataclass(frozen=True, kw_only=True)
+class Curve:
+    """One line of a plot, x and y in SI."""
+
+    name: str
+    x: Array
+    y: Array
+
+
+@dataclass(frozen=True, kw_only=True)
+class Characteristic:
+    """Speed against the control setting, and load against speed at the setting held."""
+
+    setting_name: str
+    setting_unit: str
+    curves: tuple[Curve, ...]          # y: output speed, rad/s; x: setting
+    load_curves: tuple[Curve, ...]     # y: output torque, N*m; x: output speed, rad/s; setting held
+    figures: Mapping[str, Quantity]    # slope, smallest and largest usable setting, sensitivities
+
+
+@dataclass(frozen=True, kw_only=True)
+class PowerStep:
+    """A step towards first power: what to do, what to read within which band, when to stop."""
+
+    title: str
+    action: str
+    readings: tuple[tuple[str, Quantity, Quantity], ...] = ()   # what, low, high
+    stop: str = ""
+    unloaded_speed: Quantity | None = None
+    caution: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Wire:
+    """One conductor of the wiring table."""
+
+    start: str
+    end: str
+    conductor: str
+    note: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ThermalNode:
+    """One stage of a heat path: where, temperature in °C, and the resistance and loss below it."""
+
+    name: str
+    temperature: float
+    resistance: float | None = None
+    loss: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class FaultCase:
+    """A fault with its figures: speed, current, time, and what ends it."""
+
+    name: str
+    figures: Mapping[str, Quantity]
+    ends_by: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Design:
+    """Everything the build sheet and the JSON print."""
+
+    project: Any
+    circuit_title: str
+    operating_point: OperatingPoint
+    further_points: tuple[OperatingPoint, ...]
+    characteristic: Characteristic
+    parts: tuple[Part, ...]
+    checks: tuple[Check, ...]
+    reasons: tuple[Reason, ...]
+    assumptions: tuple[Assumption, ...]
+    warnings: tuple[Warning_, ...]
+    worked: tuple[Step, ...]
+    thermal: tuple[tuple[ThermalNode, ...], ...]
+    faults: tuple[FaultCase, ...]
+    first_power: tuple[PowerStep, ...]
+    wiring: tuple[Wire, ...]
+    sources: tuple[str, ...]
+    headline: Mapping[str, Quantity]
+    texts: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def ready(self) -> bool:
+        """True when nothing stands against building it."""
+        return not self.reasons and all(check.verdict != "fail" for check in self.checks)

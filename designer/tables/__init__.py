@@ -1,0 +1,1 @@
+"""Data with a source column."""
