@@ -99,6 +99,7 @@ class Reason:
     figure: Quantity | None = None
     limit: Quantity | None = None
     way_out: str = ""
+    nearest: Mapping[str, Quantity] = field(default_factory=dict)   # the nearest feasible point
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -163,6 +164,7 @@ class PowerStep:
     stop: str = ""
     unloaded_speed: Quantity | None = None
     caution: str = ""
+    mains: bool = False        # the first step marked so gets the deferral to local codes before it
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -172,6 +174,16 @@ class Wire:
     start: str
     end: str
     conductor: str
+    note: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Pin:
+    """One pin of the motor's connector and what hangs on it (a role of ``pinout``)."""
+
+    name: str
+    role: str
+    reading: Quantity | None = None
     note: str = ""
 
 
@@ -216,6 +228,7 @@ class Design:
     sources: tuple[str, ...]
     headline: Mapping[str, Quantity]
     texts: Mapping[str, str] = field(default_factory=dict)
+    pins: tuple[Pin, ...] = ()
 
     @property
     def ready(self) -> bool:
