@@ -115,16 +115,27 @@ def _inside(expression: sp.Basic, setting: Setting, least: int) -> str:
 
 
 def _sum(expression: sp.Expr, setting: Setting) -> tuple[str, int]:
-    terms = [(term.as_coeff_Mul()[0].is_negative is True, term) for term in sp.Add.make_args(expression)]
+    terms = [_signed(term) for term in sp.Add.make_args(expression)]
     terms.sort(key=lambda item: (item[0], setting.place(item[1])))
     text = ""
     for negative, term in terms:
-        part = _inside(-term if negative else term, setting, _PRODUCT)
+        part = _inside(term, setting, _PRODUCT)
         if negative:
             text += (setting.dialect.sign("−") if text else setting.dialect.sign("−").strip()) + part
         else:
             text += (setting.dialect.sign("+") if text else "") + part
     return text, _SUM
+
+
+def _signed(term: sp.Expr) -> tuple[bool, sp.Expr]:
+    """Split a term into "is subtracted" and what stands behind the sign: −(a − b)/c is (b − a)/c."""
+    if term.as_coeff_Mul()[0].is_negative is not True:
+        return False, term
+    factors = sp.Mul.make_args(-term)
+    mixed = next((f for f in factors if f.is_Add and any(t.could_extract_minus_sign() for t in f.args)), None)
+    if mixed is None:
+        return True, -term
+    return False, sp.Mul(*(f for f in factors if f is not mixed), -mixed)
 
 
 def _product(expression: sp.Expr, setting: Setting) -> tuple[str, int]:
@@ -163,12 +174,25 @@ def _halves(expression: sp.Expr, setting: Setting) -> tuple[list[sp.Expr], list[
 def _under_one_root(factors: Sequence[sp.Expr]) -> list[sp.Expr]:
     """Join the square roots of a product, which sympy keeps apart: √(L × C) and not √L × √C."""
     half = sp.Rational(1, 2)
+    factors = _numbers_below(factors)
     over, under = ([f for f in factors if f.is_Pow and f.exp == sign * half] for sign in (1, -1))
     if len(over) + len(under) < 2:
         return list(factors)
     inside = sp.Mul(*(f.base for f in over), *(1 / f.base for f in under))
     joined = sp.Pow(inside, half, evaluate=False) if over else sp.Pow(1 / inside, -half, evaluate=False)
     return [joined, *(f for f in factors if f not in over and f not in under)]
+
+
+def _numbers_below(factors: Sequence[sp.Expr]) -> list[sp.Expr]:
+    """Undo sympy's rationalising: √2/2 goes back to 1/√2."""
+    kept = list(factors)
+    share = next((f for f in kept if f.is_Rational and f.q != 1), None)
+    for root in [f for f in kept if f.is_Pow and f.base.is_Integer and f.exp == sp.Rational(1, 2)]:
+        if share is not None and share.q % root.base == 0:
+            kept = [f for f in kept if f is not root and f is not share]
+            share = share * root.base
+            kept += [sp.Pow(root.base, -root.exp, evaluate=False)] + ([share] if share != 1 else [])
+    return kept
 
 
 def _times(factors: Sequence[sp.Expr], setting: Setting, least: int = _PRODUCT) -> str:
@@ -218,6 +242,9 @@ def _cases(expression: sp.Piecewise, setting: Setting) -> str:
 def _condition(condition: sp.Basic, setting: Setting) -> str:
     dialect = setting.dialect
     if isinstance(condition, sp.core.relational.Relational):
+        first, second = condition.args
+        if first.is_number or (setting.place(first) > setting.place(second) and not second.is_number):
+            condition = condition.reversed
         left, right = (write(side, setting) for side in condition.args)
         return left + dialect.sign(_RELATIONS[condition.rel_op]) + right
     if isinstance(condition, (sp.And, sp.Or)):
