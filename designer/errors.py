@@ -4,20 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+_LONGEST = 120
+
 
 class InputError(ValueError):
     """Which key, what stood there, what may stand there, what to do about it.
 
     ``key`` is the path in the project file (``motor.armature_resistance``), ``found`` what was
-    read, ``allowed`` the values that the key takes, ``hint`` the next thing to do.
+    read (``None``: nothing), ``allowed`` the values that the key takes, ``hint`` the next thing to
+    do. ``near`` is the key that was probably meant, where ``key`` is a misspelling.
     """
+
+    near: str = ""
 
     def __init__(self, key: str, found: object, allowed: str, hint: str = "") -> None:
         super().__init__(key, found, allowed, hint)
         self.key, self.found, self.allowed, self.hint = key, found, allowed, hint
 
     def __str__(self) -> str:
-        return f"{self.key}: found {self.found!r}, allowed {self.allowed}. {self.hint}".rstrip()
+        found = "nothing" if self.found is None else repr(self.found)
+        if len(found) > _LONGEST:
+            found = f"{found[:_LONGEST]}…"
+        return f"{self.key}: found {found}, allowed {self.allowed}. {self.hint}".rstrip()
 
 
 class InputErrors(InputError):

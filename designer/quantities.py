@@ -1,12 +1,19 @@
 """Text with a unit in, SI float inside, text with a unit out: the one door for units.
 
-``Unit`` marks a type with its unit, ``engineering`` writes a number for people.
+``si`` reads a quantity, ``Unit`` marks a type with its unit, ``engineering``, ``rpm`` and
+``iec60062`` write a number for people, ``quantity_json`` for machines. pint turns a spelling of our
+own closed list into a factor; it is never shown what a user typed.
 """
 
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
+from functools import cache
+
+from designer.errors import InputError
+from designer.spellings import KINDS, canonical
 
 PREFIXES = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
 
@@ -25,11 +32,27 @@ _SHOWN = {
     "A/s": ("A/s", (0, 3, 6, 9)),
     "A**2*s": ("A²s", (0,)),
     "kg*m**2": ("kg·m²", (0,)),
+    "m**3": ("m³", (0,)),
     "V*s": ("V·s", (-3, 0)),
     "N*m*s": ("N·m·s", (-9, -6, -3, 0)),
     "N*m*s**2": ("N·m·s²", (-9, -6, -3, 0)),
 }
 _ANY = (-12, -9, -6, -3, 0, 3, 6, 9)
+
+_SPACE = " \t\u00a0\u2007\u2009\u202f"
+_NUMBER = re.compile(r"[+\-\u2212]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+\-\u2212]?[0-9]+)?")
+_LONGEST_NUMBER = 32
+_LONGEST_TEXT = 64
+_COMMA = re.compile(rf"([+\-\u2212]?[0-9]+),([0-9]+)([{_SPACE}]*\D.*)?")
+_GAP = re.compile(rf"([+\-\u2212]?[0-9.]+)((?:[{_SPACE}][0-9]+(?![0-9]*/))+)([{_SPACE}]*\D.*)?")
+_MARKING = {
+    "ohm": (re.compile(r"([0-9]*)([RKkMG])([0-9]*)"), {"R": 0, "K": 3, "k": 3, "M": 6, "G": 9}),
+    "F": (
+        re.compile(r"([0-9]*)([pnu\u00b5\u03bc])([0-9]*)"),
+        {"p": -12, "n": -9, "u": -6, "\u00b5": -6, "\u03bc": -6},
+    ),
+}
+_MILLI = re.compile(r"[0-9]*m[0-9]*")
 
 
 @dataclass(frozen=True)
@@ -39,6 +62,176 @@ class Unit:
     name: str
 
 
+def si(text: object, unit: str, *, key: str, low: float, high: float, hint: str = "") -> float:
+    """Read ``"2.4 ohm"`` as a float in ``unit`` (``KINDS``), refusing all outside ``[low, high]``.
+
+    One number, one unit of the kind's closed list; resistances and capacitances also as IEC 60062
+    markings (``"4k7"``). Raises ``InputError`` with ``key`` for anything else.
+    """
+    kind = KINDS[unit]
+    if not isinstance(text, str):
+        shown = f"{text!r} {kind.usual}" if _is_number(text) else kind.example
+        raise InputError(key, text, kind.allowed, f'Write a quoted number with its unit: "{shown}". {hint}')
+    stripped = text.strip(_SPACE)
+    value = _marked(stripped, unit, key=key)
+    if value is None:
+        number, spelling = _split(stripped, unit, key=key)
+        times, divided, offset = _conversions(unit)[spelling]
+        value = number * times / divided + offset
+    if not low <= value <= high:
+        raise InputError(key, text, f"{shown_range(low, high, unit)}", hint)
+    return value
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool)
+
+
+def _marked(text: str, unit: str, *, key: str) -> float | None:
+    """Value of an IEC 60062 marking such as ``4k7``; None where the text is not one."""
+    if unit not in _MARKING or len(text) > _LONGEST_NUMBER:
+        return None
+    pattern, powers = _MARKING[unit]
+    if _MILLI.fullmatch(text) and text != "m":
+        raise InputError(
+            key, text, KINDS[unit].allowed,
+            "A marking with m is not read, because m and M are too easily taken for each other: "
+            f"write the number with its unit, for instance {KINDS[unit].example!r}.",
+        )
+    match = pattern.fullmatch(text)
+    if match is None or not (match[1] or match[3]):
+        return None
+    return float(f"{match[1] or '0'}.{match[3] or '0'}e{powers[match[2]]}")
+
+
+def _split(text: str, unit: str, *, key: str) -> tuple[float, str]:
+    """Number and listed spelling of ``"12.4 V"``; ``InputError`` names what is wrong with the rest."""
+    kind = KINDS[unit]
+    if not text or len(text) > _LONGEST_TEXT:
+        raise InputError(key, text[:_LONGEST_TEXT], kind.allowed, f'One number and one unit: "{kind.example}".')
+    _refuse_two_readings(text, unit, key=key)
+    match = _NUMBER.match(text)
+    if match is None:
+        raise InputError(key, text, kind.allowed, f'The number comes first: "{kind.example}".')
+    if len(match[0]) > _LONGEST_NUMBER:
+        raise InputError(key, text, kind.allowed, f"A number has at most {_LONGEST_NUMBER} characters.")
+    rest = text[match.end():].strip(_SPACE)
+    if not rest:
+        raise InputError(key, text, kind.allowed, f'The unit is missing: "{match[0]} {kind.usual}".')
+    spelling = canonical(rest)
+    if spelling not in kind.spellings:
+        raise InputError(key, text, kind.allowed, _about_unit(rest, spelling, unit))
+    number = float(match[0].replace("\u2212", "-"))
+    if not math.isfinite(number) or (number == 0 and re.search("[1-9]", re.split("[eE]", match[0])[0])):
+        raise InputError(key, text, kind.allowed, "The number is outside what a computer can hold.")
+    return number, spelling
+
+
+def _refuse_two_readings(text: str, unit: str, *, key: str) -> None:
+    """Refuse ``12,4 V`` and ``1 240 rpm``, spelling out what each could mean."""
+    match = _COMMA.fullmatch(text)
+    if match:
+        rest = (match[3] or "").strip(_SPACE)
+        raise InputError(
+            key, text, KINDS[unit].allowed,
+            f'A comma has two readings: write "{match[1]}.{match[2]} {rest}" or "{match[1]}{match[2]} {rest}".',
+        )
+    match = _GAP.fullmatch(text)
+    if match:
+        rest = (match[3] or "").strip(_SPACE)
+        groups = re.split(f"[{_SPACE}]", match[2])[1:]
+        raise InputError(
+            key, text, KINDS[unit].allowed,
+            f'A space inside a number has two readings: write "{match[1]}{"".join(groups)} {rest}" '
+            f'or "{groups[-1]} {rest}".',
+        )
+
+
+def _about_unit(rest: str, spelling: str, unit: str) -> str:
+    if re.search(r"[-+*/(),0-9\u2212]\s*[0-9.(]", rest) or re.match(r"[-+*/(]", rest):
+        return f'One number and one unit, no arithmetic: "{KINDS[unit].example}".'
+    others = [kind.name for kind in KINDS.values() if spelling in kind.spellings]
+    if others:
+        return f"{rest} is a unit of {others[0]}; this key takes {KINDS[unit].name}."
+    return f'{rest[:20]!r} is not a unit that is read here: "{KINDS[unit].example}".'
+
+
+@cache
+def _conversions(unit: str) -> dict[str, tuple[float, float, float]]:
+    """Multiplier, divisor and offset of each listed spelling, made by pint once a kind."""
+    import pint
+
+    registry: pint.UnitRegistry[float] = pint.UnitRegistry(cache_folder=None)
+    target = registry.Unit("dimensionless" if unit == "1" else unit)
+
+    def convert(number: float, spelling: str) -> float:
+        return float(registry.Quantity(number, registry.Unit(spelling)).to(target).magnitude)
+
+    made = {}
+    for spelling, pinted in KINDS[unit].spellings.items():
+        offset = convert(0.0, pinted)
+        factor = 1.0 if pinted == unit else convert(1.0, pinted) - offset
+        made[spelling] = (*_ratio(factor), offset)
+    return made
+
+
+def _ratio(factor: float) -> tuple[float, float]:
+    """The factor as whole multiplier and divisor where it is a decimal one, so that 33 µF is 3.3e-5 exactly."""
+    for times, divided in ((factor, 1.0), (1.0, 1 / factor)):
+        whole = float(round(times * divided))
+        if whole and math.isclose(whole, times * divided, rel_tol=1e-12):
+            return (whole, 1.0) if divided == 1.0 else (1.0, whole)
+    return factor, 1.0
+
+
+def shown_range(low: float, high: float, unit: str) -> str:
+    """Write an allowed range for people, speeds in rpm and shares in %: ``"50 mΩ to 200 Ω"``."""
+    if math.isinf(high):
+        return f"{shown(low, unit)} or more"
+    return f"{shown(low, unit)} to {shown(high, unit)}"
+
+
+def shown(value: float, unit: str, digits: int = 4) -> str:
+    """Write ``value`` in the unit in which people say it: speeds in rpm, shares in %, else engineering."""
+    if unit == "rad/s":
+        return rpm(value, digits)
+    if unit == "1":
+        return f"{_rounded(100 * value, digits)} %"
+    return engineering(value, unit, digits)
+
+
+def rpm(value: float, digits: int = 4) -> str:
+    """Write a speed in rad/s as revolutions per minute: ``"3000 rpm"``; a whole number from 1000 up."""
+    turns = value * 30 / math.pi
+    if abs(turns) >= 10 ** (digits - 1) and math.isfinite(turns):
+        return f"{round(turns)} rpm".replace("-", "−")
+    return f"{_rounded(turns, digits)} rpm"
+
+
+def iec60062(value: float, unit: str, digits: int = 3) -> str:
+    """Write a resistance or capacitance as its IEC 60062 marking: ``"4k7"``, ``"R47"``, ``"100n"``.
+
+    ``unit`` is ``"ohm"`` or ``"F"``; rounds to ``digits`` significant digits. ``ValueError`` on any
+    other unit and on what cannot be marked (zero, negative, not finite).
+    """
+    letters = {"ohm": {0: "R", 3: "k", 6: "M", 9: "G"}, "F": {-12: "p", -9: "n", -6: "u"}}[unit]
+    if not (math.isfinite(value) and value > 0):
+        raise ValueError(f"{value} {unit} has no marking")
+    rounded = float(f"{value:.{digits - 1}e}")
+    wanted = 3 * math.floor(math.log10(rounded) / 3 + 1e-12)
+    power = max((p for p in letters if p <= wanted), default=min(letters))
+    whole, _, decimals = f"{rounded / 10.0**power:.{digits + 6}f}".partition(".")
+    decimals = f"{float('0.' + decimals):.{digits + 3}f}".partition(".")[2].rstrip("0")
+    return f"{'' if whole == '0' else whole}{letters[power]}{decimals}"
+
+
+def quantity_json(value: float, unit: str) -> dict[str, float | str]:
+    """Give the JSON form ``{"value": …, "unit": …}``; ``ValueError`` where the number is not finite."""
+    if not math.isfinite(value):
+        raise ValueError(f"{value} {unit} cannot be written as JSON")
+    return {"value": float(value), "unit": unit}
+
+
 def engineering(value: float, unit: str, digits: int = 4) -> str:
     """Write ``value`` for people: a prefix in steps of 1000, ``digits`` significant digits.
 
@@ -46,13 +239,13 @@ def engineering(value: float, unit: str, digits: int = 4) -> str:
     """
     if unit == "rad":
         return f"{_rounded(math.degrees(value), digits)}°"
-    shown, allowed = _SHOWN.get(unit, (unit.replace("*", "·"), _ANY if unit.isalpha() else (0,)))
+    shown_unit, allowed = _SHOWN.get(unit, (unit.replace("*", "·"), _ANY if unit.isalpha() else (0,)))
     power = 0
     if value and math.isfinite(value):
         wanted = 3 * math.floor(math.log10(abs(value)) / 3 + 1e-12)
         power = max((p for p in allowed if p <= wanted), default=min(allowed))
     text = _rounded(value / 10**power, digits)
-    return f"{text} {PREFIXES[power]}{shown}".rstrip()
+    return f"{text} {PREFIXES[power]}{shown_unit}".rstrip()
 
 
 def _rounded(value: float, digits: int) -> str:

@@ -1,0 +1,175 @@
+"""The tables of parts at hand: their datasheet values."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from designer.project.fields import (
+    AmpRate,
+    Amps,
+    Celsius,
+    Coulombs,
+    Farads,
+    I2t,
+    KelvinPerWatt,
+    Measure,
+    Ohms,
+    SmallVolts,
+    Table,
+    VoltRate,
+    Volts,
+    Watts,
+)
+
+Threshold = Annotated[float, Measure("V", low=0.0, high=10.0)]
+Slope = Annotated[float, Measure("ohm", low=0.0, high=10.0)]
+
+
+class Device(Table):
+    """What switches and diodes have in common."""
+
+    voltage: Volts | None = None
+    """Repetitive peak voltage that it blocks."""
+    current: Amps | None = None
+    """Current rating: r.m.s. for a triac, mean for diodes and thyristors, continuous for transistors."""
+    threshold_voltage: Threshold | None = None
+    """Conducting drop = threshold + slope × current."""
+    slope_resistance: Slope | None = None
+    """Conducting drop = threshold + slope × current."""
+    surge_current: Amps | None = None
+    """Peak of one half cycle that it survives."""
+    i2t: I2t | None = None
+    """At 10 ms."""
+    junction_temperature: Celsius | None = None
+    """Highest allowed."""
+    junction_to_case: KelvinPerWatt | None = None
+    """Thermal resistance inside the device."""
+    case_to_sink: KelvinPerWatt | None = None
+    """Thermal resistance of the mounting, pad included."""
+
+    @property
+    def drop(self) -> tuple[float, float]:
+        """Threshold (V) and slope (ohm); what is left out counts as none."""
+        return self.threshold_voltage or 0.0, self.slope_resistance or 0.0
+
+
+class Switch(Device):
+    """Triac, thyristor or transistor; the thyristors of a bridge."""
+
+    latching_current: Amps | None = None
+    """Current that must be passed before the gate may be let go."""
+    holding_current: Amps | None = None
+    """Current below which it turns off."""
+    gate_current: Amps | None = None
+    """Gate current that surely fires it."""
+    gate_voltage: SmallVolts | None = None
+    """Gate voltage at that current."""
+    commutating_slope: AmpRate | None = None
+    """Current slope at turn-off that it stands."""
+    critical_dvdt: VoltRate | None = None
+    """Rate of voltage, off, that does not fire it."""
+    rise_of_current: AmpRate | None = None
+    """Critical rate of rise of current at turn-on."""
+    gate_charge: Coulombs | None = None
+    """Total gate charge at the drive voltage."""
+    drive_voltage: SmallVolts | None = None
+    """Gate voltage of a transistor when on."""
+    on_resistance: Slope | None = None
+    """Of a field-effect transistor, hot."""
+    output_capacitance: Farads | None = None
+    """Of a transistor, effective."""
+
+    @property
+    def drop(self) -> tuple[float, float]:
+        """Threshold (V) and slope (ohm); `on_resistance` is the slope where that is all there is."""
+        slope = self.slope_resistance if self.slope_resistance is not None else self.on_resistance
+        return self.threshold_voltage or 0.0, slope or 0.0
+
+
+class Diode(Device):
+    """A diode: freewheel, or one of the rectifier."""
+
+    recovery_time: Annotated[float, Measure("s", low=0.0, high=1e-3)] | None = None
+    """Reverse recovery time."""
+    recovery_charge: Coulombs | None = None
+    """Reverse recovery charge."""
+
+
+class Reservoir(Table):
+    """The capacitor on the d.c. side."""
+
+    capacitance: Farads | None = None
+    """Nominal."""
+    series_resistance: Ohms | None = None
+    """Equivalent series resistance."""
+    voltage: Volts | None = None
+    """Rated voltage."""
+    ripple_current: Amps | None = None
+    """Rated ripple current, r.m.s."""
+
+
+class Fuse(Table):
+    """The fuse."""
+
+    rating: Amps | None = None
+    """Rated current."""
+    characteristic: Literal["FF", "F", "M", "T", "TT", "gG", "aM", "aR", "gR"] | None = None
+    """Time-current characteristic."""
+    breaking_capacity: Amps | None = None
+    """Current that it can interrupt."""
+    i2t: I2t | None = None
+    """Total clearing I²t at the working voltage."""
+    voltage: Volts | None = None
+    """Rated voltage."""
+    current_kind: Literal["ac", "dc", "both"] | None = None
+    """The kind of current that it can interrupt."""
+
+
+class Heatsink(Table):
+    """The heatsink."""
+
+    thermal_resistance: KelvinPerWatt | None = None
+    """Sink to ambient, as it will be mounted."""
+
+
+class Resistor(Table):
+    """A resistor."""
+
+    resistance: Ohms | None = None
+    """Nominal."""
+    power: Watts | None = None
+    """Rated power."""
+    voltage: Volts | None = None
+    """Limiting voltage."""
+
+
+class Capacitor(Table):
+    """A capacitor."""
+
+    capacitance: Farads | None = None
+    """Nominal."""
+    voltage: Volts | None = None
+    """Rated voltage."""
+
+
+class Parts(Table):
+    """Datasheet values of parts at hand."""
+
+    switch: Switch | None = None
+    """Triac, thyristor or transistor; the thyristors of a bridge."""
+    freewheel: Diode | None = None
+    """The freewheel diode."""
+    rectifier: Diode | None = None
+    """One diode: the two of a half-controlled bridge, the four of a plain one."""
+    reservoir: Reservoir | None = None
+    """The capacitor on the d.c. side."""
+    fuse: Fuse | None = None
+    """The fuse."""
+    heatsink: Heatsink | None = None
+    """The heatsink."""
+    snubber_resistor: Resistor | None = None
+    """Of the snubber."""
+    snubber_capacitor: Capacitor | None = None
+    """Of the snubber."""
+    bleeder: Resistor | None = None
+    """Across the reservoir."""

@@ -1,0 +1,134 @@
+"""The tables about circuit, control, protection and margins."""
+
+from __future__ import annotations
+
+import math
+from typing import Annotated, Literal
+
+from designer.project.fields import (
+    RPM,
+    Celsius,
+    Flag,
+    Measure,
+    Pure,
+    Share,
+    SwitchingHertz,
+    Table,
+)
+
+CircuitName = Literal[
+    "triac-series", "thyristor-series", "thyristor-armature", "bridge-series", "bridge-armature",
+    "chopper-series", "chopper-armature", "chopper-field", "dual-chopper", "rectifier", "field-chopper",
+]
+FiringAngle = Annotated[
+    float,
+    Measure("rad", low=0.0, high=math.nextafter(math.pi, 0), hint="From the zero of the source, below 180 deg."),
+]
+Duty = Annotated[float, Measure("1", low=0.001, high=1.0, hint="Share of the switching period.")]
+PulseTime = Annotated[float, Measure("s", low=1e-6, high=0.02)]
+GuardTime = Annotated[float, Measure("s", low=0.0, high=0.005)]
+TripTime = Annotated[float, Measure("s", low=1e-5, high=10.0)]
+FieldAmps = Annotated[float, Measure("A", low=1e-3, high=500.0)]
+
+
+class Circuit(Table):
+    """The circuit and what of its control is fixed by hand."""
+
+    kind: CircuitName | None = None
+    """The circuit, by its trade term."""
+    firing_angle: FiringAngle | None = None
+    """Fixes the control setting of a circuit on phase angle; leave out to have it found."""
+    duty: Duty | None = None
+    """Fixes the control setting of a chopper; leave out to have it found."""
+    switching_frequency: SwitchingHertz | None = None
+    """Of a chopper."""
+    field_current: FieldAmps | None = None
+    """Of a separately fed field; leave out to have it chosen."""
+    freewheel: Flag | None = None
+    """Half-wave thyristor: a diode across the motor."""
+    bridge: Literal["common-cathode", "one-leg", "diodes-thyristor"] | None = None
+    """How the bridge is made up; the circuit's own way unless said."""
+    gate: Literal["train", "pulse"] | None = None
+    """Gate held through its window, or one pulse of `gate_pulse`."""
+    gate_pulse: PulseTime | None = None
+    """Length of a single gate pulse."""
+    gate_guard: GuardTime | None = None
+    """Time before the next zero at which the gate is let go."""
+    speed_ripple: Flag | None = None
+    """True lets the speed move over the cycle with the inertia."""
+
+
+class Control(Table):
+    """How the speed is held."""
+
+    feedback: Literal["none", "tacho", "residual-voltage"] = "none"
+    """What the speed is held by; none leaves the setting fixed."""
+    current_limit: Annotated[float, Measure("A", low=0.01, high=1000.0)] | None = None
+    """Current at which the control holds back."""
+    ramp: Annotated[float, Measure("s", low=0.0, high=600.0)] | None = None
+    """Time of the soft start."""
+    restart: Literal["manual", "automatic"] = "manual"
+    """What happens when the supply returns."""
+
+
+class ThermalSwitch(Table):
+    """The switch in the winding that opens when hot."""
+
+    opens: Celsius
+    """Temperature at which it opens."""
+    closes: Celsius | None = None
+    """Temperature at which it closes again."""
+    breaks: Literal["mains", "contactor-coil", "dc", "field"]
+    """What it interrupts."""
+
+
+class Protection(Table):
+    """What stands outside this circuit; printed on the sheet as a condition."""
+
+    overspeed_trip: Annotated[float, Measure("rad/s", low=10 * RPM, high=60_000 * RPM)] | None = None
+    """Motor speed at which a trip acts that does not depend on the controlled switch."""
+    trip_time: TripTime | None = None
+    """From passing that speed to current off."""
+    field_loss_trip_time: TripTime | None = None
+    """From loss of field current to armature current off."""
+    thermal_switch: ThermalSwitch | None = None
+    """The switch in the winding."""
+
+
+class Margins(Table):
+    """Stricter than the default only, one key a rating: the share of the rating that may be used."""
+
+    switch_voltage: Share | None = None
+    """Of the switch's blocking voltage."""
+    switch_current: Share | None = None
+    """Of the switch's current rating."""
+    switch_surge: Share | None = None
+    """Of the switch's surge current."""
+    switch_i2t: Share | None = None
+    """Let-through of the fuse, as a share of the switch's I²t."""
+    junction_temperature: Annotated[float, Measure("K", low=0.0, high=150.0)] | None = None
+    """Kelvin that the junction stays below its limit."""
+    commutating_slope: Share | None = None
+    """Of the current slope at turn-off that the switch stands."""
+    dvdt: Share | None = None
+    """Of the critical rate of voltage."""
+    diode_voltage: Share | None = None
+    """Of a diode's reverse voltage."""
+    diode_current: Share | None = None
+    """Of a diode's mean current."""
+    resistor_power: Share | None = None
+    """Of a resistor's power at its temperature."""
+    resistor_voltage: Share | None = None
+    """Of a resistor's limiting voltage."""
+    capacitor_voltage: Share | None = None
+    """Of a capacitor's voltage."""
+    ripple_current: Share | None = None
+    """Of a capacitor's ripple current."""
+    fuse_current: Share | None = None
+    """Of a fuse's rating, at its temperature."""
+    heatsink: Share | None = None
+    """Of the thermal resistance that the heatsink may have."""
+    trip_factor: Annotated[float, Pure(low=1, high=100)] | None = None
+    """How many times faster than the time to the speed limit a trip must be."""
+    discharge_time: Annotated[float, Measure("s", low=0.1, high=600.0)] | None = None
+    """Time after switch-off within which the capacitors are safe."""
