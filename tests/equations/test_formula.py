@@ -30,8 +30,8 @@ def formula(result, rhs, *inputs):
 
 DROP = formula(v, V_s.symbol - e.symbol - R.symbol * i.symbol, V_s, e, R, i)
 MEAN = formula(v, V_s.symbol / sp.pi * (1 + sp.cos(alpha.symbol)), V_s, alpha)
-BRANCHES = formula(
-    v, sp.Piecewise((V_s.symbol - e.symbol, e.symbol < V_s.symbol), (sp.sqrt(e.symbol - V_s.symbol), True)), V_s, e)
+BELOW = (V_s.symbol - e.symbol, e.symbol < V_s.symbol)
+BRANCHES = formula(v, sp.Piecewise(BELOW, (sp.sqrt(e.symbol - V_s.symbol), True)), V_s, e)
 
 
 def test_floats_give_a_float_and_arrays_an_array():
@@ -59,7 +59,9 @@ def test_arrays_of_two_shapes_are_broadcast():
     assert DROP(V_s=[[1.0], [2.0]], e=0.0, R=1.0, i=[0.0, 1.0, 2.0]).shape == (2, 3)
 
 
-@pytest.mark.parametrize("given", [{"V_s": 1.0}, {"V_s": 1.0, "alpha": 1.0, "beta": 2.0}, {"V": 1.0, "alpha": 1.0}])
+@pytest.mark.parametrize("given", [
+    {"V_s": 1.0}, {"V_s": 1.0, "alpha": 1.0, "beta": 2.0}, {"V": 1.0, "alpha": 1.0},
+])
 def test_a_wrong_name_is_refused(given):
     """Unknown and missing inputs are told, with the names the formula takes."""
     with pytest.raises(TypeError, match="sample takes V_s, alpha; got "):
@@ -71,7 +73,7 @@ def test_no_real_value_is_an_error_with_the_numbers():
     ratio = formula(v, V_s.symbol / e.symbol, V_s, e)
     with pytest.raises(ArithmeticError, match="sample has no value at V_s = 5 V, e = 0 V"):
         ratio(V_s=5.0, e=0.0)
-    with pytest.raises(ArithmeticError, match="sample has no value at V_s = 5 V, e = 0 V: the result is not a finite"):
+    with pytest.raises(ArithmeticError, match="e = 0 V: the result is not a finite number"):
         ratio(V_s=5.0, e=np.array([1.0, 0.0]))
     root = formula(v, e.symbol ** sp.Rational(8, 5), e)
     with pytest.raises(ArithmeticError, match="the result is not real"):
@@ -79,7 +81,7 @@ def test_no_real_value_is_an_error_with_the_numbers():
 
 
 def test_the_branch_not_taken_does_not_warn():
-    """Warnings are errors here: the root of a negative number in the other branch must stay silent (derived)."""
+    """Warnings are errors here: a root of a negative number in the other branch stays silent (derived)."""
     assert BRANCHES(V_s=5.0, e=np.array([1.0, 9.0])) == pytest.approx([4.0, 2.0])
     assert BRANCHES(V_s=5.0, e=1.0) == pytest.approx(4.0)
 
@@ -105,7 +107,7 @@ def test_the_branch_not_taken_does_not_warn():
     (BRANCHES, {"V_s": 5.0, "e": 9.0}, "v = √(e − V_s) = √(9 V − 5 V) = 2 V, since V_s ≤ e"),
 ])
 def test_the_worked_line_reads_as_written_by_hand(made, given, expected):
-    """Numbers stand where their symbols stood; negatives bracketed; only the branch taken (derived by hand)."""
+    """Numbers stand where their symbols stood; negatives bracketed; only the branch taken (derived)."""
     assert made.worked_text(**given) == expected
     ET.fromstring(made.worked(**given))
 
@@ -126,6 +128,6 @@ def test_mathml_says_what_the_text_says():
 
 def test_a_function_without_notation_is_refused():
     """Nothing is printed that was not thought of."""
-    strange = formula(v, V_s.symbol * sp.gamma(sp.Function("f")(e.symbol)) + sp.Integral(e.symbol, e.symbol), V_s, e)
+    strange = formula(v, V_s.symbol + sp.Integral(e.symbol, e.symbol), V_s, e)
     with pytest.raises(TypeError, match="no notation for Integral"):
         strange.text()
