@@ -1,1 +1,1 @@
-"""placeholder"""
+"""The motor: flux curve, model, warming."""

@@ -1,1 +1,1 @@
-"""placeholder"""
+"""Periodic steady states and transients: numpy, SI floats, arrays of operating points."""

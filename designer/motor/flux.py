@@ -1,0 +1,210 @@
+"""Flux curve k(i), the inductance that follows from it, and both against flux linkage.
+
+k is the speed voltage per rad/s, equal to the torque per ampere (V·s = N·m/A). Between the readings
+it follows a shape-preserving cubic; the linkage of a winding is then closed form, and marching on
+linkage keeps the order of an integrator, which the curve's kinks in slope would cost it otherwise.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal
+
+import numpy as np
+from scipy.interpolate import PPoly, pchip_interpolate
+
+from designer.results import Array
+
+Remanence = Literal["drop", "keep", "follows-current"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class FluxCurve:
+    """Speed constant against field current: readings, joined by a monotone cubic.
+
+    ``current`` (A, rising from above 0) and ``value`` (V·s, remanence already taken off) are the
+    readings of the odd part g; ``remanence`` is k at 0 A.
+    """
+
+    current: tuple[float, ...]
+    value: tuple[float, ...]
+    remanence: float = 0.0
+
+    @classmethod
+    def from_points(cls, points: tuple[tuple[float, float], ...]) -> FluxCurve:
+        """Take ``(A, V·s)`` pairs in rising order; a row at 0 A is the remanence."""
+        remanence = points[0][1] if points[0][0] == 0.0 else 0.0
+        rest = [point for point in points if point[0] > 0.0]
+        return cls(
+            current=tuple(i for i, _ in rest),
+            value=tuple(k - remanence for _, k in rest),
+            remanence=remanence,
+        )
+
+    @property
+    def last_current(self) -> float:
+        """The largest current that was read, A."""
+        return self.current[-1]
+
+    @property
+    def linear(self) -> bool:
+        """True where one chord is all there is, so that g is a straight line up to the last reading."""
+        return len(self.current) == 1
+
+    @cached_property
+    def end_slope(self) -> float:
+        """Slope at the last reading: the last chord's, reduced as the chords fall."""
+        x, y = np.array((0.0, *self.current)), np.array((0.0, *self.value))
+        chords = np.diff(y) / np.diff(x)
+        if len(chords) == 1:
+            return float(chords[0])
+        last, previous = chords[-1], chords[-2]
+        return float(last * min(1.0, last / previous)) if previous > 0 else 0.0
+
+    @cached_property
+    def _pieces(self) -> PPoly:
+        """The odd part on ``[0, last]``: slopes of the mirrored readings, the end slope replaced."""
+        x, y = np.array((0.0, *self.current)), np.array((0.0, *self.value))
+        mirrored = np.concatenate((-x[:0:-1], x)), np.concatenate((-y[:0:-1], y))
+        slopes = np.asarray(pchip_interpolate(*mirrored, x, der=1))
+        slopes[-1] = self.end_slope
+        h, chord = np.diff(x), np.diff(y) / np.diff(x)
+        bend = (slopes[:-1] + slopes[1:] - 2 * chord) / h
+        return PPoly(np.array((bend / h, (chord - slopes[:-1]) / h - bend, slopes[:-1], y[:-1])), x)
+
+    @cached_property
+    def _slope_pieces(self) -> PPoly:
+        return self._pieces.derivative()
+
+    @cached_property
+    def initial_slope(self) -> float:
+        """g′(0), V·s/A."""
+        return float(self._slope_pieces(0.0))
+
+    def odd(self, current: Array | float) -> Array:
+        """Give the odd part sgn(i)·g(|i|), V·s."""
+        i = np.abs(current)
+        last = self.last_current
+        inside = self._pieces(np.minimum(i, last))
+        beyond = self.end_slope * last * -np.expm1(-np.maximum(i - last, 0.0) / last)
+        return np.asarray(np.sign(current) * (inside + beyond))
+
+    def slope(self, current: Array | float) -> Array:
+        """Give g′(|i|), V·s/A."""
+        i = np.abs(current)
+        last = self.last_current
+        tail = self.end_slope * np.exp(-np.maximum(i - last, 0.0) / last)
+        return np.asarray(np.where(i > last, tail, self._slope_pieces(np.minimum(i, last))))
+
+    def at(self, current: Array | float, remanence: Remanence = "follows-current") -> Array:
+        """Give k(i), V·s, with the remanence dropped, kept, or with the current's sign."""
+        odd = self.odd(current)
+        if remanence == "keep":
+            return odd + self.remanence
+        return odd if remanence == "drop" else odd + self.remanence * np.sign(current)
+
+    @cached_property
+    def steepest(self) -> float:
+        """Largest slope anywhere, V·s/A."""
+        bends = self._slope_pieces.derivative().roots(extrapolate=False)
+        bends = bends[np.isfinite(bends)]
+        return float(np.max(self.slope(np.concatenate((np.array((0.0, *self.current)), bends)))))
+
+    def shape(self, current: Array | float) -> Array:
+        """Give ∫ min(1, g′/g′(0)) di from 0 to i ≥ 0, in A: the linkage per unit of main inductance."""
+        g = self.odd(current) / self.initial_slope
+        if self.steepest <= self.initial_slope * (1 + 1e-12):
+            return g
+        edges, straight, steps = self._clipped
+        i = np.asarray(current, float)
+        piece = np.searchsorted(edges, i, side="right") - 1
+        return np.asarray(np.where(straight[piece], i, g) + steps[piece])
+
+    @cached_property
+    def _clipped(self) -> tuple[Array, Array, Array]:
+        """Edges of the pieces, where the clip holds in them, and what keeps the integral continuous."""
+        found = self._slope_pieces.solve(self.initial_slope, extrapolate=False)
+        inner = {float(x) for x in (*self.current, *found) if np.isfinite(x) and x > 0.0}
+        edges = np.array((0.0, *sorted(inner)))
+        middles = np.append((edges[:-1] + edges[1:]) / 2, 2 * edges[-1])
+        straight = self.slope(middles) >= self.initial_slope
+        g = self.odd(edges) / self.initial_slope
+        grown = np.where(straight[:-1], np.diff(edges), np.diff(g))
+        reached = np.concatenate(((0.0,), np.cumsum(grown)))
+        return edges, straight, reached - np.where(straight, edges, g)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Winding:
+    """Everything that stores flux in one current path: constant inductance and a saturating part.
+
+    ``constant`` (H) does not saturate; ``main`` (H) follows the curve's slope. Linkage is
+    ``constant·i + main·shape(i)``, V·s.
+    """
+
+    curve: FluxCurve
+    constant: float
+    main: float
+
+    def linkage(self, current: Array | float) -> Array:
+        """Give the flux linkage at ``current`` (A, ≥ 0), V·s."""
+        i = np.asarray(current, float)
+        return self.constant * i + (self.main * self.curve.shape(i) if self.main else 0.0)
+
+    def inductance(self, current: Array | float) -> Array:
+        """Give the incremental inductance dλ/di at ``current``, H."""
+        share = np.minimum(1.0, self.curve.slope(current) / self.curve.initial_slope)
+        return np.asarray(self.constant + self.main * share)
+
+    def current(self, linkage: Array) -> Array:
+        """Invert :meth:`linkage`: A from V·s (≥ 0), by a cubic through 8000 exact pairs (error about 1e-9)."""
+        target = np.asarray(linkage, float)
+        top = float(np.max(target, initial=0.0)) / self.least or 1.0
+        grid = top * np.linspace(0.0, 1.0, 8001) ** 1.5
+        known = self.linkage(grid)
+        reached = int(np.searchsorted(known, target.max(initial=0.0))) + 2
+        known, grid = known[:reached], grid[:reached]
+        j = np.clip(np.searchsorted(known, target, side="right") - 1, 0, len(known) - 2)
+        width = known[j + 1] - known[j]
+        t = (target - known[j]) / width
+        slope = width / self.inductance(grid)[[j, j + 1]]
+        rise = grid[j + 1] - grid[j]
+        bend, twist = 3 * rise - 2 * slope[0] - slope[1], slope[0] + slope[1] - 2 * rise
+        return np.asarray(grid[j] + t * (slope[0] + t * (bend + t * twist)))
+
+    @property
+    def least(self) -> float:
+        """The inductance when the main part is fully saturated (all of it where none is), H."""
+        return self.constant or self.main
+
+
+@dataclass(frozen=True, kw_only=True)
+class LinkageTable:
+    """Current and speed constant as straight pieces over evenly spaced linkage, for marching.
+
+    In cell j, g = offset[j] + slope[j]·λ and i = current_offset[j] + current_slope[j]·λ.
+    The error of a piece falls with the square of its width.
+    """
+
+    step: float
+    offset: Array
+    slope: Array
+    current_offset: Array
+    current_slope: Array
+
+    @classmethod
+    def build(cls, winding: Winding, highest: float, cells: int = 16384) -> LinkageTable:
+        """Tabulate up to the linkage ``highest``, V·s."""
+        linkage = np.linspace(0.0, highest, cells + 1)
+        current = winding.current(linkage)
+        g = winding.curve.odd(current)
+        step = highest / cells
+        slope, current_slope = np.diff(g) / step, np.diff(current) / step
+        return cls(
+            step=step,
+            slope=slope,
+            offset=g[:-1] - slope * linkage[:-1],
+            current_slope=current_slope,
+            current_offset=current[:-1] - current_slope * linkage[:-1],
+        )
