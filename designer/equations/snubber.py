@@ -202,3 +202,22 @@ OFF_TORQUE = Formula(
     source="derived: series motor with k in proportion to the current, mean over the period",
     holds_when="field and armature in series; remanence adds no mean torque to an alternating current",
 )
+BARE_SLOPE = Formula(
+    name="slope-without-snubber",
+    equation=sp.Eq(slope.symbol, E.symbol / sp.sqrt(L.symbol * C_s.symbol)),
+    variables=(slope, E, L, C_s),
+    source="derived: greatest slope of the undamped loop with the switch's own capacitance",
+    holds_when="C_s is the switch's own capacitance; winding capacitance lowers it further",
+)
+
+t_rr = constant(
+    "t_rr", "s", "time for which the switch conducts backwards after the current's zero", 10e-6,
+    "order of magnitude of the carrier lifetime in mains thyristors, from memory",
+)
+RECOVERY_CURRENT = Formula(
+    name="recovery-current",
+    equation=sp.Eq(I_r.symbol, slope_i.symbol * t_rr.symbol),
+    variables=(I_r, slope_i, t_rr),
+    source="derived: the current goes on through zero at its slope until the charge is swept out",
+    holds_when="slopes of some A/ms, as motors on mains give",
+)
