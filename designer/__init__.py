@@ -1,1 +1,38 @@
-"""From a salvaged commutator motor to a safe fixed-speed supply."""
+"""From a salvaged commutator motor to a safe fixed-speed supply.
+
+The public face: ``load`` reads a project file, ``solve`` finds one operating point, ``design`` works
+out everything the build sheet prints, ``explain`` tells one formula. Each is imported when it is
+first used, so that ``import designer`` costs nothing.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from designer.project.loading import load
+    from designer.studies.design import design
+    from designer.studies.explain import explain
+    from designer.studies.solve import solve
+
+__all__ = ["design", "explain", "load", "solve"]
+
+_HOMES = {
+    "design": "designer.studies.design",
+    "explain": "designer.studies.explain",
+    "load": "designer.project.loading",
+    "solve": "designer.studies.solve",
+}
+
+
+def __getattr__(name: str) -> Any:
+    """Import a public function when it is first asked for."""
+    if name not in _HOMES:
+        raise AttributeError(f"designer has no {name!r}; it has {', '.join(__all__)}")
+    return getattr(import_module(_HOMES[name]), name)
+
+
+def __dir__() -> list[str]:
+    """Give the public names alone."""
+    return sorted(__all__)

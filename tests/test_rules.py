@@ -20,7 +20,8 @@ every_formula = pytest.mark.parametrize("formula", FORMULAS, ids=lambda formula:
 
 KEBAB = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
 SOURCE_WORDS = re.compile(
-    r"derived: \S|common practice, no source|from memory|\b(IEC|IEEE|EN|ISO|UL|CISPR|DIN|JEDEC)\b|\b(1[89]|20)\d\d\b|"
+    r"derived: \S|common practice, no source|from memory|\b(IEC|IEEE|EN|ISO|UL|CISPR|DIN|JEDEC)\b|"
+    r"\b(1[89]|20)\d\d\b|"
     r"\bp\. ?\d|ISBN|doi|datasheet|application note|definition",
     re.IGNORECASE,
 )
@@ -85,7 +86,8 @@ def sample(formula: Formula) -> dict[str, float]:
 
 
 def _scale(unit: str) -> float:
-    return {"K": 400.0, "V": 300.0, "H": 0.1, "F": 1e-6, "s": 1e-2, "Hz": 100.0, "rad/s": 1000.0}.get(unit, 1.0)
+    usual = {"K": 400.0, "V": 300.0, "H": 0.1, "F": 1e-6, "s": 1e-2, "Hz": 100.0, "rad/s": 1000.0}
+    return usual.get(unit, 1.0)
 
 
 @every_formula
