@@ -40,6 +40,11 @@ class Body:
     construction: str
     source: str
 
+    @property
+    def text(self) -> str:
+        """The ratings in words."""
+        return f"{self.power:g} W, {self.voltage:g} V ({self.construction})"
+
 
 def body(power: float, *, voltage: float, most: int, margins: Mapping[str, float], key: str) -> Body:
     """Give the smallest body that bears ``power`` (W, mean) and ``voltage`` (V, peak) in all.

@@ -18,8 +18,9 @@ import numpy as np
 from designer.equations import snubber as formulas
 from designer.errors import InputError
 from designer.parts.margins import share
-from designer.parts.preferred import at_least, at_most, marking, series_values
-from designer.parts.resistor_body import Body, body, body_ratings
+from designer.parts.preferred import at_least, at_most, series_values
+from designer.parts.resistor_body import body, body_ratings
+from designer.quantities import iec60062
 from designer.results import Part, Quantity, Rating, Step
 from designer.waveforms.step_response import Loop
 
@@ -223,8 +224,9 @@ def _resistor(demand: Demand, resistance: float, capacitance: float) -> Part:
     )
     at = "high mains, fired at the greatest switch voltage"
     return Part(
-        role="snubber-resistor", designator="R_s", description=_body_text(chosen),
-        value=Quantity(resistance, "ohm"), marking=marking(resistance, unit="ohm"),
+        role="snubber-resistor", designator="R_s",
+        description=f"Snubber resistor, flameproof pulse type, {chosen.text}",
+        value=Quantity(resistance, "ohm"), marking=iec60062(resistance, "ohm"),
         tolerance=f"±{100 * RESISTOR_TOLERANCE:g} %",
         ratings=(*body_ratings(chosen, power=power, voltage=voltage, at=at, margins=demand.margins), rise),
         worked=(
@@ -243,13 +245,6 @@ def _resistor(demand: Demand, resistance: float, capacitance: float) -> Part:
     )
 
 
-def _body_text(chosen: Body) -> str:
-    return (
-        f"Snubber resistor, flameproof pulse type ({chosen.construction}), {chosen.power:g} W, "
-        f"{chosen.voltage:g} V"
-    )
-
-
 def _capacitor(demand: Demand, resistance: float, capacitance: float) -> Part:
     peak, slope = worst(demand, resistance, capacitance)
     off = {
@@ -260,7 +255,7 @@ def _capacitor(demand: Demand, resistance: float, capacitance: float) -> Part:
     torque = {"k_slope": demand.flux_slope, "I_off": current}
     return Part(
         role="snubber-capacitor", designator="C_s", description="Snubber capacitor, class X2 (IEC 60384-14)",
-        value=Quantity(capacitance, "F"), marking=marking(capacitance, unit="F"),
+        value=Quantity(capacitance, "F"), marking=iec60062(capacitance, "F"),
         tolerance=f"±{100 * CAPACITOR_TOLERANCE:g} %",
         ratings=(
             _voltage_rating(demand, peak, "high mains, worst part tolerances"),
