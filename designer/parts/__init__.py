@@ -1,1 +1,1 @@
-"""One file a kind of part: what it must withstand, the preferred value and rating, what goes wrong if it is wrong."""
+"""One file a kind of part: what it must withstand, the preferred value, what fails if it is wrong."""

@@ -1,4 +1,4 @@
-"""Preferred values of IEC 60063, on the side that is asked for, and the markings of IEC 60062.
+"""Preferred values of IEC 60063, on the side that is asked for.
 
 The caller knows which side is safe: ``at_least`` for a resistor that limits a current, ``at_most`` for
 one that must discharge in time.
@@ -11,6 +11,7 @@ from bisect import bisect_left, bisect_right
 from functools import cache
 
 from designer.errors import InputError
+from designer.quantities import iec60062
 from designer.tables import settings
 
 #: a value this close (relative) to a preferred one counts as that one; far below any tolerance
@@ -91,18 +92,6 @@ def fuse_rating_at_least(current: float, *, key: str = "parts.fuse.rating") -> f
     return ratings[index]
 
 
-_PREFIX = {-12: "p", -9: "n", -6: "u", -3: "m", 0: "R", 3: "k", 6: "M", 9: "G"}
-
-
 def marking(value: float, *, unit: str) -> str:
-    """Write a resistance (``unit="ohm"``) or capacitance (``"F"``) in the letter code of IEC 60062.
-
-    4700 Ω is ``"4k7"``, 0.47 Ω ``"R47"``, 100 nF ``"100n"``; up to three figures.
-    """
-    low = {"ohm": 0, "F": -12}[unit]
-    exponent = max(3 * math.floor(math.log10(value) / 3 + _SAME), low)
-    letter = _PREFIX[exponent]
-    whole, _, part = f"{value / 10**exponent:.3g}".partition(".")
-    if len(whole) > 3:
-        raise ValueError(f"{value!r} {unit} has no marking in three figures")
-    return (whole if whole != "0" else "") + letter + part
+    """Write a resistance (``unit="ohm"``) or capacitance (``"F"``) as marked on it: ``"4k7"`` (IEC 60062)."""
+    return iec60062(value, unit)

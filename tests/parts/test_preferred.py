@@ -135,13 +135,3 @@ def test_no_miniature_fuse_above_ten_ampere() -> None:
     """Beyond the largest one the user is told the figure."""
     with pytest.raises(InputError, match=r"parts\.fuse\.rating: found '11 A needed', allowed up to 10 A"):
         preferred.fuse_rating_at_least(11.0)
-
-
-@pytest.mark.parametrize("value, unit, text", [
-    (4700.0, "ohm", "4k7"), (0.47, "ohm", "R47"), (47.0, "ohm", "47R"), (2.2e6, "ohm", "2M2"),
-    (33.2, "ohm", "33R2"), (1000.0, "ohm", "1k"), (100e-9, "F", "100n"), (4.7e-6, "F", "4u7"),
-    (4.7e-12, "F", "4p7"), (0.33e-6, "F", "330n"), (470e-6, "F", "470u"),
-])
-def test_markings_are_those_of_iec_60062(value: float, unit: str, text: str) -> None:
-    """The letter stands for the decimal point (IEC 60062; examples of the contract)."""
-    assert preferred.marking(value, unit=unit) == text
