@@ -18,10 +18,12 @@ class InputError(ValueError):
     near: str = ""
 
     def __init__(self, key: str, found: object, allowed: str, hint: str = "") -> None:
+        """Keep the four texts."""
         super().__init__(key, found, allowed, hint)
         self.key, self.found, self.allowed, self.hint = key, found, allowed, hint
 
     def __str__(self) -> str:
+        """Give the one line that the user reads."""
         found = "nothing" if self.found is None else repr(self.found)
         if len(found) > _LONGEST:
             found = f"{found[:_LONGEST]}…"
@@ -32,9 +34,11 @@ class InputErrors(InputError):
     """All faults of one file, told together."""
 
     def __init__(self, faults: Iterable[InputError]) -> None:
+        """Keep the faults; the first one stands for all."""
         self.faults = tuple(faults)
         first = self.faults[0]
         super().__init__(first.key, first.found, first.allowed, first.hint)
 
     def __str__(self) -> str:
+        """Give one line a fault."""
         return "\n".join(str(fault) for fault in self.faults)

@@ -143,7 +143,9 @@ KINDS: Mapping[str, Kind] = {
         "N*m*s**2", "20e-9",
     ),
     "m": _kind("a length", _prefixed({"m": "m"}, "umk") | {"cm": "cm"}, "mm", "8"),
-    "m**3": _kind("a volume", {"m**3": "m**3", "dm**3": "dm**3", "cm**3": "cm**3", "l": "liter", "L": "liter"}, "l", "3"),
+    "m**3": _kind(
+        "a volume", {"m**3": "m**3", "dm**3": "dm**3", "cm**3": "cm**3", "l": "liter", "L": "liter"}, "l", "3",
+    ),
     "C": _kind("a charge", _prefixed({"C": "C"}, "num"), "nC", "60"),
     "1": _kind("a share", {"%": "percent"}, "%", "10"),
 }

@@ -26,7 +26,8 @@ def _supply(project: Project) -> list[Assumption]:
     low, high = (engineering(v, "V") for v in (supply.lowest_voltage, supply.highest_voltage))
     if supply.is_mains and supply.tolerance_reason:
         made.append(Assumption(
-            text=f"Mains counted from {low} to {high}; reason in the file: {supply.tolerance_reason}", mark="from the file",
+            text=f"Mains counted from {low} to {high}; reason in the file: {supply.tolerance_reason}",
+            mark="from the file",
         ))
     elif supply.is_mains and _raised_tolerance(project):
         made.append(Assumption(
@@ -48,14 +49,14 @@ def _source_impedance(project: Project) -> list[Assumption]:
     if not supply.is_mains or supply.voltage is None or supply.frequency is None:
         return []
     if supply.resistance is None:
+        resistance = engineering(supply.source_resistance, "ohm")
         made.append(Assumption(
-            text=f"Source resistance {engineering(supply.source_resistance, 'ohm')} (reference impedance of IEC 60725).",
-            mark="assumed",
+            text=f"Source resistance {resistance} (reference impedance of IEC 60725).", mark="assumed",
         ))
     if supply.inductance is None:
+        inductance = engineering(supply.source_inductance, "H")
         made.append(Assumption(
-            text=f"Source inductance {engineering(supply.source_inductance, 'H')} (reference impedance of IEC 60725).",
-            mark="assumed",
+            text=f"Source inductance {inductance} (reference impedance of IEC 60725).", mark="assumed",
         ))
     if supply.prospective_current is None:
         how = "S/(V·u_k) of the transformer" if supply.transformer else "a mains socket; common practice, no source"
@@ -69,13 +70,12 @@ def _motor(project: Project) -> list[Assumption]:
     motor, made = project.motor, []
     if motor.armature_resistance is not None and not motor.given("brush_drop"):
         made.append(Assumption(text="Brush drop 2 V, both brushes together.", mark="from memory"))
-    if motor.flux_curve and motor.field_leakage_inductance is None and motor.field_inductance is not None:
-        if motor.saturating_inductance or (motor.saturating_inductance is None and len(motor.flux_curve) >= 3):
-            leakage = engineering(0.1 * motor.field_inductance, "H")
-            made.append(Assumption(
-                text=f"Leakage of the field, which does not saturate: {leakage}, a tenth of its inductance.",
-                mark="common practice, no source",
-            ))
+    if motor.field_inductance is not None and motor.field_saturates and motor.field_leakage_inductance is None:
+        leakage = engineering(motor.field_leakage, "H")
+        made.append(Assumption(
+            text=f"Leakage of the field, which does not saturate: {leakage}, a tenth of its inductance.",
+            mark="common practice, no source",
+        ))
     if motor.speed_constant_at is not None and motor.flux_curve is None:
         made.append(Assumption(text="Flux curve taken from one point alone.", mark="assumed"))
     if motor.armature_resistance is not None and not motor.given("hysteresis_torque", "eddy_torque_coefficient"):
@@ -109,7 +109,7 @@ def _ambient(project: Project) -> list[Assumption]:
         made.append(Assumption(text="Air around motor and box at most 40 °C.", mark="assumed"))
     elif ambient.temperature_reason:
         made.append(Assumption(
-            text=f"Ambient {engineering(ambient.temperature, 'degC')}; reason in the file: {ambient.temperature_reason}",
+            text=f"Ambient {shown(ambient.temperature, 'degC')}; reason in the file: {ambient.temperature_reason}",
             mark="from the file",
         ))
     elif ambient.counted_temperature > ambient.temperature:

@@ -1,13 +1,160 @@
-"""What keys say against each other: stub until filled below."""
+"""What the keys of a file say against each other."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from designer.errors import InputError
+from designer.project.kinds import CIRCUIT_KINDS, circuits_with
 from designer.project.model import Project
+from designer.quantities import shown
+
+Faults = Iterator[InputError]
 
 
-def contradictions(project: Project) -> Iterator[InputError]:
-    """Give each fault."""
-    yield from ()
+def contradictions(project: Project) -> Faults:
+    """Give each fault that shows only when two keys are seen together."""
+    for rule in _RULES:
+        yield from rule(project)
+
+
+def _circuit_keys(project: Project) -> Faults:
+    """A key of another circuit is refused as such."""
+    circuit = project.circuit
+    if circuit.kind is None:
+        return
+    kind = CIRCUIT_KINDS[circuit.kind]
+    for key in type(circuit).model_fields:
+        if key == "kind" or not circuit.given(key) or key in kind.keys:
+            continue
+        setting = f"The control setting of {kind.name} is {kind.setting}." if kind.setting else ""
+        allowed = f"no {key} with {kind.name}: it is a key of {', '.join(circuits_with(key))}"
+        yield InputError(f"circuit.{key}", getattr(circuit, key), allowed, f"Take it out. {setting}".rstrip())
+    if project.field_supply is not None and not kind.field_supply:
+        others = ", ".join(k.name for k in CIRCUIT_KINDS.values() if k.field_supply)
+        yield InputError(
+            "field_supply", "a table", f"no [field_supply] with {kind.name}: it is for {others}", "Take the table out.",
+        )
+    if project.load.current is not None and kind.drives_motor:
+        yield InputError(
+            "load.current", project.load.current, f"no current with {kind.name}: it is a key of rectifier",
+            "The load of a motor is torque, viscous and square.",
+        )
+
+
+def _supply(project: Project) -> Faults:
+    supply, circuit = project.supply, project.circuit
+    if supply.kind and circuit.kind and supply.kind not in CIRCUIT_KINDS[circuit.kind].supplies:
+        yield InputError("supply.kind", supply.kind, f"mains: {circuit.kind} turns off at the zeros of the mains")
+    if supply.kind == "dc":
+        for key in ("frequency", "transformer"):
+            if getattr(supply, key) is not None:
+                yield InputError(f"supply.{key}", "a value", f'no {key} with kind = "dc"', "Take it out.")
+    if supply.given("tolerance") and supply.given("voltage_min") and supply.given("voltage_max"):
+        yield InputError(
+            "supply.tolerance", shown(supply.tolerance, "1"), "tolerance, or voltage_min and voltage_max",
+            "Take one out.",
+        )
+    if supply.voltage is None:
+        return
+    nominal = shown(supply.voltage, "V")
+    if supply.voltage_min is not None and supply.voltage_min > supply.voltage:
+        yield InputError("supply.voltage_min", shown(supply.voltage_min, "V"), f"at most the voltage, {nominal}")
+    if supply.voltage_max is not None and supply.voltage_max < supply.voltage:
+        yield InputError("supply.voltage_max", shown(supply.voltage_max, "V"), f"at least the voltage, {nominal}")
+
+
+def _motor(project: Project) -> Faults:
+    motor = project.motor
+    if motor.flux_curve is not None and motor.speed_constant_at is not None:
+        yield InputError(
+            "motor.speed_constant_at", "a table", "flux_curve or speed_constant_at, not both",
+            "Add the point to flux_curve.",
+        )
+    leakage, whole = motor.field_leakage_inductance, motor.field_inductance
+    if leakage is not None and whole is not None and leakage > whole:
+        yield InputError(
+            "motor.field_leakage_inductance", shown(leakage, "H"), f"at most field_inductance, {shown(whole, 'H')}",
+        )
+    if (motor.hysteresis_torque or motor.eddy_torque_coefficient) and motor.flux_reference is None:
+        yield InputError(
+            "motor.flux_reference", None, "the speed constant at which the iron torques were read",
+            "Iron torque depends on the flux: add flux_reference.",
+        )
+    if motor.maximum_speed_source is not None and motor.maximum_speed is None:
+        yield InputError("motor.maximum_speed", None, "a speed: its source is given", "Add maximum_speed.")
+
+
+def _thermal(project: Project) -> Faults:
+    motor, ambient = project.motor, project.ambient
+    for winding in ("armature", "field"):
+        still = getattr(motor, f"thermal_resistance_{winding}")
+        running = getattr(motor, f"thermal_resistance_{winding}_running")
+        if running is None:
+            continue
+        key = f"motor.thermal_resistance_{winding}_running"
+        if still is not None and running > still:
+            yield InputError(key, shown(running, "K/W"), f"at most the value at standstill, {shown(still, 'K/W')}")
+        if not motor.thermal_resistance_speed:
+            yield InputError(
+                "motor.thermal_resistance_speed", None, f"the speed at which {key} was read", "Add it.",
+            )
+    coldest = ambient.temperature_min
+    if coldest is not None and coldest > ambient.temperature:
+        yield InputError(
+            "ambient.temperature_min", shown(coldest, "degC"),
+            f"at most temperature, {shown(ambient.temperature, 'degC')}",
+        )
+
+
+def _duty(project: Project) -> Faults:
+    duty = project.duty
+    for key in ("on_time", "off_time"):
+        value = getattr(duty, key)
+        if duty.kind == "periodic" and value is None:
+            yield InputError(f"duty.{key}", None, 'a time: duty.kind is "periodic"', f"Add {key}.")
+        if duty.kind == "continuous" and value is not None:
+            yield InputError(
+                f"duty.{key}", shown(value, "s"), f'no {key} with kind = "continuous"', 'Write kind = "periodic".',
+            )
+
+
+def _gate(project: Project) -> Faults:
+    circuit = project.circuit
+    if circuit.gate == "pulse" and circuit.gate_pulse is None:
+        yield InputError("circuit.gate_pulse", None, 'a time: gate is "pulse"', 'For instance gate_pulse = "100 us".')
+    if circuit.gate_pulse is not None and circuit.gate != "pulse":
+        yield InputError(
+            "circuit.gate_pulse", shown(circuit.gate_pulse, "s"), 'no gate_pulse without gate = "pulse"',
+            "A train holds the gate through its window.",
+        )
+
+
+def _protection(project: Project) -> Faults:
+    protection = project.protection
+    if protection.trip_time is not None and protection.overspeed_trip is None:
+        yield InputError("protection.overspeed_trip", None, "a speed: trip_time is given", "Add overspeed_trip.")
+
+
+def _bench(project: Project) -> Faults:
+    for row, reading in enumerate(project.readings):
+        if reading.kind != "series-run":
+            continue
+        if reading.supply == "mains" and not reading.frequency:
+            yield InputError(f"readings[{row}].frequency", None, 'a frequency: supply is "mains"', "Add it.")
+        if reading.supply == "dc" and reading.frequency is not None:
+            yield InputError(
+                f"readings[{row}].frequency", shown(reading.frequency, "Hz"), 'no frequency with supply = "dc"',
+                "Take it out.",
+            )
+    for row, pins in enumerate(project.pins):
+        if pins.pair[0] == pins.pair[1]:
+            yield InputError(f"pins[{row}].pair", list(pins.pair), "two different pins")
+        if (pins.resistance is None) == (pins.turning is None):
+            found = "neither" if pins.resistance is None else "both"
+            yield InputError(f"pins[{row}].resistance", found, "exactly one of resistance and turning")
+
+
+_RULES: tuple[Callable[[Project], Faults], ...] = (
+    _circuit_keys, _supply, _motor, _thermal, _duty, _gate, _protection, _bench,
+)

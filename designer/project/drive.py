@@ -1,4 +1,4 @@
-"""The tables about circuit, control, protection and margins."""
+"""The tables about circuit, control and protection."""
 
 from __future__ import annotations
 
@@ -10,8 +10,6 @@ from designer.project.fields import (
     Celsius,
     Flag,
     Measure,
-    Pure,
-    Share,
     SwitchingHertz,
     Table,
 )
@@ -94,41 +92,3 @@ class Protection(Table):
     thermal_switch: ThermalSwitch | None = None
     """The switch in the winding."""
 
-
-class Margins(Table):
-    """Stricter than the default only, one key a rating: the share of the rating that may be used."""
-
-    switch_voltage: Share | None = None
-    """Of the switch's blocking voltage."""
-    switch_current: Share | None = None
-    """Of the switch's current rating."""
-    switch_surge: Share | None = None
-    """Of the switch's surge current."""
-    switch_i2t: Share | None = None
-    """Let-through of the fuse, as a share of the switch's I²t."""
-    junction_temperature: Annotated[float, Measure("K", low=0.0, high=150.0)] | None = None
-    """Kelvin that the junction stays below its limit."""
-    commutating_slope: Share | None = None
-    """Of the current slope at turn-off that the switch stands."""
-    dvdt: Share | None = None
-    """Of the critical rate of voltage."""
-    diode_voltage: Share | None = None
-    """Of a diode's reverse voltage."""
-    diode_current: Share | None = None
-    """Of a diode's mean current."""
-    resistor_power: Share | None = None
-    """Of a resistor's power at its temperature."""
-    resistor_voltage: Share | None = None
-    """Of a resistor's limiting voltage."""
-    capacitor_voltage: Share | None = None
-    """Of a capacitor's voltage."""
-    ripple_current: Share | None = None
-    """Of a capacitor's ripple current."""
-    fuse_current: Share | None = None
-    """Of a fuse's rating, at its temperature."""
-    heatsink: Share | None = None
-    """Of the thermal resistance that the heatsink may have."""
-    trip_factor: Annotated[float, Pure(low=1, high=100)] | None = None
-    """How many times faster than the time to the speed limit a trip must be."""
-    discharge_time: Annotated[float, Measure("s", low=0.1, high=600.0)] | None = None
-    """Time after switch-off within which the capacitors are safe."""

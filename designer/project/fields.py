@@ -144,7 +144,10 @@ Farads = Annotated[float, Measure("F", low=1e-12, high=1.0)]
 Watts = Annotated[float, Measure("W", low=0.0, high=1e5)]
 Seconds = Annotated[float, Measure("s", low=0.0, high=1e6)]
 Radians = Annotated[float, Measure("rad", low=0.0, high=math.pi)]
-Speed = Annotated[float, Measure("rad/s", low=0.0, high=100_000 * RPM, hint="Above 100000 rpm no rotor of this kind holds.")]
+Speed = Annotated[
+    float,
+    Measure("rad/s", low=0.0, high=100_000 * RPM, hint="Above 100000 rpm no rotor of this kind holds."),
+]
 SpeedLimit = Annotated[
     float,
     Measure("rad/s", low=10 * RPM, high=60_000 * RPM, hint="The highest speed at which it is known to hold together."),

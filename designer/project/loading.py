@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-import difflib
-from collections.abc import Iterable, Mapping
+import re
+
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
-from pydantic import BaseModel, ValidationError
-from pydantic_core import ErrorDetails
+from pydantic import ValidationError
 
 from designer.errors import InputError, InputErrors
 from designer.project import source
 from designer.project.consistency import contradictions
+from designer.project.faults import Loc, path_of, told, written
 from designer.project.model import Project
 from designer.project.requirements import lacking
+from designer.project.tabular import add_rows
 
 MOST_FAULTS = 10
-Loc = tuple[str | int, ...]
+_MAY_BE_EMPTY = {"title", "note", "position"}
 
 
 def load(path: str | Path, verb: str = "") -> Project:
@@ -26,27 +28,71 @@ def load(path: str | Path, verb: str = "") -> Project:
     Raises ``InputErrors`` with all faults together, at most ten, one a key.
     """
     file = Path(path)
-    return loads(source.read_text(file), name=file.name, verb=verb)
+    return loads(source.read_text(file), name=file.name, verb=verb, folder=file.parent)
 
 
-def loads(text: str, *, name: str = "project file", verb: str = "") -> Project:
-    """Read the text of a project file, as ``load`` does."""
+def loads(text: str, *, name: str = "project file", verb: str = "", folder: Path | None = None) -> Project:
+    """Read the text of a project file, as ``load`` does; files that it names are looked up in ``folder``."""
     data, faults = source.parse_leniently(text, name)
+    blanks = list(_blanks(data, ()))
+    if blanks:
+        faults.append(_unfilled(blanks, text, name))
+    origins, unread = add_rows(data, folder)
+    faults += unread
     project, more = _validated(data, text)
     faults += [fault for fault in more if fault.key not in {f.key for f in faults}]
     if project is not None:
         blamed = {fault.key for fault in faults} | {fault.near for fault in faults if fault.near}
+        blamed |= {written(path) for path in blanks}
         checks = [*contradictions(project), *(lacking(project, verb) if verb else ())]
         faults += [fault for fault in checks if not _covered(fault.key, blamed)]
     if faults:
-        raise InputErrors(_one_a_key(faults)[:MOST_FAULTS])
+        raise InputErrors(_placed(_one_a_key(faults)[:MOST_FAULTS], origins))
     assert project is not None
     return project
 
 
+def _blanks(data: Any, path: Loc) -> Iterator[Loc]:
+    """Take out what a file straight from `new` leaves to fill, and give the paths."""
+    if not isinstance(data, dict):
+        return
+    for key, value in list(data.items()):
+        if isinstance(value, list):
+            for row, entry in enumerate(value):
+                yield from _blanks(entry, (*path, key, row))
+        elif isinstance(value, dict):
+            yield from _blanks(value, (*path, key))
+        if (value == "" and key not in _MAY_BE_EMPTY) or (value == [] and key == "flux_curve"):
+            del data[key]
+            yield (*path, key)
+
+
+def _unfilled(blanks: list[Loc], text: str, name: str) -> InputError:
+    """One fault that lists every blank."""
+    listed = []
+    for path in blanks:
+        line = source.line_of(text, path)
+        listed.append(f"{written(path)} (line {line})" if line else written(path))
+    key = written(blanks[0]) if len(blanks) == 1 else name
+    found = "a blank" if len(blanks) == 1 else f"{len(blanks)} blanks"
+    return InputError(key, found, "a value in each", f"Fill in {', '.join(listed)}.")
+
+
 def _covered(key: str, blamed: Iterable[str]) -> bool:
     """True where the key, or a table that holds it, or a key within it, was already told."""
-    return any(key == other or key.startswith(f"{other}.") or other.startswith(f"{key}.") for other in blamed)
+    return any(
+        key == other or key.startswith((f"{other}.", f"{other}[")) or other.startswith((f"{key}.", f"{key}["))
+        for other in blamed
+    )
+
+
+def _placed(faults: list[InputError], origins: dict[int, str]) -> list[InputError]:
+    """The faults, those of a CSV file's row with the place of that row."""
+    for fault in faults:
+        match = re.match(r"readings\[(\d+)\]", fault.key)
+        if match and int(match[1]) in origins:
+            fault.hint = f"{origins[int(match[1])]}. {fault.hint}".rstrip()
+    return faults
 
 
 def _one_a_key(faults: Iterable[InputError]) -> list[InputError]:
@@ -64,160 +110,19 @@ def _validated(data: dict[str, Any], text: str) -> tuple[Project | None, list[In
             return Project.model_validate(data, context={"file": True}), faults
         except ValidationError as error:
             details = error.errors(include_url=False)
-            faults += [_fault(detail, data, text) for detail in details]
-            for detail in details:
-                _prune(data, _path(detail["loc"], data))
+            faults += [told(detail, data, text) for detail in details]
+            for path in [path_of(detail["loc"], data) for detail in details]:
+                _prune(data, path)
     return None, faults
 
 
 def _prune(data: Any, path: Loc) -> None:
-    """Take the faulty key out, and where a row is faulty the whole row, so that the rest can be read."""
+    """Take the faulty key out, a table that lacks a key as a whole, so that the rest can be read."""
     for depth, step in enumerate(path):
-        last = depth == len(path) - 1
-        if isinstance(data, dict) and step in data:
-            below = data[step]
-            if last or not isinstance(below, dict):
-                del data[step]
-                return
-            if path[depth + 1] not in below:  # a required key is missing: the table goes as a whole
-                del data[step]
-                return
-            data = below
-        else:
+        if not isinstance(data, dict) or step not in data:
             return
-
-
-def _path(loc: Loc, data: Any) -> Loc:
-    """The location without the tags that pydantic puts in for the kinds of a union."""
-    path: list[str | int] = []
-    for position, step in enumerate(loc):
-        inside = (isinstance(data, Mapping) and step in data) or (
-            isinstance(data, list) and isinstance(step, int) and step < len(data)
-        )
-        is_tag = isinstance(data, Mapping) and not inside and step == data.get("kind") and position < len(loc) - 1
-        if is_tag:
-            continue
-        path.append(step)
-        data = data[step] if inside else None
-    return tuple(path)
-
-
-def _at(data: Any, path: Loc) -> Any:
-    for step in path:
-        try:
-            data = data[step]
-        except (KeyError, IndexError, TypeError):
-            return None
-    return data
-
-
-def written(path: Loc) -> str:
-    """The path as messages print it: ``readings[3].speed``, rows from 0."""
-    text = ""
-    for step in path:
-        text += f"[{step}]" if isinstance(step, int) else f".{step}" if text else step
-    return text
-
-
-def _fault(detail: ErrorDetails, data: dict[str, Any], text: str) -> InputError:
-    """One pydantic error as an ``InputError``."""
-    path = _path(detail["loc"], data)
-    context = detail.get("ctx", {})
-    kind, found = detail["type"], _at(data, path)
-    key = written(path)
-    if kind == "fault":
-        hint = str(context["hint"])
-        return InputError(key, context["found"], str(context["allowed"]), _with_line(hint, path, found, text))
-    if kind == "extra_forbidden":
-        return _unknown(path, text, data)
-    if kind == "missing":
-        return InputError(key, None, "a value: the table needs it", f"Add {path[-1]} to [{written(path[:-1])}].")
-    if kind in ("literal_error", "union_tag_invalid", "union_tag_not_found"):
-        return _not_listed(path, detail, found)
-    return InputError(key, found, _wanted(kind, context), "")
-
-
-def _with_line(hint: str, path: Loc, found: object, text: str) -> str:
-    """The hint of a bare number names the line on which it stands."""
-    if isinstance(found, (int, float)) and not isinstance(found, bool):
-        line = source.line_of(text, path)
-        return f"Line {line}: {hint[:1].lower()}{hint[1:]}" if line else hint
-    return hint
-
-
-def _wanted(kind: str, context: Mapping[str, Any]) -> str:
-    """What a key takes, for the plain errors of pydantic."""
-    words = {
-        "bool_type": "true or false",
-        "string_type": "a text in quotation marks",
-        "string_pattern_mismatch": "a text of the wanted form without control characters; a date as \"2026-05-01\"",
-        "string_too_long": f"at most {context.get('max_length')} characters",
-        "string_too_short": f"at least {context.get('min_length')} characters: say the reason in words",
-        "tuple_type": "a list in square brackets",
-        "model_type": "a table",
-        "model_attributes_type": "a table",
-        "too_long": f"at most {context.get('max_length')} entries",
-        "too_short": f"at least {context.get('min_length')} entries",
-    }
-    return words.get(kind, "another kind of value")
-
-
-def _not_listed(path: Loc, detail: ErrorDetails, found: object) -> InputError:
-    """A word that is not in the closed list of its key."""
-    context = detail.get("ctx", {})
-    if detail["type"] != "literal_error":
-        path, found = (*path, "kind"), found.get("kind") if isinstance(found, dict) else None
-    listed = str(context.get("expected_tags") or context.get("expected") or "one of the kinds of readings")
-    words = [part.strip().strip("'") for part in listed.replace(" or ", ", ").split(",")]
-    near = difflib.get_close_matches(str(found), words, n=1)
-    return InputError(written(path), found, ", ".join(words), f'Did you mean "{near[0]}"?' if near else "")
-
-
-def _unknown(path: Loc, text: str, data: dict[str, Any]) -> InputError:
-    """A key that its table does not have, with the nearest that it has."""
-    name, keys = str(path[-1]), _keys_of(path[:-1], data)
-    near = difflib.get_close_matches(name, keys, n=1)
-    line = source.line_of(text, path)
-    where = f"[{written(path[:-1])}]" if len(path) > 1 else "the file"
-    hint = f"Did you mean {near[0]}?" if near else ""
-    if not near:
-        homes = [table for table, has in _tables().items() if name in has]
-        hint = f"The key {name} belongs in [{homes[0]}]." if homes else ""
-    at = f"Line {line}: " if line else ""
-    error = InputError(written(path), name, f"a key of {where}: {', '.join(keys)}", at + hint if hint else "")
-    error.near = written((*path[:-1], near[0])) if near else ""
-    return error
-
-
-def _model_of(annotation: Any, row: Any) -> type[BaseModel] | None:
-    """The table's model within an annotation; of several kinds the one whose ``kind`` the row names."""
-    found: list[type[BaseModel]] = []
-    pending = [annotation]
-    while pending:
-        now = pending.pop(0)
-        if isinstance(now, type) and issubclass(now, BaseModel):
-            found.append(now)
-        pending += list(getattr(now, "__args__", ()))
-    if len(found) > 1 and isinstance(row, dict):
-        for model in found:
-            if row.get("kind") in getattr(model.model_fields["kind"].annotation, "__args__", ()):
-                return model
-    return found[0] if found else None
-
-
-def _keys_of(path: Loc, data: dict[str, Any]) -> list[str]:
-    """The keys that the table at ``path`` takes."""
-    model: type[BaseModel] | None = Project
-    for depth, step in enumerate(path):
-        if isinstance(step, int) or model is None:
-            continue
-        field = model.model_fields.get(step)
-        row = _at(data, path[: depth + 2] if depth + 1 < len(path) and isinstance(path[depth + 1], int) else path[: depth + 1])
-        model = _model_of(field.annotation, row) if field else None
-    return list(model.model_fields) if model else []
-
-
-def _tables() -> dict[str, set[str]]:
-    """The keys of each table of the first level."""
-    models = {name: _model_of(field.annotation, None) for name, field in Project.model_fields.items()}
-    return {name: set(model.model_fields) for name, model in models.items() if model}
+        below = data[step]
+        if depth == len(path) - 1 or not isinstance(below, dict) or path[depth + 1] not in below:
+            del data[step]
+            return
+        data = below

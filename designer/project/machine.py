@@ -152,7 +152,8 @@ class Motor(Table):
         if len(curve) < 2:
             raise fault(len(curve), allowed, "One point alone goes in speed_constant_at = { field_current, value }.")
         for (i_1, k_1), (i_2, k_2) in pairwise(curve):
-            shown = f"{engineering(i_1, 'A')}: {engineering(k_1, 'V*s')}, then {engineering(i_2, 'A')}: {engineering(k_2, 'V*s')}"
+            rows = [f"{engineering(i, 'A')}: {engineering(k, 'V*s')}" for i, k in ((i_1, k_1), (i_2, k_2))]
+            shown = ", then ".join(rows)
             if i_2 <= i_1:
                 raise fault(shown, allowed, "Sort the rows by field current, each current once.")
             if k_2 < k_1:
@@ -160,6 +161,20 @@ class Motor(Table):
         if curve[-1][1] <= 0:
             raise fault("only zeros", allowed, "Speed voltage over speed, at each field current.")
         return curve
+
+    @property
+    def field_saturates(self) -> bool:
+        """True where the field inductance falls with saturation: as said, else with three points or more."""
+        if self.saturating_inductance is not None:
+            return self.saturating_inductance
+        return self.flux_curve is not None and len(self.flux_curve) >= 3
+
+    @property
+    def field_leakage(self) -> float:
+        """H: as given, else a tenth of the field inductance (common practice, no source)."""
+        if self.field_leakage_inductance is not None:
+            return self.field_leakage_inductance
+        return 0.1 * (self.field_inductance or 0.0)
 
     @property
     def armature_temperature(self) -> float | None:

@@ -7,9 +7,10 @@ from typing import Annotated
 from pydantic import Field
 
 from designer.project.device import Parts
-from designer.project.drive import Circuit, Control, Margins, Protection
+from designer.project.drive import Circuit, Control, Protection
 from designer.project.fields import Date, Table, Text
 from designer.project.machine import Duty, FurtherTarget, Load, Motor, Nameplate, Target, Transmission
+from designer.project.margins import Margins
 from designer.project.readings import Instruments, PinPair, PinTest, Reading
 from designer.project.supply import Ambient, FieldSupply, Supply
 from designer.results import Assumption

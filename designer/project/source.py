@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -123,10 +124,8 @@ def _syntax(text: str, error: tomllib.TOMLDecodeError, name: str) -> InputError:
 
 def _table_at(lines: list[str], number: int) -> Path_:
     """Path of the table that line ``number`` (from 1) stands in."""
-    path: Path_ = ()
-    for _, path in _headers(lines[:number]):
-        pass
-    return path
+    headers = list(_headers(lines[:number]))
+    return headers[-1][1] if headers else ()
 
 
 def _headers(lines: list[str]) -> Iterator[tuple[int, Path_]]:
@@ -148,9 +147,9 @@ def _headers(lines: list[str]) -> Iterator[tuple[int, Path_]]:
 def line_of(text: str, path: Path_) -> int | None:
     """Line (from 1) on which the key of ``path`` stands, else that of the nearest table above it."""
     lines = text.split("\n")
-    starts = [(0, ()), *_headers(lines), (len(lines) + 1, ())]
+    starts: list[tuple[int, Path_]] = [(0, ()), *_headers(lines), (len(lines) + 1, ())]
     best: tuple[int, int] | None = None
-    for (start, table), (end, _) in zip(starts, starts[1:], strict=False):
+    for (start, table), (end, _) in pairwise(starts):
         if path[: len(table)] != table:
             continue
         if start and (best is None or len(table) > best[0]):
