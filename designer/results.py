@@ -118,6 +118,7 @@ class OperatingPoint:
     quantities: Mapping[str, Quantity | tuple[Quantity, ...]]
     waveform: Mapping[str, Array]
     warnings: tuple[Warning_, ...] = ()
+    reached: bool = True       # False where this is the nearest point that can be reached
 
     def __getitem__(self, name: str) -> float:
         found = self.quantities[name]

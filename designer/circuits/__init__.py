@@ -1,1 +1,25 @@
-"""placeholder"""
+"""One file a circuit: what conducts when, the stresses on each part, the diagram."""
+
+from __future__ import annotations
+
+import difflib
+from typing import TYPE_CHECKING
+
+from designer.circuits.triac_series import CIRCUIT as TRIAC_SERIES
+from designer.errors import InputError
+
+if TYPE_CHECKING:
+    from designer.circuits.triac_series import TriacSeries
+
+CIRCUITS = (TRIAC_SERIES,)
+
+
+def circuit(name: str) -> TriacSeries:
+    """Give the circuit of that name; ``InputError`` with the nearest name otherwise."""
+    for found in CIRCUITS:
+        if found.name == name:
+            return found
+    names = [found.name for found in CIRCUITS]
+    near = difflib.get_close_matches(name, names, 1)
+    hint = f"Nearest: {near[0]}." if near else "The other circuits are not built yet."
+    raise InputError("circuit.kind", name, ", ".join(names), hint)

@@ -9,10 +9,8 @@ is missed, and direct current flows.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from scipy.optimize.elementwise import find_root
 
 from designer.motor.flux import Winding
 from designer.results import Array
@@ -131,14 +129,29 @@ class _Solver:
         )
 
     def _overlapping(self, path: Path, low: Array, high: Array) -> Array:
-        """The turn-on angle from which the current lasts exactly half a period."""
-        def excess(angle: Array, *index: Any) -> Array:
-            points = index[0].astype(np.intp)
-            return self.half(path[points], angle).extinction - np.pi - angle
+        """The turn-on angle from which the current lasts exactly half a period: secant in a bracket."""
+        def excess(at: Array, angle: Array) -> Array:
+            return self.half(path[at], angle).extinction - np.pi - angle
 
-        found = find_root(excess, (low, high), args=(np.arange(len(path)),),
-                          tolerances={"xatol": 0.01 * self.tolerance, "fatol": 0.0})
-        return np.asarray(found.x)
+        everything = np.arange(len(path))
+        # a later start ends no later; the hair keeps the signs apart where both ends almost agree
+        low, high = low.copy(), high + 1e-3
+        left, right = high - 1e-3 - low, excess(everything, high)
+        best = low - left * (high - low) / (right - left)
+        todo = everything
+        for _ in range(40):
+            now = excess(todo, best[todo])
+            later = now > 0
+            up, down = todo[later], todo[~later]
+            low[up], left[up] = best[up], now[later]
+            high[down], right[down] = best[down], now[~later]
+            after = (low - left * (high - low) / (right - left))[todo]
+            moved = np.abs(after - best[todo])
+            best[todo] = after
+            todo = todo[moved > 0.1 * self.tolerance]
+            if not todo.size:
+                break
+        return best
 
     def unequal_halves(self, paths: tuple[Path, Path], firing: tuple[Array, Array]) -> Steady:
         lasts = self.gate.last(firing[0]), self.gate.last(firing[1])

@@ -1,0 +1,171 @@
+"""One operating point of a project: two of speed, load and control setting give the third."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from designer.circuits import circuit
+from designer.circuits.balance import find_setting, find_speed
+from designer.circuits.case import Circuit, Fixed, Points
+from designer.circuits.triac_point import operating_point
+from designer.errors import InputError
+from designer.motor.model import load_model, motor_model
+from designer.project import require
+from designer.project.model import Project
+from designer.quantities import engineering, shown
+from designer.results import OperatingPoint, Quantity, Warning_
+from designer.waveforms.phase_control import Gate
+
+TOLERANCE = 1e-7     # of r.m.s. current and torque at a single point
+
+
+def solve(project: Project) -> OperatingPoint:
+    """Solve the project's operating point, windings at their running temperature (else as read).
+
+    Raises ``InputErrors`` where keys are missing, too many, or of another circuit. A point that cannot
+    be reached comes back as the nearest that can, with ``reached`` false and a warning that says so.
+    """
+    require(project, "solve")
+    kind = circuit(str(project.circuit.kind))
+    fixed = fixed_of(project)
+    motor = project.motor
+    armature, field = fixed.motor.resistances(_known(motor.armature_temperature), _known(motor.field_temperature))
+    speed = (project.target.speed or 0.0) * fixed.load.ratio
+    points = Points.of(fixed, {
+        "voltage": project.supply.voltage, "frequency": project.supply.frequency,
+        "setting": project.circuit.firing_angle or 0.0, "speed": speed,
+        "armature_resistance": armature, "field_resistance": field,
+    })
+    points, reached, note = unknown_found(kind, fixed, points, project)
+    point = operating_point(kind.solve(fixed, points))
+    return finish(point, fixed, points, reached=reached, notes=(*note, *_not_measured(project, fixed, point)))
+
+
+def fixed_of(project: Project) -> Fixed:
+    """Gather what all points of a study share, from the project file."""
+    supply, given = project.supply, project.circuit
+    switch = project.parts.switch
+    threshold, slope = switch.drop if switch else (0.0, 0.0)
+    omega = 2 * math.pi * _known(supply.frequency)
+    pulse = omega * _known(given.gate_pulse) if given.gate == "pulse" else math.inf
+    return Fixed(
+        motor=motor_model(project.motor, alternating=True, series_inductance=series_inductance(project)),
+        load=load_model(project.load, project.transmission),
+        source_resistance=supply.source_resistance,
+        source_inductance=supply.source_inductance,
+        threshold=threshold,
+        slope=slope,
+        gate=Gate(
+            pulse=pulse, guard=omega * (given.gate_guard or 0.0),
+            latching=(switch.latching_current or 0.0) if switch else 0.0,
+        ),
+        tolerance=TOLERANCE,
+    )
+
+
+def series_inductance(project: Project) -> float | None:
+    """Give the inductance (H) of both windings in series, from a standstill a.c. reading of them, if any.
+
+    Z = V/I; the resistance is that of the reading's power where it was read, else of the windings.
+    """
+    motor = project.motor
+    for reading in project.readings:
+        if reading.kind == "standstill-ac" and getattr(reading, "winding", None) == "series":
+            impedance = reading.voltage / reading.current
+            resistance = (reading.power / reading.current**2 if reading.power else
+                          _known(motor.armature_resistance) + _known(motor.field_resistance))
+            return math.sqrt(max(impedance**2 - resistance**2, 0.0)) / (2 * math.pi * reading.frequency)
+    return None
+
+
+def unknown_found(
+    kind: Circuit, fixed: Fixed, points: Points, project: Project
+) -> tuple[Points, bool, tuple[Warning_, ...]]:
+    """Find the one of speed, load and setting that the file leaves out."""
+    speed_given, load_given = project.target.speed is not None, project.load.is_given
+    if speed_given and not load_given:
+        return points, True, ()
+    if not speed_given:
+        speed = find_speed(kind, fixed, points)
+        if math.isnan(speed[0]):
+            raise InputError(
+                "load", "a load under which the speed has no end", "a load or friction that grows with speed",
+                "A series motor without load runs away: give friction_torque, windage or a load.",
+            )
+        note = () if speed[0] > 0 else (Warning_(
+            code="no-start", message="The torque at rest does not overcome friction and load: the motor stands."),)
+        return points.at(speed=speed), True, note
+    setting, lacking = find_setting(kind, fixed, points)
+    if not math.isnan(setting[0]):
+        return points.at(setting=setting), True, ()
+    return _nearest(kind, fixed, points, float(lacking[0]))
+
+
+def _nearest(kind: Circuit, fixed: Fixed, points: Points, lacking: float) -> tuple[Points, bool, tuple[Warning_, ...]]:
+    """The point at full output with the load as given, and how far it falls short."""
+    if lacking > 0:
+        raise InputError(
+            "load", engineering(float(fixed.load.at_output(points.speed[0] / fixed.load.ratio)), "N*m"),
+            "a load that the motor drives", "This one drives the motor: braking is not what the circuit can do.",
+        )
+    most = points.at(setting=np.full(len(points), kind.setting_range(fixed)[0]))
+    speed = find_speed(kind, fixed, most)
+    wanted = float(points.speed[0]) / fixed.load.ratio
+    message = (
+        f"{shown(wanted, 'rad/s')} cannot be reached with this load: at full output the torque is "
+        f"{engineering(-lacking * fixed.load.ratio * fixed.load.efficiency, 'N*m')} short there. "
+        f"With the load, full output settles at {shown(float(speed[0]) / fixed.load.ratio, 'rad/s')}; shown is that point."
+    )
+    return most.at(speed=speed), False, (Warning_(code="not-reachable", message=message),)
+
+
+def finish(
+    point: OperatingPoint, fixed: Fixed, points: Points, *, reached: bool, notes: tuple[Warning_, ...]
+) -> OperatingPoint:
+    """Add what only the study knows: whether the point was reached, and its own warnings."""
+    overhauling = ()
+    if point["shaft_torque"] < -1e-9 and reached:
+        overhauling = (Warning_(
+            code="overhauling", message="At this setting and speed the motor brakes: "
+            f"{engineering(point['shaft_torque'], 'N*m')} at the shaft. Only an overhauling load would hold this point."),)
+        reached = False
+    temperatures = {
+        "armature_resistance": Quantity(float(points.armature_resistance[0]), "ohm"),
+        "field_resistance": Quantity(float(points.field_resistance[0]), "ohm"),
+    }
+    return replace(point, quantities={**point.quantities, **temperatures}, reached=reached,
+                   warnings=(*point.warnings, *notes, *overhauling))
+
+
+def _not_measured(project: Project, fixed: Fixed, point: OperatingPoint) -> tuple[Warning_, ...]:
+    """Tell where the curve alone takes off more than half of the field inductance and no reading says so."""
+    motor = fixed.motor
+    if not motor.saturating:
+        return ()
+    current = point["armature_current_rms"]
+    winding = motor.series_winding()
+    left = float(winding.inductance(current)) - winding.constant + motor.field_leakage
+    near = any(
+        reading.kind == "standstill-ac" and 0.5 * current <= reading.current <= 2 * current
+        for reading in project.readings
+    )
+    if left >= 0.5 * motor.field_inductance or near:
+        return ()
+    return (Warning_(
+        code="not-measured",
+        message=f"At {engineering(current, 'A')} the flux curve alone takes the field inductance from "
+        f"{engineering(motor.field_inductance, 'H')} to {engineering(left, 'H')}, and no standstill a.c. reading near that "
+        "current confirms it: take one.",
+    ),)
+
+
+def _known(value: Any) -> float:
+    if value is None:
+        raise ValueError("require() must be asked first")
+    return float(value)
+
+
