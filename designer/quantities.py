@@ -232,6 +232,13 @@ def quantity_json(value: float, unit: str) -> dict[str, float | str]:
     return {"value": float(value), "unit": unit}
 
 
+def unit_text(unit: str) -> str:
+    """Write a unit for people: ``"W/(m**2*K)"`` as ``"W/(m²·K)"``, ``"ohm*m"`` as ``"Ω·m"``."""
+    for power, raised in (("**2", "²"), ("**3", "³"), ("**4", "⁴")):
+        unit = unit.replace(power, raised)
+    return unit.replace("ohm", "Ω").replace("*", "·")
+
+
 def engineering(value: float, unit: str, digits: int = 4) -> str:
     """Write ``value`` for people: a prefix in steps of 1000, ``digits`` significant digits.
 
@@ -239,7 +246,7 @@ def engineering(value: float, unit: str, digits: int = 4) -> str:
     """
     if unit == "rad":
         return f"{_rounded(math.degrees(value), digits)}°"
-    shown_unit, allowed = _SHOWN.get(unit, (unit.replace("*", "·"), _ANY if unit.isalpha() else (0,)))
+    shown_unit, allowed = _SHOWN.get(unit, (unit_text(unit), _ANY if unit.isalpha() else (0,)))
     power = 0
     if value and math.isfinite(value):
         wanted = 3 * math.floor(math.log10(abs(value)) / 3 + 1e-12)

@@ -48,7 +48,7 @@ W = var("W", "A**2*s", "I²t", sign="nonnegative")
 I_p = var("I_p", "A", "peak of the pulse", sign="nonnegative")
 I_q = var("I_q", "A", "current at the end of the trapezoid", sign="nonnegative")
 tau = var("tau", "s", "time constant of the decay", sign="positive")
-_SHAPES = "pulse I²t table of fuse guides; equal to the integral of the square"
+_SHAPES = "derived: integral of the squared current over the pulse (the pulse tables of fuse guides agree)"
 I2T_RECTANGLE = Formula(
     name="i2t-rectangle", equation=sp.Eq(W.symbol, I_p.symbol**2 * t.symbol), variables=(W, I_p, t),
     source=_SHAPES, holds_when="constant (r.m.s.) current")

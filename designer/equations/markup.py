@@ -45,6 +45,9 @@ class Dialect(Protocol):
     def number(self, digits: str, unit: str = "") -> str:
         """Set a number and the unit that follows it."""
 
+    def power_of_ten(self, mantissa: str, exponent: str, unit: str) -> str:
+        """Set a number that no prefix brings near one, and its unit."""
+
     def words(self, text: str) -> str:
         """Set plain words, spaces kept."""
 
@@ -84,6 +87,12 @@ class MathMLDialect:
         space = "" if unit == "°" else "\u202f"
         shown = f"<mn>{escape(digits)}</mn>"
         return f"<mrow>{shown}<mtext>{space}{escape(unit)}</mtext></mrow>" if unit else shown
+
+    def power_of_ten(self, mantissa: str, exponent: str, unit: str) -> str:
+        """Set mantissa times a raised power, and its unit."""
+        ten = self.power(self.number("10"), self.number(exponent))
+        behind = f"<mtext>\u202f{escape(unit)}</mtext>" if unit else ""
+        return f"<mrow>{self.number(mantissa)}{self.sign('×')}{ten}{behind}</mrow>"
 
     def words(self, text: str) -> str:
         """Set words with no-break spaces, which MathML does not collapse at the ends."""
@@ -135,6 +144,10 @@ class TextDialect:
     def number(self, digits: str, unit: str = "") -> str:
         """Set number, space, unit; no space before a degree sign."""
         return f"{digits}{'' if unit in ('', '°') else ' '}{unit}"
+
+    def power_of_ten(self, mantissa: str, exponent: str, unit: str) -> str:
+        """Set mantissa times a raised power, and its unit."""
+        return f"{mantissa} × {self.power('10', exponent)} {unit}".rstrip()
 
     def words(self, text: str) -> str:
         """Set the words as they are."""

@@ -14,7 +14,7 @@ from functools import cached_property
 import sympy as sp
 
 from designer.equations.markup import Dialect
-from designer.quantities import engineering
+from designer.quantities import engineering, unit_text
 
 _SUM, _PRODUCT, _POWER, _ATOM = range(4)
 
@@ -64,7 +64,17 @@ def write_number(value: float, unit: str, dialect: Dialect, *, in_degrees: bool 
     digits, _, shown = engineering(value, unit).partition(" ")
     if digits.endswith("°"):
         return dialect.number(digits[:-1], "°")
+    if _is_far_from_one(digits):
+        mantissa, _, exponent = f"{value:.3e}".replace("-", "−").partition("e")
+        power = exponent.replace("+", "").replace("−0", "−").lstrip("0")
+        return dialect.power_of_ten(mantissa.rstrip("0").rstrip("."), power, "" if unit == "1" else unit_text(unit))
     return dialect.number(digits, shown)
+
+
+def _is_far_from_one(digits: str) -> bool:
+    """Tell whether a number has too many zeros to be read, for want of a prefix."""
+    size = abs(float(digits.replace("−", "-")))
+    return 0 < size < 1e-3 or 1e6 <= size < float("inf")
 
 
 def _walk(expression: sp.Basic, setting: Setting) -> tuple[str, int]:
@@ -94,6 +104,8 @@ def _symbol(symbol: sp.Symbol, setting: Setting) -> tuple[str, int]:
     shown = write_number(value, unit, setting.dialect, in_degrees=setting.in_degrees)
     if value < 0:
         return setting.dialect.bracket(shown), _ATOM
+    if "×" in shown:
+        return shown, _PRODUCT
     return shown, _ATOM if unit == "1" else _POWER
 
 

@@ -11,7 +11,7 @@ import sympy as sp
 
 from designer.equations import Formula, Var, all_formulas, modules
 from designer.errors import InputError
-from designer.quantities import engineering
+from designer.quantities import engineering, unit_text
 
 _LINE = 96
 _INVERSE = {sp.sin: sp.asin, sp.cos: sp.acos, sp.tan: sp.atan, sp.exp: sp.log, sp.log: sp.exp}
@@ -158,7 +158,7 @@ def _value(v: Var) -> str:
 
 
 def _unit(unit: str) -> str:
-    return "a pure number" if unit == "1" else unit.replace("**2", "²").replace("**3", "³").replace("*", "·")
+    return "a pure number" if unit == "1" else unit_text(unit)
 
 
 def _table(rows: Iterable[tuple[str, ...]]) -> list[str]:

@@ -103,6 +103,8 @@ def test_the_branch_not_taken_does_not_warn():
     (formula(v, sp.Max(e.symbol, 0), e), {"e": -1.0}, "v = max(0, e) = max(0, −1 V) = 0 V"),
     (formula(v, V_s.symbol * sp.log(V_s.symbol / e.symbol), V_s, e), {"V_s": 2.0, "e": 2.0},
      "v = V_s × ln(V_s/e) = 2 V × ln(2 V/2 V) = 0 V"),
+    (formula(v, C.symbol / L.symbol, C, L), {"C": 2e-14, "L": 4e9},
+     "v = C/L = 0.02 pF/(4 × 10⁹ H) = 5 × 10⁻²⁴ V"),
     (BRANCHES, {"V_s": 5.0, "e": 1.0}, "v = V_s − e = 5 V − 1 V = 4 V, since V_s > e"),
     (BRANCHES, {"V_s": 5.0, "e": 9.0}, "v = √(e − V_s) = √(9 V − 5 V) = 2 V, since V_s ≤ e"),
 ])
