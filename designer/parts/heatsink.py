@@ -1,0 +1,283 @@
+"""Heatsink: the whole stack from junction to outside air, for one or several devices on one sink.
+
+Safe side: the sink of the next lower thermal resistance (the larger one).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from designer.equations import thermal as eq
+from designer.errors import InputError
+from designer.parts import plate
+from designer.parts.margins import junction_share, share
+from designer.quantities import engineering
+from designer.results import Part, Quantity, Rating, Step, ThermalNode
+from designer.tables import marked, read
+
+#: K between °C and kelvin
+ZERO = 273.15
+
+#: rise of the air in a box, K (common practice, no source: 10 to 20 K; the upper end where closed)
+VENTILATED_RISE, CLOSED_RISE = 10.0, 20.0
+#: K/W, case to air of a bare TO-220 in still air; the upper end of 50 to 65 (from memory)
+BARE_CASE = 65.0
+_WRONG = (
+    "Too small a sink, fins lying flat, or a forgotten compound: the junction passes its limit, the switch "
+    "fails short and the motor runs at full speed."
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Interface:
+    """A row of the table of interfaces: case-to-sink resistance from ``low`` to ``high``, K/W."""
+
+    name: str
+    package: str
+    low: float
+    high: float
+    insulates: float
+    source: str
+    mark: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class SizeClass:
+    """A heatsink as sold, by thermal resistance, K/W."""
+
+    resistance: float
+    construction: str
+    source: str
+    mark: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class SurfaceLimit:
+    """Highest temperature of a surface, °C: ``"touch"`` or ``"box"``."""
+
+    name: str
+    temperature: float
+    meaning: str
+    source: str
+    mark: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Device:
+    """One device on the sink: heat (W), limits (°C), resistances (K/W).
+
+    ``case_limit`` is the case temperature at which its current rating is stated; None where unknown.
+    ``count`` equal devices.
+    """
+
+    name: str
+    loss: float
+    junction_limit: float
+    junction_to_case: float
+    case_to_sink: float
+    case_limit: float | None = None
+    count: int = 1
+
+
+@dataclass(frozen=True, kw_only=True)
+class Demand:
+    """What hangs on the sink and in which air.
+
+    ``ambient`` (°C) is outside the box; ``box_rise`` (K) the air's rise inside (``box_rise()``).
+    ``touchable``: the sink can be reached by a hand. ``given`` is the user's own sink, K/W.
+    """
+
+    devices: tuple[Device, ...]
+    ambient: float
+    box_rise: float
+    touchable: bool = False
+    given: float | None = None
+    at: str = ""
+
+    @property
+    def loss(self) -> float:
+        """Heat of all devices, W."""
+        return sum(d.loss * d.count for d in self.devices)
+
+    @property
+    def air(self) -> float:
+        """Temperature of the air round the sink, °C."""
+        return self.ambient + self.box_rise
+
+
+def box_rise(loss: float, *, ventilated: bool, volume: float | None = None) -> float:
+    """Give the rise of the air in the box, K, for ``loss`` (W) inside.
+
+    10 K ventilated, 20 K closed (common practice, no source), more where a closed cube of ``volume`` (m³)
+    would warm more through its walls.
+    """
+    if ventilated:
+        return VENTILATED_RISE
+    if volume is None:
+        return CLOSED_RISE
+    return max(CLOSED_RISE, float(eq.BOX_RISE(P_sum=loss, A_box=6.0 * volume ** (2.0 / 3.0))))
+
+
+def case_to_sink(interface: str, *, package: str) -> tuple[float, str]:
+    """Give the case-to-sink resistance, K/W (upper end of the range), and its source.
+
+    ``interface`` is a name of the table (``"silicone-fibre pad"``), ``package`` ``"TO-220"`` or
+    ``"TO-247"``. Raises ``ValueError`` on another name.
+    """
+    for row in read("interfaces", Interface):
+        if (row.name, row.package) == (interface, package):
+            return row.high, marked(f"{row.source}, {row.name}, {row.package}", row.mark)
+    known = ", ".join(dict.fromkeys(row.name for row in read("interfaces", Interface)))
+    raise ValueError(f"{interface} under {package} is no interface; there are {known}")
+
+
+def needed(demand: Demand, *, margins: Mapping[str, float]) -> Step:
+    """Give the step that asks for the lowest sink resistance: junction, case or surface, whichever binds.
+
+    Raises ``InputError`` for ``ambient.temperature`` where even an infinite sink would not do.
+    """
+    steps: list[Step] = []
+    total = demand.loss
+    for device in demand.devices:
+        stack = {"T_a": demand.air + ZERO, "P": device.loss, "R_cs": device.case_to_sink, "P_sum": total}
+        allowed = junction_share(device.junction_limit, margins)[0] * device.junction_limit
+        steps.append(Step(formula=eq.NEEDED_SINK, inputs={
+            **stack, "T_j": allowed + ZERO, "R_jc": device.junction_to_case},
+            note=f"{device.name}: junction at {allowed:.0f} °C"))
+        if device.case_limit is not None:
+            steps.append(Step(
+                formula=eq.NEEDED_SINK_FOR_CASE, inputs={**stack, "T_c": device.case_limit + ZERO},
+                note=f"{device.name}: case at {device.case_limit:.0f} °C, where its current is rated"))
+    surface = surface_limit(demand.touchable)
+    allowed = surface.temperature * share("sink_temperature", margins)[0]
+    steps.append(Step(
+        formula=eq.NEEDED_SINK_FOR_SURFACE,
+        inputs={"T_s": allowed + ZERO, "T_a": demand.air + ZERO, "P_sum": total},
+        note=f"sink at {allowed:.0f} °C: {surface.meaning}"))
+    least = min(steps, key=lambda step: step.value)
+    if least.value <= 0:
+        raise InputError(
+            "ambient.temperature", f"{demand.air:.0f} °C round the sink with {total:.3g} W ({least.note})",
+            "air cool enough for a sink above 0 K/W",
+            "Lower the ambient, ventilate the box, or take a device with less loss or junction-to-case "
+            "resistance.")
+    return least
+
+
+def surface_limit(touchable: bool) -> SurfaceLimit:
+    """Give the highest temperature of the sink's surface: burn threshold, or wire insulation nearby."""
+    name = "touch" if touchable else "box"
+    return next(row for row in read("surface_limits", SurfaceLimit) if row.name == name)
+
+
+def choose(
+    demand: Demand, *, margins: Mapping[str, float],
+) -> tuple[Part, tuple[tuple[ThermalNode, ...], ...]]:
+    """Give the heatsink and, one a device, the temperatures from junction down to outside air.
+
+    A user's own sink is taken as it is. Raises ``InputError`` for ``parts.heatsink.thermal_resistance``
+    where no size class is large enough.
+    """
+    step = needed(demand, margins=margins)
+    resistance, construction, source = _size(demand, needed=step.value)
+    part = Part(
+        role="heatsink", designator="HS1",
+        description=f"{construction}, fins upright: at most {engineering(resistance, 'K/W')}",
+        value=Quantity(resistance, "K/W"), marking=f"{resistance:g} K/W",
+        ratings=_ratings(demand, resistance=resistance, margins=margins),
+        worked=(step, Step(formula=eq.SINK_TEMPERATURE, inputs={
+            "T_a": demand.air + ZERO, "P_sum": demand.loss, "R_sa": resistance},
+            note="sink with the size chosen"), *_volume(resistance)),
+        if_wrong=_WRONG, notes=_notes(demand, resistance=resistance, needed=step.value), sources=(source,))
+    return part, tuple(stack(demand, device=device, resistance=resistance) for device in demand.devices)
+
+
+def _size(demand: Demand, *, needed: float) -> tuple[float, str, str]:
+    if demand.given is not None:
+        return demand.given, "your heatsink", "your file"
+    alone = len(demand.devices) == 1 and demand.devices[0].count == 1
+    if alone and needed >= BARE_CASE:
+        return BARE_CASE, "no heatsink, the bare package in free air", marked("50 to 65 K/W", "memory")
+    rows = read("heatsinks", SizeClass)
+    fitting = [row for row in rows if row.resistance <= needed * (1 + 1e-9)]
+    if not fitting:
+        least = min(row.resistance for row in rows)
+        raise InputError(
+            "parts.heatsink.thermal_resistance", f"{needed:.3g} K/W needed for {demand.loss:.3g} W",
+            f"{least:g} K/W or more", "Use a fan, two sinks, a device with less loss, or gear down.")
+    best = max(fitting, key=lambda row: row.resistance)
+    return best.resistance, best.construction, marked(best.source, best.mark)
+
+
+def stack(demand: Demand, *, device: Device, resistance: float) -> tuple[ThermalNode, ...]:
+    """Give temperatures from the junction of ``device`` down to the outside air, junction first.
+
+    Each node carries the resistance below it and the heat through that; a box without rise is left out.
+    """
+    sink = float(eq.SINK_TEMPERATURE(T_a=demand.air + ZERO, P_sum=demand.loss, R_sa=resistance)) - ZERO
+    case = float(eq.CASE_TEMPERATURE(T_s=sink + ZERO, P=device.loss, R_cs=device.case_to_sink)) - ZERO
+    junction = float(eq.JUNCTION_TEMPERATURE(
+        T_s=sink + ZERO, P=device.loss, R_jc=device.junction_to_case, R_cs=device.case_to_sink)) - ZERO
+    total = demand.loss
+    box = (ThermalNode(
+        name="air in the box", temperature=demand.air, resistance=demand.box_rise / total, loss=total,
+    ),) if demand.box_rise > 0 and total > 0 else ()
+    return (
+        ThermalNode(
+            name=f"junction, {device.name}", temperature=junction, resistance=device.junction_to_case,
+            loss=device.loss),
+        ThermalNode(
+            name=f"case, {device.name}", temperature=case, resistance=device.case_to_sink, loss=device.loss),
+        ThermalNode(name="heatsink", temperature=sink, resistance=resistance, loss=total),
+        *box,
+        ThermalNode(name="air outside", temperature=demand.ambient),
+    )
+
+
+def _ratings(demand: Demand, *, resistance: float, margins: Mapping[str, float]) -> tuple[Rating, ...]:
+    made: list[Rating] = []
+    sink = demand.air
+    for device in demand.devices:
+        junction, case, sink_node, *_ = stack(demand, device=device, resistance=resistance)
+        sink = sink_node.temperature
+        allowed, source = junction_share(device.junction_limit, margins)
+        made.append(Rating(
+            name="junction temperature", limit=Quantity(device.junction_limit, "degC"), share=allowed,
+            stress=Quantity(junction.temperature, "degC"), source=source, at=f"{device.name}, {demand.at}"))
+        if device.case_limit is not None:
+            made.append(Rating(
+                name="case temperature", limit=Quantity(device.case_limit, "degC"),
+                stress=Quantity(case.temperature, "degC"), at=f"{device.name}, {demand.at}",
+                source="the r.m.s. rating holds up to this case temperature"))
+    surface = surface_limit(demand.touchable)
+    allowed, source = share("sink_temperature", margins)
+    made.append(Rating(
+        name="sink temperature", limit=Quantity(surface.temperature, "degC"), share=allowed,
+        stress=Quantity(sink, "degC"), source=f"{marked(surface.source, surface.mark)}; {source}",
+        at=demand.at))
+    return tuple(made)
+
+
+def _volume(resistance: float) -> tuple[Step, ...]:
+    if resistance >= BARE_CASE:
+        return ()
+    return (Step(formula=eq.SINK_VOLUME, inputs={"R_sa": resistance}, note="outer volume of a finned sink"),)
+
+
+def _notes(demand: Demand, *, resistance: float, needed: float) -> tuple[str, ...]:
+    notes = [f"Needed: at most {engineering(needed, 'K/W', 3)}."]
+    sink = demand.air + demand.loss * resistance
+    side = plate.side(demand.loss, sink=sink, air=demand.air) if sink > demand.air + 1e-6 else math.inf
+    if side <= plate.LARGEST:
+        notes.append(
+            f"A plain upright plate does as well: black, {1e3 * side:.0f} mm square, 2 mm aluminium or more.")
+    notes += [
+        "Fins flat instead of upright lose 20 to 30 % (from memory).",
+        "The sink is live where the tab or its insulation is; one pad or mica is basic insulation at best. "
+        "Earth the sink, or use an insulated package.",
+    ]
+    if not demand.touchable:
+        notes.append("Out of reach of hands: it may burn.")
+    return tuple(notes)

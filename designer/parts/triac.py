@@ -1,0 +1,264 @@
+"""The switch on mains, triac or thyristor: generic class or the user's own device against its stresses.
+
+Safe side: the larger class. The drop of the chosen class changes the waveform, so a study goes
+through ``candidates`` and solves again with each until its ``choose`` holds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import cache
+from types import MappingProxyType
+from typing import Literal
+
+from designer.equations.thermal import TWO_TERM_LOSS
+from designer.errors import InputError
+from designer.parts.margins import share
+from designer.results import Part, Quantity, Rating, Step
+from designer.tables import marked, read
+
+Kind = Literal["triac", "thyristor"]
+
+#: key of [parts.switch] -> unit; what a device is described by
+UNITS: Mapping[str, str] = MappingProxyType({
+    "voltage": "V", "current": "A", "surge_current": "A", "i2t": "A**2*s", "junction_temperature": "degC",
+    "case_temperature": "degC", "junction_to_case": "K/W", "case_to_sink": "K/W", "latching_current": "A",
+    "holding_current": "A", "gate_current": "A", "gate_voltage": "V", "commutating_slope": "A/s",
+    "critical_dvdt": "V/s", "rise_of_current": "A/s", "threshold_voltage": "V", "slope_resistance": "ohm",
+})
+_WRONG = (
+    "Too small a class: it loses control of the motor at a stall or fails short, and the motor runs at full "
+    "speed. Too low a voltage: it turns on by itself on mains surges."
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Row:
+    """One generic class of the tables, in SI: least rating and greatest need of the range."""
+
+    current: float
+    case_temperature: float
+    junction_temperature: float
+    surge_current: float
+    i2t: float
+    rise_of_current: float
+    gate_current: float
+    gate_voltage: float
+    holding_current: float
+    latching_current: float
+    critical_dvdt: float
+    commutating_slope: float
+    threshold_voltage: float
+    slope_resistance: float
+    junction_to_case: float
+    junction_to_case_bare: float
+    package: str
+    source: str
+    mark: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class VoltageClass:
+    """A repetitive peak voltage that devices are sold for, V."""
+
+    voltage: float
+    source: str
+    mark: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Device:
+    """A switch by its values (keys of ``UNITS``), each with where it comes from in ``marks``."""
+
+    kind: Kind
+    name: str
+    package: str
+    values: Mapping[str, float]
+    marks: Mapping[str, str]
+
+    def __getitem__(self, key: str) -> float:
+        """The value of ``key`` in its unit of ``UNITS``."""
+        return self.values[key]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Demand:
+    """What the switch must withstand; SI. Each from its own worst corner, which ``at`` names by rating.
+
+    ``mains_peak``: crest of the highest mains. ``peak_voltage``: greatest voltage across the switch with
+    the snubber's overshoot. ``mean_absolute_current``, ``rms_current``: worst continuous state of one
+    device. ``surge_peak``: greatest peak of a start. ``stall_peak``: greatest peak at stall.
+    ``let_through``: I²t of the fuse on a short (0 where no fuse is chosen yet). ``turn_off_slope``,
+    ``reapplied_voltage``, ``reapplied_rise``: at extinction, with the snubber. ``rise_of_current``: at
+    turn-on, snubber discharge included. ``current_at_gate_end``: least current reached when the gate
+    signal ends, infinite for a gate held through the window.
+    """
+
+    mains_peak: float
+    peak_voltage: float
+    mean_absolute_current: float
+    rms_current: float
+    surge_peak: float
+    stall_peak: float
+    turn_off_slope: float
+    reapplied_voltage: float
+    reapplied_rise: float
+    rise_of_current: float
+    let_through: float = 0.0
+    current_at_gate_end: float = float("inf")
+    at: Mapping[str, str] = field(default_factory=dict)
+
+
+@cache
+def classes(kind: Kind) -> tuple[Device, ...]:
+    """Give the generic classes, smallest first, each in every voltage class; all values marked."""
+    rows = read("triacs" if kind == "triac" else "thyristors", Row)
+    volts = read("voltage_classes", VoltageClass)
+    return tuple(_generic(row, volts=step, kind=kind) for row in rows for step in volts)
+
+
+def _generic(row: Row, *, volts: VoltageClass, kind: Kind) -> Device:
+    numbers = {key: getattr(row, key) for key in UNITS if key not in ("voltage", "case_to_sink")}
+    numbers["voltage"] = volts.voltage
+    marks = {key: marked(row.source, row.mark) for key in numbers}
+    marks["voltage"] = marked(volts.source, volts.mark)
+    return Device(
+        kind=kind, name=f"generic {row.current:g} A, {volts.voltage:g} V {kind}", package=row.package,
+        values=MappingProxyType(numbers), marks=MappingProxyType(marks))
+
+
+def candidates(
+    demand: Demand, *, given: Mapping[str, float], margins: Mapping[str, float], kind: Kind = "triac",
+) -> tuple[Device, ...]:
+    """Give the devices worth solving with, smallest first: the user's alone, else the generic classes.
+
+    ``given`` holds the numbers of ``[parts.switch]``; what is missing there is filled from the nearest
+    generic class and marked so. Raises ``InputError`` for ``supply.voltage`` where no class blocks it.
+    """
+    fitting = _blocking(demand, margins=margins, kind=kind)
+    if not given:
+        return fitting
+    amperes = given.get("current", demand.rms_current / share("switch_current", margins)[0])
+    volts = given.get("voltage", fitting[0]["voltage"])
+    near = [d for d in classes(kind) if d["current"] >= amperes * (1 - 1e-9)] or list(classes(kind)[-1:])
+    base = next((d for d in near if d["voltage"] >= volts), near[0])
+    return (_completed(base, given=given),)
+
+
+def _blocking(demand: Demand, *, margins: Mapping[str, float], kind: Kind) -> tuple[Device, ...]:
+    """The generic classes of the least voltage that holds, smallest current first."""
+    by_mains = demand.mains_peak / share("mains_peak", margins)[0]
+    by_peak = demand.peak_voltage / share("switch_voltage", margins)[0]
+    needed = max(by_mains, by_peak) * (1 - 1e-9)
+    volts = min((d["voltage"] for d in classes(kind) if d["voltage"] >= needed), default=None)
+    if volts is None:
+        top = max(d["voltage"] for d in classes(kind))
+        raise InputError(
+            "supply.voltage", f"{demand.peak_voltage:.0f} V across the switch, {needed:.0f} V class needed",
+            f"classes up to {top:g} V", "Use a lower mains voltage, or a snubber with less overshoot.")
+    return tuple(d for d in classes(kind) if d["voltage"] == volts)
+
+
+def _completed(base: Device, *, given: Mapping[str, float]) -> Device:
+    unknown = sorted(set(given) - set(UNITS))
+    if unknown:
+        raise InputError(f"parts.switch.{unknown[0]}", given[unknown[0]], ", ".join(sorted(UNITS)))
+    marks = {key: f"not given; taken from the {base.name}: {mark}" for key, mark in base.marks.items()}
+    marks |= dict.fromkeys(given, "your file")
+    return replace(
+        base, name=f"your {base.kind}", values=MappingProxyType({**base.values, **given}),
+        marks=MappingProxyType(marks))
+
+
+def choose(
+    demand: Demand, *, given: Mapping[str, float], margins: Mapping[str, float], kind: Kind = "triac",
+) -> Part:
+    """Give the smallest class that holds every rating with its margin; the user's own device as it is.
+
+    A user's device is returned even where a rating fails: the checks say so. Raises ``InputError`` for
+    ``parts.switch.current`` where no generic class holds.
+    """
+    found = candidates(demand, given=given, margins=margins, kind=kind)
+    if given:
+        return part(found[0], demand=demand, margins=margins)
+    for device in found:
+        made = part(device, demand=demand, margins=margins)
+        if all(r.stress.value <= r.share * r.limit.value * (1 + 1e-9) for r in made.ratings):
+            return made
+    short = next(r for r in made.ratings if r.stress.value > r.share * r.limit.value * (1 + 1e-9))
+    raise InputError(
+        "parts.switch.current", f"{short.name} {short.stress.value:.3g} {short.stress.unit}",
+        f"at most {short.share * short.limit.value:.3g} {short.stress.unit} in the largest generic class",
+        "Lower the load, gear down, limit the current, or give the data of a larger device in [parts.switch].")
+
+
+def loss(device: Device, *, mean_absolute_current: float, rms_current: float) -> float:
+    """Give the conduction loss of one device, W."""
+    return float(TWO_TERM_LOSS(
+        V_T0=device["threshold_voltage"], r_T=device["slope_resistance"], I_abs=mean_absolute_current,
+        I_rms=rms_current))
+
+
+def part(device: Device, *, demand: Demand, margins: Mapping[str, float]) -> Part:
+    """Give ``device`` as a part with its ratings against ``demand``."""
+    step = Step(formula=TWO_TERM_LOSS, inputs={
+        "V_T0": device["threshold_voltage"], "r_T": device["slope_resistance"],
+        "I_abs": demand.mean_absolute_current, "I_rms": demand.rms_current},
+        note="heat in the switch at the worst continuous point")
+    assumed = sorted({mark for key, mark in device.marks.items() if mark != "your file"})
+    return Part(
+        role="switch", designator="Q1", description=f"{device.name}, {device.package}",
+        value=Quantity(device["current"], "A"), marking=f"{device['current']:g} A {device['voltage']:g} V",
+        ratings=_ratings(device, demand=demand, margins=margins), worked=(step,), if_wrong=_WRONG,
+        notes=(*_notes(device, demand=demand), *(f"Values: {mark}." for mark in assumed)),
+        sources=tuple(sorted(set(device.marks.values()))))
+
+
+def _notes(device: Device, *, demand: Demand) -> tuple[str, ...]:
+    notes = [
+        f"{demand.reapplied_voltage:.0f} V come back across it when it turns off.",
+        f"The r.m.s. rating holds up to {device['case_temperature']:.0f} °C at the case; the heatsink "
+        "keeps it below.",
+        f"Gate: up to {1e3 * device['gate_current']:.0f} mA and {device['gate_voltage']:.1f} V at 25 °C, up to "
+        "twice the current in the cold (from memory).",
+    ]
+    if device.kind == "triac":
+        notes.append("Fire in quadrants 1 and 3 or 2 and 3; three-quadrant types do not take the fourth.")
+    if demand.mains_peak > 0.5 * device["voltage"]:
+        notes.append(
+            "The crest of the mains is above half of the voltage rating: only with varistor and snubber "
+            "(common practice, no source).")
+    return tuple(notes)
+
+
+def _ratings(device: Device, *, demand: Demand, margins: Mapping[str, float]) -> tuple[Rating, ...]:
+    rows: list[tuple[str, str, float, str]] = [
+        ("repetitive peak voltage", "voltage", demand.peak_voltage, "switch_voltage"),
+        ("r.m.s. current", "current", demand.rms_current, "switch_current"),
+        ("surge current at start", "surge_current", demand.surge_peak, "switch_surge"),
+        ("surge current at stall", "surge_current", demand.stall_peak, "switch_surge"),
+        ("I²t against the fuse", "i2t", demand.let_through, "switch_i2t"),
+        ("commutating slope", "commutating_slope", demand.turn_off_slope, "commutating_slope"),
+        ("rise of reapplied voltage", "critical_dvdt", demand.reapplied_rise, "dvdt"),
+        ("rise of current", "rise_of_current", demand.rise_of_current, "rise_of_current"),
+    ]
+    made = [
+        _rating(
+            name, limit=Quantity(device[key], UNITS[key]), stress=stress, allowed=share(margin, margins),
+            at=demand.at)
+        for name, key, stress, margin in rows
+    ]
+    latching = device["latching_current"]
+    made.append(_rating(
+        "latching current", limit=Quantity(demand.current_at_gate_end, "A"), stress=latching,
+        allowed=(1.0, "the current must pass the latching level before the gate signal ends"), at=demand.at))
+    return tuple(made)
+
+
+def _rating(
+    name: str, *, limit: Quantity, stress: float, allowed: tuple[float, str], at: Mapping[str, str],
+) -> Rating:
+    return Rating(
+        name=name, limit=limit, stress=Quantity(stress, limit.unit), share=allowed[0], source=allowed[1],
+        at=at.get(name, ""))

@@ -1,0 +1,147 @@
+"""The heatsink: needed resistance, size class, stack, refusals."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from designer.checks import check
+from designer.errors import InputError
+from designer.parts.heatsink import (
+    Demand,
+    Device,
+    box_rise,
+    case_to_sink,
+    choose,
+    needed,
+    stack,
+)
+from designer.parts.plate import resistance, side
+
+TRIAC = Device(name="Q1", loss=3.0, junction_limit=125.0, junction_to_case=2.1, case_to_sink=0.5, case_limit=None)
+BOX = Demand(devices=(TRIAC,), ambient=45.0, box_rise=0.0)
+
+
+def test_sink_of_the_drill_press() -> None:
+    """3.0 W, 2.1 + 0.5 K/W, box 45 °C, junction at 105 °C (84 % of 125): at most 17 K/W (reference S1)."""
+    step = needed(BOX, margins={"junction_temperature": 0.84})
+    assert step.value == pytest.approx(17.4, abs=0.05)
+    part, _ = choose(BOX, margins={"junction_temperature": 0.84})
+    assert part.value is not None
+    assert part.value.value == 15.0  # the next size class on the safe side
+
+
+@pytest.mark.parametrize("count", [1, 2, 3])
+def test_several_devices_on_one_sink(count: int) -> None:
+    """110 °C at the junctions, air 50 °C, 10 W each over 4 K/W: 20 K left for the sink (derived)."""
+    device = Device(name="Q", loss=10.0, junction_limit=125.0, junction_to_case=3.0, case_to_sink=1.0, count=count)
+    demand = Demand(devices=(device,), ambient=50.0, box_rise=0.0)
+    assert demand.loss == 10.0 * count
+    assert needed(demand, margins={}).value == pytest.approx(20.0 / (10.0 * count))
+
+
+def test_the_hottest_of_unlike_devices_counts() -> None:
+    """The device with the least headroom sets the sink (derived: minimum over the devices)."""
+    weak = Device(name="D1", loss=5.0, junction_limit=125.0, junction_to_case=6.0, case_to_sink=2.0)
+    both = replace(BOX, devices=(TRIAC, weak))
+    step = needed(both, margins={})
+    assert step.note.startswith("D1")
+    assert step.value == pytest.approx((110.0 - 45.0 - 5.0 * 8.0) / 8.0)
+
+
+def test_the_case_limit_binds_where_it_is_low() -> None:
+    """A 25 A class rated at 75 °C case (generic class, from memory) needs the larger sink."""
+    device = Device(name="Q1", loss=10.0, junction_limit=125.0, junction_to_case=1.1, case_to_sink=0.3, case_limit=75.0)
+    step = needed(Demand(devices=(device,), ambient=45.0, box_rise=0.0), margins={})
+    assert step.value == pytest.approx((75.0 - 45.0 - 10.0 * 0.3) / 10.0)
+
+
+def test_a_touchable_sink_stays_below_the_burn_threshold() -> None:
+    """60 °C (ISO 13732-1 rounded down, from memory): (60 − 45)/3 = 5 K/W."""
+    assert needed(replace(BOX, touchable=True), margins={}).value == pytest.approx(5.0)
+
+
+@settings(max_examples=60, deadline=None)
+@given(loss=st.floats(0.5, 12.0), ambient=st.floats(25.0, 50.0), rise=st.sampled_from([0.0, 10.0, 20.0]))
+def test_whatever_is_chosen_passes_its_own_checks(loss: float, ambient: float, rise: float) -> None:
+    """Rounding goes to the larger sink, so junction and surface pass (derived)."""
+    demand = Demand(devices=(replace(TRIAC, loss=loss),), ambient=ambient, box_rise=rise)
+    if needed(demand, margins={}).value >= 0.5:  # the largest size class
+        part, _ = choose(demand, margins={})
+        assert {c.verdict for c in check(part)} == {"pass"}
+
+
+def test_the_stack_adds_up() -> None:
+    """45 + 20 + 3·15 = 110; + 3·0.5; + 3·2.1 (derived)."""
+    path = stack(replace(BOX, box_rise=20.0), device=TRIAC, resistance=15.0)
+    assert [n.name for n in path] == ["junction, Q1", "case, Q1", "heatsink", "air in the box", "air outside"]
+    assert [n.temperature for n in path] == pytest.approx([117.8, 111.5, 110.0, 65.0, 45.0])
+    for hot, cold in pairwise(path):
+        assert hot.resistance is not None
+        assert hot.loss is not None
+        assert hot.temperature - cold.temperature == pytest.approx(hot.resistance * hot.loss)
+
+
+def test_a_users_sink_is_taken_and_may_fail() -> None:
+    """40 K/W at 3 W puts the junction at 172.8 °C: fail, with the way out (derived)."""
+    part, _ = choose(replace(BOX, given=40.0), margins={})
+    verdicts = {c.rating: (c.verdict, c.remedy) for c in check(part)}
+    assert verdicts["junction temperature"] == ("fail", "Bring it down to 110 °C.")
+    assert part.sources == ("your file",)
+
+
+def test_no_sink_for_half_a_watt() -> None:
+    """A TO-220 in free air takes about 0.5 W for 40 K (from memory: 50 to 65 K/W)."""
+    part, _ = choose(replace(BOX, devices=(replace(TRIAC, loss=0.5),)), margins={})
+    assert part.value is not None
+    assert part.value.value == 65.0
+    assert "no heatsink" in part.description
+
+
+def test_refusals_carry_the_figure() -> None:
+    """Nothing is clipped: no size is large enough, or the air is too warm already."""
+    hot = replace(BOX, devices=(replace(TRIAC, loss=22.0),))
+    with pytest.raises(InputError) as caught:
+        choose(hot, margins={})
+    assert str(caught.value).startswith(
+        "parts.heatsink.thermal_resistance: found '0.355 K/W needed for 22 W', allowed 0.5 K/W or more."
+    )
+    with pytest.raises(InputError, match=r"ambient\.temperature: found '65 °C round the sink with 30 W"):
+        choose(replace(BOX, box_rise=20.0, devices=(replace(TRIAC, loss=30.0),)), margins={})
+
+
+def test_interfaces() -> None:
+    """The upper end of the range counts (typical, from memory)."""
+    assert case_to_sink("silicone-fibre pad", package="TO-220") == (
+        2.0,
+        "typical case-to-sink resistance, silicone-fibre pad, TO-220 (from memory)",
+    )
+    with pytest.raises(ValueError, match="butter under TO-220 is no interface; there are compound, dry metal"):
+        case_to_sink("butter", package="TO-220")
+
+
+def test_rise_in_the_box() -> None:
+    """10 K ventilated, 20 K closed (common practice, no source); a small hot box warms more (derived)."""
+    assert box_rise(5.0, ventilated=True) == 10.0
+    assert box_rise(5.0, ventilated=False) == 20.0
+    assert box_rise(5.0, ventilated=False, volume=0.01) == 20.0
+    assert box_rise(20.0, ventilated=False, volume=0.002) == pytest.approx(20.0 / (4.0 * 6 * 0.002 ** (2 / 3)))
+
+
+def test_a_black_plate_of_100_mm() -> None:
+    """100 × 100 mm upright black plate: about 3.6 to 4.2 K/W (computed from convection and radiation)."""
+    for sink in (65.0, 75.0, 85.0):
+        assert 3.6 <= resistance(0.1, sink=sink, air=40.0) <= 4.2
+
+
+@given(loss=st.floats(0.5, 40.0), sink=st.floats(60.0, 100.0))
+@settings(max_examples=30, deadline=None)
+def test_the_plates_side_sheds_the_loss(loss: float, sink: float) -> None:
+    """The root found gives back the loss (derived)."""
+    found = side(loss, sink=sink, air=40.0)
+    if 0.005 < found < 2.0:
+        assert (sink - 40.0) / resistance(found, sink=sink, air=40.0) == pytest.approx(loss, rel=1e-4)
