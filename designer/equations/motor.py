@@ -22,3 +22,85 @@ COPPER_RESISTANCE = Formula(
     source="IEC 60028 (annealed copper, linear in temperature)",
     holds_when="copper between about −50 and 250 °C",
 )
+
+k = var("k", "V*s", "speed constant at the field current", sign="nonnegative")
+omega = var("omega", "rad/s", "speed of the motor's shaft", sign="nonnegative")
+e = var("e", "V", "speed voltage of the armature")
+T_e = var("T_e", "N*m", "electromagnetic torque")
+i_a = var("i_a", "A", "armature current")
+
+SPEED_VOLTAGE = Formula(
+    name="speed-voltage",
+    equation=sp.Eq(e.symbol, k.symbol * omega.symbol),
+    variables=(e, k, omega),
+    source="derived: induction law on an armature of constant flux",
+    holds_when="brushes in the neutral",
+)
+TORQUE = Formula(
+    name="electromagnetic-torque",
+    equation=sp.Eq(T_e.symbol, k.symbol * i_a.symbol),
+    variables=(T_e, k, i_a),
+    source="derived: the power e·i taken from the circuit is the power T·ω given to the shaft",
+    holds_when="iron loss counted apart",
+)
+
+T_fr = var("T_fr", "N*m", "friction torque", sign="nonnegative")
+T_0 = var("T_0", "N*m", "constant part of the friction", sign="nonnegative")
+b = var("b", "N*m*s", "viscous friction", sign="nonnegative")
+c_w = var("c_w", "N*m*s**2", "windage", sign="nonnegative")
+FRICTION = Formula(
+    name="friction-torque",
+    equation=sp.Eq(T_fr.symbol, T_0.symbol + b.symbol * omega.symbol + c_w.symbol * omega.symbol**2),
+    variables=(T_fr, T_0, b, omega, c_w),
+    source="common practice, no source: constant, linear and square part",
+    holds_when="the shaft turns, within the speeds that were read",
+)
+
+G_th = var("G_th", "W/K", "thermal conductance from winding to ambient at the speed n", sign="positive")
+G_0 = var("G_0", "W/K", "thermal conductance at standstill", sign="positive")
+G_run = var("G_run", "W/K", "thermal conductance at the speed n_ref", sign="positive")
+n = var("n", "rad/s", "speed of the motor and its fan", sign="nonnegative")
+n_ref = var("n_ref", "rad/s", "speed at which the running thermal resistance was read", sign="positive")
+fan_exponent = constant("m", "1", "exponent of forced convection", 0.8, "common practice, no source")
+WINDING_CONDUCTANCE = Formula(
+    name="winding-conductance",
+    equation=sp.Eq(
+        G_th.symbol, G_0.symbol + (G_run.symbol - G_0.symbol) * (n.symbol / n_ref.symbol) ** fan_exponent.symbol,
+    ),
+    variables=(G_th, G_0, G_run, n, n_ref, fan_exponent),
+    source="common practice, no source: standstill part plus a part that grows with the fan's speed",
+    holds_when="the motor's own fan on its shaft, air ways open",
+)
+
+T_w = var("T_w", "K", "winding temperature", sign="positive")
+T_amb = var("T_amb", "K", "temperature of the air round the motor", sign="positive")
+P_w = var("P_w", "W", "loss of the winding (armature: copper, brushes and iron; field: copper)", sign="nonnegative")
+WINDING_TEMPERATURE = Formula(
+    name="winding-temperature",
+    equation=sp.Eq(T_w.symbol, T_amb.symbol + P_w.symbol / G_th.symbol),
+    variables=(T_w, T_amb, P_w, G_th),
+    source="derived: steady heat flow",
+    holds_when="continuous duty, steady state",
+)
+
+T_sh = var("T_sh", "N*m", "shaft torque")
+T_out = var("T_out", "N*m", "torque at the output shaft")
+ratio = var("u", "1", "motor turns per output turn", sign="positive")
+eta = var("eta", "1", "efficiency of the transmission", sign="positive")
+OUTPUT_TORQUE = Formula(
+    name="output-torque",
+    equation=sp.Eq(T_out.symbol, ratio.symbol * eta.symbol * T_sh.symbol),
+    variables=(T_out, ratio, eta, T_sh),
+    source="derived: power through the transmission, less its loss",
+    holds_when="the motor drives; an overhauling load is refused",
+)
+J = var("J", "kg*m**2", "inertia at the motor's shaft", sign="positive")
+J_m = var("J_m", "kg*m**2", "inertia of the motor", sign="nonnegative")
+J_load = var("J_load", "kg*m**2", "inertia of the driven machine at its own shaft", sign="nonnegative")
+REFERRED_INERTIA = Formula(
+    name="referred-inertia",
+    equation=sp.Eq(J.symbol, J_m.symbol + J_load.symbol / ratio.symbol**2),
+    variables=(J, J_m, J_load, ratio),
+    source="derived: equal kinetic energy",
+    holds_when="stiff transmission",
+)
