@@ -42,3 +42,11 @@ class InputErrors(InputError):
     def __str__(self) -> str:
         """Give one line a fault."""
         return "\n".join(str(fault) for fault in self.faults)
+
+
+class Unreachable(InputError):
+    """The file reads as a design, but what it asks for has no solution: exit status 1 instead of 2.
+
+    ``key`` is the key that the user can change, ``found`` what it asks for, ``allowed`` what can be
+    reached, ``hint`` the way out.
+    """

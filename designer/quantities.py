@@ -197,6 +197,8 @@ def shown(value: float, unit: str, digits: int = 4) -> str:
         return rpm(value, digits)
     if unit == "1":
         return f"{_rounded(100 * value, digits)} %"
+    if 0 < abs(value) < 1e-4 and unit == "kg*m**2":
+        return f"{value:.{digits}g} {_SHOWN[unit][0]}"
     return engineering(value, unit, digits)
 
 

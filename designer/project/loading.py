@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
@@ -35,17 +34,19 @@ def loads(text: str, *, name: str = "project file", verb: str = "", folder: Path
     """Read the text of a project file, as ``load`` does; files that it names are looked up in ``folder``."""
     data, faults = source.parse_leniently(text, name)
     blanks = list(_blanks(data, ()))
-    if blanks:
-        faults.append(_unfilled(blanks, text, name))
     origins, unread = add_rows(data, folder)
     faults += unread
     project, more = _validated(data, text)
-    faults += [fault for fault in more if fault.key not in {f.key for f in faults}]
+    blamed = {written(path) for path in blanks} | {fault.key for fault in faults}
+    faults += [fault for fault in more if fault.key not in blamed]
     if project is not None:
-        blamed = {fault.key for fault in faults} | {fault.near for fault in faults if fault.near}
-        blamed |= {written(path) for path in blanks}
-        checks = [*contradictions(project), *(lacking(project, verb) if verb else ())]
-        faults += [fault for fault in checks if not _covered(fault.key, blamed)]
+        blamed |= {key for fault in faults for key in (fault.key, fault.near) if key}
+        faults += [fault for fault in contradictions(project) if not _covered(fault.key, blamed)]
+        needed = lacking(project, verb) if verb else ()
+        needs = [fault for fault in needed if not _covered(fault.key, blamed)]
+        if blanks:
+            faults.insert(0, _unfilled(blanks, needs, text, name))
+        faults += needs if not blanks else [fault for fault in needs if not _absent(fault)]
     if faults:
         raise InputErrors(_placed(_one_a_key(faults)[:MOST_FAULTS], origins))
     assert project is not None
@@ -67,15 +68,22 @@ def _blanks(data: Any, path: Loc) -> Iterator[Loc]:
             yield (*path, key)
 
 
-def _unfilled(blanks: list[Loc], text: str, name: str) -> InputError:
-    """One fault that lists every blank."""
+def _absent(fault: InputError) -> bool:
+    """True where a key that is needed does not stand in the file at all."""
+    return fault.found in (None, "neither")
+
+
+def _unfilled(blanks: list[Loc], needs: list[InputError], text: str, name: str) -> InputError:
+    """One fault that lists every blank, and what the verb needs besides."""
     listed = []
     for path in blanks:
         line = source.line_of(text, path)
         listed.append(f"{written(path)} (line {line})" if line else written(path))
     key = written(blanks[0]) if len(blanks) == 1 else name
     found = "a blank" if len(blanks) == 1 else f"{len(blanks)} blanks"
-    return InputError(key, found, "a value in each", f"Fill in {', '.join(listed)}.")
+    absent = [fault.key for fault in needs if _absent(fault)]
+    added = f" and add {', '.join(absent)}" if absent else ""
+    return InputError(key, found, "a value in each", f"Fill in {', '.join(listed)}{added}.")
 
 
 def _covered(key: str, blamed: Iterable[str]) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from pydantic import Field
 
@@ -13,7 +13,9 @@ from designer.project.machine import Duty, FurtherTarget, Load, Motor, Nameplate
 from designer.project.margins import Margins
 from designer.project.readings import Instruments, PinPair, PinTest, Reading
 from designer.project.supply import Ambient, FieldSupply, Supply
-from designer.results import Assumption
+
+if TYPE_CHECKING:
+    from designer.results import Assumption
 
 
 class Project(Table):
