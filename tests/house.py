@@ -14,7 +14,7 @@ PACKAGE = ROOT / "designer"
 
 #: each row may import the rows above it and its own folder; file -> motor -> … -> sheet -> door
 ROOMS = (
-    ("errors", "results", "quantities", "spellings"),
+    ("errors", "results", "quantities", "spellings", "output"),
     ("tables", "equations"),
     ("project",),
     ("motor",),

@@ -40,7 +40,7 @@ def test_each_is_told_whole(name):
 
 def test_copper_is_told_as_a_reader_expects():
     """The page of one formula, block by block."""
-    told = explain("copper-resistance").split("\n\n")
+    told = explain("copper-resistance").rstrip().split("\n\n")
     assert told[0] == "copper-resistance"
     assert told[1] == "  R = R_ref × (T − θ_Cu)/(T_ref − θ_Cu)"
     assert told[-1].splitlines() == [

@@ -31,7 +31,7 @@ def listing() -> str:
         width = max(len(formula.name) for formula in here)
         rows += ["", (module.__doc__ or "").strip().partition("\n")[0]]
         rows += [f"  {formula.name:<{width}}  {formula.text()}" for formula in here]
-    return "\n".join([*rows[1:], "", "brushbench explain NAME tells one of them."])
+    return "\n".join([*rows[1:], "", "brushbench explain NAME tells one of them.", ""])
 
 
 def explain(name: str) -> str:
@@ -51,7 +51,7 @@ def explain(name: str) -> str:
     if forms := solved_forms(formula):
         pairs = ((_letter(formula, v), _solved(formula, form)) for v, found in forms for form in found)
         blocks.append(["Solved for the others", *(f"  {letter} = {form}" for letter, form in pairs)])
-    return "\n\n".join("\n".join(block) for block in blocks)
+    return "\n\n".join("\n".join(block) for block in blocks) + "\n"
 
 
 def explain_json(name: str | None) -> dict[str, Any]:
