@@ -1,0 +1,114 @@
+"""Put the sheet together: what the template prints, and the page as one text."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from designer.results import Design, Quantity
+from designer.sheet.cautions import DEFERRAL, HAZARD_LINE, cautions
+from designer.sheet.headline import figures, require, written
+from designer.sheet.parts_list import parts_csv, row
+from designer.sheet.pictures import pictures
+from designer.sheet.points import load_points, setting_points, waveform_points
+from designer.sheet.text import allowed, delay, show, used, words
+from designer.sheet.worked import groups
+
+
+@dataclass(frozen=True, kw_only=True)
+class Section:
+    """One entry of the table of contents."""
+
+    id: str
+    title: str
+
+
+#: every section in the order printed, and whether it holds something to build from
+SECTIONS = (
+    (Section(id="cautions", title="Cautions"), False),
+    (Section(id="verdict", title="Verdict"), False),
+    (Section(id="figures", title="Headline figures"), False),
+    (Section(id="circuit", title="Circuit"), True),
+    (Section(id="wiring", title="Pins and wiring"), True),
+    (Section(id="parts", title="Parts"), True),
+    (Section(id="stresses", title="Ratings against stresses"), False),
+    (Section(id="waveforms", title="Waveforms"), False),
+    (Section(id="characteristic", title="Control characteristic"), False),
+    (Section(id="heat", title="Heat"), True),
+    (Section(id="first-power", title="Steps to first power"), True),
+    (Section(id="faults", title="Faults"), False),
+    (Section(id="worked", title="Worked calculations"), False),
+    (Section(id="assumptions", title="Assumptions and warnings"), False),
+    (Section(id="sources", title="Sources"), False),
+)
+
+
+def build_sheet(design: Design) -> str:
+    """The build sheet as one self-contained HTML page: nothing is loaded, no script runs.
+
+    The cautions stand before any value. A design that is not ready gets its reasons and stresses,
+    and nothing to build from. Raises ``ValueError`` when a ready design lacks a figure that its
+    cautions need.
+    """
+    require(design)
+    return _environment().get_template("sheet.html").render(context(design))
+
+
+def context(design: Design) -> dict[str, object]:
+    """Everything that the template prints."""
+    given = design.project.supply.frequency
+    frequency = None if given is None else Quantity(given, "Hz")
+    return {
+        "design": design, "ready": design.ready, "title": design.project.title or design.circuit_title,
+        "date": design.project.date,
+        "texts": {"summary": "", "computed_from": "the project file"} | dict(design.texts),
+        "sections": [section for section, builds in SECTIONS if design.ready or not builds],
+        "deferral": DEFERRAL, "hazard_line": HAZARD_LINE, "cautions": cautions(design),
+        "failed": [check for check in design.checks if check.verdict == "fail"],
+        "figures": figures(design, frequency), "frequency": frequency, "pictures": pictures(design, frequency),
+        "parts": [row(part) for part in design.parts] if design.ready else [],
+        "csv": parts_csv(design).replace("\r\n", "\n") if design.ready else "",
+        "waveform_points": waveform_points(design.operating_point, frequency),
+        "setting_points": setting_points(design.characteristic),
+        "load_points": load_points(design.characteristic), "losses": losses(design), "worked": groups(design),
+        "first_mains": next((n for n, step in enumerate(design.first_power) if step.mains), None),
+        "compared": compared(design, frequency),
+    }
+
+
+def losses(design: Design) -> list[tuple[str, Quantity]]:
+    """Where the power goes at the target: the losses by name, and what is left for the shaft."""
+    quantities = design.operating_point.quantities
+    wanted = [name for name in quantities if name.endswith("_loss") or "_loss_" in name]
+    names = [*wanted, *(name for name in ("shaft_power", "output_power", "input_power") if name in quantities)]
+    return [(words(name), value) for name in names if isinstance(value := quantities[name], Quantity)]
+
+
+def compared(design: Design, frequency: Quantity | None) -> list[tuple[str, tuple[str, ...]]]:
+    """The target and the further points side by side, one row a quantity; empty without further points."""
+    if not design.further_points:
+        return []
+    points = (design.operating_point, *design.further_points)
+    names = ("output_speed", "output_torque", "firing_angle", "duty", "field_current",
+             "line_current_rms", "line_current_peak", "input_power", "efficiency")
+    rows = []
+    for name in names:
+        found = [point.quantities.get(name) for point in points]
+        if any(isinstance(quantity, Quantity) for quantity in found):
+            cells = tuple(written(name, q, frequency) if isinstance(q, Quantity) else "—" for q in found)
+            rows.append((words(name), cells))
+    return rows
+
+
+@cache
+def _environment() -> Environment:
+    """The template engine: a missing value stops the sheet, and all text is escaped."""
+    environment = Environment(
+        loader=PackageLoader("designer.sheet", "templates"), undefined=StrictUndefined, autoescape=True,
+        trim_blocks=True, lstrip_blocks=True,
+    )
+    environment.filters |= {"show": show, "delay": delay, "words": words}
+    environment.globals |= {"used": used, "allowed": allowed, "written": written}
+    return environment

@@ -1,0 +1,181 @@
+"""Circuit diagrams with the values on them, one function a circuit, chosen from ``DIAGRAMS``.
+
+``labels`` maps a part's role to the text beside its symbol (designator and value); the parts that
+a circuit may have or not are drawn where they have a label. No user text goes in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from itertools import pairwise
+from typing import Any
+
+INK = "#16242e"
+Labels = Mapping[str, str]
+Point = tuple[float, float]
+
+
+def triac_series(labels: Labels) -> str:
+    """Draw motor and triac in series, fired by an optocoupled driver or by a breakover network.
+
+    The breakover network is the two-wire one, across the triac; it is drawn where ``labels`` has a
+    ``"breakover-device"``, with its second time constant where there is a ``"timing-resistor-2"``.
+    Returns SVG text.
+    """
+    import schemdraw
+
+    drawing = schemdraw.Drawing(canvas="svg", show=False)
+    drawing.config(unit=2.0, fontsize=11, color=INK, lw=1.4, font="DejaVu Sans, sans-serif", margin=0.3)
+    pen = Pen(drawing, labels)
+    _mains_side(pen)
+    _motor(pen)
+    gate = _triac(pen)
+    firing = _breakover if "breakover-device" in labels else _driver
+    firing(pen, gate)
+    return str(drawing.get_imagedata("svg").decode()).replace("stroke-dasharray:-;", "")
+
+
+#: circuit -> the function that draws it
+DIAGRAMS: dict[str, Callable[[Labels], str]] = {"triac-series": triac_series}
+
+TOP, BOTTOM, EARTH = 0.0, -7.0, 1.9
+MOTOR, TRIAC, SNUBBER, TIMING, GATE = 11.2, 18.4, 21.8, 14.4, 17.2
+
+
+class Pen:
+    """The drawing and the labels, with the few strokes that every circuit needs."""
+
+    def __init__(self, drawing: Any, labels: Labels) -> None:
+        """Draw on ``drawing`` with ``labels`` by role."""
+        import schemdraw.elements
+
+        self.kit: Any = schemdraw.elements
+        self.drawing, self.labels = drawing, labels
+
+    def wire(self, *points: Point) -> None:
+        """Join points by straight lines."""
+        for start, end in pairwise(points):
+            self.drawing.add(self.kit.Line().at(start).to(end))
+
+    def dot(self, *points: Point) -> None:
+        """Mark joints."""
+        for point in points:
+            self.drawing.add(self.kit.Dot(radius=0.07).at(point))
+
+    def between(self, element: Any, start: Point, end: Point, *, role: str = "", right: bool = False,
+                text: str | None = None) -> Any:
+        """Draw a two-terminal element with the label of ``role``, or with ``text``.
+
+        The label stands above a horizontal element, left of a vertical one, or right of it.
+        """
+        shown = clean(text if text is not None else self.labels.get(role, role.replace("-", " ")))
+        placed = element.at(start).to(end)
+        return self.drawing.add(placed.label(shown, loc="bottom" if right else "top", ofst=0.12))
+
+    def text(self, words: str, at: Point, *, align: str = "center") -> None:
+        """Write words."""
+        self.drawing.add(self.kit.Label().at(at).label(words, halign=align))
+
+    def box(self, corner: Point, opposite: Point) -> None:
+        """A dashed box round what belongs together."""
+        self.drawing.add(self.kit.Rect(corner1=corner, corner2=opposite, ls="--", lw=1.1).at((0, 0)).theta(0))
+
+
+def clean(text: str) -> str:
+    """A label that the drawing library takes as plain text."""
+    return text.replace("&", "and").replace("<", "‹").replace(">", "›").replace("$", "S")
+
+
+def _mains_side(pen: Pen) -> None:
+    """Terminals, two-pole switch, fuse, and what stands across the mains."""
+    kit = pen.kit
+    for y, name in ((TOP, "L"), (BOTTOM, "N"), (EARTH, "PE")):
+        pen.drawing.add(kit.Dot(open=True, radius=0.1).at((0, y)).label(name, loc="left"))
+    pen.between(kit.Switch(), (0.1, TOP), (2.1, TOP), text="")
+    pen.between(kit.Switch(), (0.1, BOTTOM), (2.1, BOTTOM), text="")
+    pen.drawing.add(kit.Line(ls=":", lw=1.1).at((1.1, TOP - 0.1)).to((1.1, BOTTOM + 0.25)))
+    pen.text("S1, both poles", (1.25, -3.5), align="left")
+    pen.between(kit.FuseIEC(), (2.1, TOP), (4.3, TOP), role="fuse")
+    kinds = (("varistor", kit.ResistorIEC), ("x2-capacitor", kit.Capacitor), ("x2-bleeder", kit.ResistorIEC))
+    across = [(role, element) for role, element in kinds if role in pen.labels]
+    for n, (role, element) in enumerate(across):
+        x = 4.9 + 1.9 * n
+        pen.wire((x, TOP), (x, -3.0))
+        pen.between(element(), (x, -3.0), (x, BOTTOM), role=role, right=True)
+        pen.dot((x, TOP), (x, BOTTOM))
+        if role == "varistor":
+            pen.wire((x - 0.7, -5.5), (x - 0.4, -5.5), (x + 0.4, -4.5))
+    pen.wire((4.3, TOP), (MOTOR, TOP))
+    pen.wire((2.1, BOTTOM), (SNUBBER, BOTTOM))
+
+
+def _motor(pen: Pen) -> None:
+    """Field and armature in series, in a frame that is earthed."""
+    kit, middle = pen.kit, MOTOR + 2.6
+    pen.between(kit.Inductor2(loops=4), (MOTOR, TOP), (middle, TOP), text="field")
+    pen.between(kit.Motor(), (middle, TOP), (middle + 2.6, TOP), text="armature")
+    pen.wire((middle + 2.6, TOP), (SNUBBER, TOP))
+    pen.box((MOTOR + 0.2, 1.25), (middle + 2.4, -0.75))
+    pen.wire((0.1, EARTH), (middle, EARTH), (middle, 1.25))
+    pen.text("motor frame, heatsink, box", (middle + 0.2, EARTH - 0.25), align="left")
+
+
+def _triac(pen: Pen) -> Point:
+    """The triac between motor and neutral with its snubber; gives the place of its gate."""
+    kit = pen.kit
+    pen.wire((TRIAC, TOP), (TRIAC, -2.6))
+    triac = pen.between(kit.Triac().flip(), (TRIAC, -2.6), (TRIAC, -5.0), role="switch", right=True)
+    pen.wire((TRIAC, -5.0), (TRIAC, BOTTOM))
+    pen.between(kit.ResistorIEC(), (SNUBBER, TOP), (SNUBBER, -3.5), role="snubber-resistor", right=True)
+    pen.between(kit.Capacitor(), (SNUBBER, -3.5), (SNUBBER, BOTTOM), role="snubber-capacitor", right=True)
+    pen.dot((TRIAC, TOP), (TRIAC, BOTTOM))
+    gate = triac.absanchors["gate"]
+    return (float(gate[0]), float(gate[1]))
+
+
+def _driver(pen: Pen, gate: Point) -> None:
+    """Random-phase optocoupled driver from MT2 to the gate; its light-emitting diode is on the logic side."""
+    kit, output, input_, logic, foot = pen.kit, 16.0, 14.2, 12.0, gate[1] + 0.2
+    pen.between(kit.ResistorIEC(), (TRIAC, -1.6), (output, -1.6), role="driver-resistor")
+    pen.wire((output, -1.6), (output, -2.5))
+    pen.between(kit.Diac(), (output, -2.5), (output, foot), text="")
+    pen.wire((output, foot), (output, gate[1]), gate)
+    _gate_resistor(pen, gate)
+    pen.dot((TRIAC, -1.6))
+    pen.between(kit.LED(), (input_, -2.5), (input_, foot), text="")
+    pen.drawing.add(kit.Rect(corner1=(13.5, -2.5), corner2=(16.7, foot)).at((0, 0)).theta(0))
+    pen.between(kit.ResistorIEC(), (logic, -2.15), (input_, -2.15), role="led-resistor")
+    pen.wire((input_, -2.15), (input_, -2.5))
+    pen.wire((input_, foot), (input_, -5.0), (logic, -5.0))
+    for y, name in ((-2.15, "+"), (-5.0, "−")):
+        pen.drawing.add(kit.Dot(open=True, radius=0.1).at((logic, y)).label(name, loc="left"))
+    pen.text(clean(pen.labels.get("driver", "driver")).replace("\n", " "), (13.25, -5.75))
+    pen.box((11.4, -0.95), (15.1, -6.1))
+    pen.text("isolated logic side", (11.5, -6.55), align="left")
+
+
+def _breakover(pen: Pen, gate: Point) -> None:
+    """Timing network across the triac, breakover device to the gate; the wiper is tied to the far end."""
+    kit, level, second = pen.kit, gate[1], "timing-resistor-2" in pen.labels
+    x = TIMING - (2.6 if second else 0.8)
+    pen.wire((TRIAC, -1.2), (x, -1.2))
+    pen.between(kit.ResistorIEC(), (x, -1.2), (x, -2.7), role="timing-resistor", right=True)
+    pot = pen.between(kit.PotentiometerIEC(), (x, -2.7), (x, level), role="potentiometer")
+    tap = pot.absanchors["tap"]
+    pen.wire((float(tap[0]), float(tap[1])), (float(tap[0]), level), (x, level))
+    pen.between(kit.Capacitor(), (x, level), (x, BOTTOM), role="timing-capacitor", right=True)
+    pen.dot((TRIAC, -1.2), (x, level), (x, BOTTOM))
+    if second:
+        pen.wire((x, level), (x + 0.7, level))
+        pen.between(kit.ResistorIEC(), (x + 0.7, level), (TIMING, level), role="timing-resistor-2")
+        pen.between(kit.Capacitor(), (TIMING, level), (TIMING, BOTTOM), role="timing-capacitor-2", right=True)
+        pen.dot((TIMING, level), (TIMING, BOTTOM))
+    pen.between(kit.Diac(), (TIMING if second else x, level), gate, role="breakover-device")
+    if "gate-resistor" in pen.labels:
+        _gate_resistor(pen, gate)
+
+
+def _gate_resistor(pen: Pen, gate: Point) -> None:
+    """From gate to neutral."""
+    pen.between(pen.kit.ResistorIEC(), (GATE, gate[1]), (GATE, BOTTOM), role="gate-resistor")
+    pen.dot((GATE, gate[1]), (GATE, BOTTOM))

@@ -1,0 +1,97 @@
+"""Every picture of a design, ready to stand in the page, with the words for who can't see it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from designer.results import Design, Part, Quantity
+from designer.sheet.headline import written
+from designer.sheet.svg import Drawing, embed
+from designer.sheet.text import delay, show, words
+
+
+@dataclass(frozen=True, kw_only=True)
+class Pictures:
+    """What can be drawn; None where there is nothing to draw, or nothing that may be built from."""
+
+    circuit: Drawing | None
+    waveforms: Drawing | None
+    characteristic: Drawing | None
+    heat: tuple[Drawing, ...]
+
+
+def pictures(design: Design, frequency: Quantity | None) -> Pictures:
+    """Draw all that the sheet shows of ``design``."""
+    return Pictures(
+        circuit=_circuit(design), waveforms=_waveforms(design, frequency),
+        characteristic=_characteristic(design, frequency), heat=_heat(design),
+    )
+
+
+def labels(parts: tuple[Part, ...]) -> dict[str, str]:
+    """The text beside each symbol of the circuit diagram: designator, and value or marking."""
+    shown = {}
+    for part in parts:
+        value = part.marking if part.role in ("fuse", "switch") or part.value is None else show(part.value)
+        times = f"{part.count} × " if part.count > 1 else ""
+        shown[part.role] = f"{part.designator}\n{times}{value}".strip()
+    return shown
+
+
+def _circuit(design: Design) -> Drawing | None:
+    from designer.sheet.diagrams import DIAGRAMS
+
+    draw = DIAGRAMS.get(design.operating_point.circuit)
+    if draw is None or not design.ready:
+        return None
+    beside = labels(design.parts)
+    values = "; ".join(f"{words(role)} {text}".replace("\n", " ") for role, text in beside.items())
+    return embed(
+        draw(beside), name="circuit", title=f"Circuit diagram: {design.circuit_title}",
+        description=f"The connections are in the wiring table, the parts in the parts list. Values: {values}.",
+    )
+
+
+def _waveforms(design: Design, frequency: Quantity | None) -> Drawing | None:
+    from designer.sheet import figures
+
+    point = design.operating_point
+    if not ({"angle", "time"} & set(point.waveform)):
+        return None
+    found = point.quantities.get("firing_angle")
+    setting = f" at {delay(found, frequency)}" if isinstance(found, Quantity) else ""
+    return embed(
+        figures.waveforms(point, frequency), name="wave", title=f"Waveforms over one period{setting}",
+        description="Curves against angle or time: voltages of source and motor, the currents, and the voltage "
+        "across the switch. The table after the figure gives the key points.",
+    )
+
+
+def _characteristic(design: Design, frequency: Quantity | None) -> Drawing | None:
+    from designer.sheet import figures
+
+    given = design.characteristic
+    if not given.curves and not given.load_curves:
+        return None
+    name = given.setting_name.replace(" ", "_")
+    setting = design.headline.get(name)
+    speed = design.headline.get("output_speed")
+    target = (setting, speed) if setting is not None and speed is not None else None
+    said = f" The target is {show(speed)} at {written(name, setting, frequency)}." if setting and speed else ""
+    return embed(
+        figures.characteristic(given, target=target, limit=design.headline.get("speed_limit")),
+        name="control", title=f"Output speed against {given.setting_name}, and torque against speed",
+        description=f"Curves: {', '.join(curve.name for curve in (*given.curves, *given.load_curves))}.{said} "
+        "The tables after the figure give points of each curve.",
+    )
+
+
+def _heat(design: Design) -> tuple[Drawing, ...]:
+    from designer.sheet.stack import ladder, spoken
+
+    if not design.ready:
+        return ()
+    return tuple(
+        embed(ladder(path), name=f"heat{n}", title=f"Heat path from {path[0].name}", description=spoken(path))
+        for n, path in enumerate(design.thermal) if path
+    )

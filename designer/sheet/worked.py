@@ -1,0 +1,79 @@
+"""The worked calculations: each formula with its numbers, what its symbols mean, and where it comes from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from designer.results import Design, Quantity, Step
+from designer.sheet.text import show, words
+
+
+@dataclass(frozen=True, kw_only=True)
+class Symbol:
+    """One symbol of a formula: its name, meaning, number, and the source where it is a constant."""
+
+    name: str
+    meaning: str
+    value: str
+    source: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Line:
+    """One worked formula as printed."""
+
+    title: str
+    note: str
+    line: Markup
+    symbols: tuple[Symbol, ...]
+    holds_when: str
+    source: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Group:
+    """The worked lines of one part, or of the motor and its operating point."""
+
+    heading: str
+    lines: tuple[Line, ...]
+
+
+def groups(design: Design) -> tuple[Group, ...]:
+    """All worked lines of a design: first those of no part, then part by part.
+
+    A design that is not ready shows none of its parts' lines: there is nothing to build from.
+    """
+    found = [Group(heading="Motor and operating point", lines=tuple(map(worked, _own(design))))]
+    if design.ready:
+        found += [
+            Group(heading=f"{part.designator}, {words(part.role)}", lines=tuple(map(worked, part.worked)))
+            for part in design.parts
+        ]
+    return tuple(group for group in found if group.lines)
+
+
+def worked(step: Step) -> Line:
+    """One step with its numbers put in."""
+    formula = step.formula
+    numbered = [(formula.result, step.value), *((v, step.inputs[v.name]) for v in formula.inputs)]
+    numbered += [(v, v.value or 0.0) for v in formula.constants]
+    symbols = tuple(
+        Symbol(
+            name=formula.written(v.symbol), meaning=v.meaning, value=show(Quantity(value, v.unit)),
+            source=v.source,
+        )
+        for v, value in numbered
+    )
+    return Line(
+        title=words(formula.name).capitalize(), note=step.note, line=Markup(formula.worked(**step.inputs)),
+        symbols=symbols, holds_when=formula.holds_when, source=formula.source,
+    )
+
+
+def _own(design: Design) -> list[Step]:
+    """The design's steps that don't belong to a part."""
+    of_parts = {id(step) for part in design.parts for step in part.worked}
+    names = {step.formula.name for part in design.parts for step in part.worked}
+    return [step for step in design.worked if id(step) not in of_parts and step.formula.name not in names]
