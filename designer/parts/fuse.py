@@ -1,0 +1,290 @@
+"""The primary fuse, 5 × 20 mm of IEC 60127-2: it must carry the load and bear the starts, and break a short.
+
+Safe side: the smallest rating that carries the load at the temperature in the box. A stall of a series
+motor often stays below 2.1 times the rating: the fuse does not see it, and the figures say so.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+
+from designer.equations import fuse as eq
+from designer.errors import InputError
+from designer.parts.fuse_gates import Link, gate, i2t_row, melting, opening_time, sources
+from designer.parts.margins import share
+from designer.parts.preferred import fuse_ratings
+from designer.quantities import engineering
+from designer.results import Part, Quantity, Rating, Step
+from designer.tables import read
+
+ZERO = 273.15
+_WRONG = (
+    "Too large: a short welds the switch and burns the wiring before it opens. Too small or too quick: it "
+    "opens on starts. Low breaking capacity (L) on mains: it bursts."
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Pulse:
+    """A surge that the fuse must bear again and again: r.m.s. current (A) while it lasts (s)."""
+
+    name: str
+    rms: float
+    time: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Demand:
+    """What the fuse carries, bears and breaks; SI.
+
+    ``line_current``: r.m.s. at the worst continuous corner. ``pulses``: starts and inrush.
+    ``stall_current``: r.m.s. at stall with the setting held; ``stall_limit``: s until the winding's
+    limit, None where another device ends the stall. ``prospective``: r.m.s. current of a short at
+    high mains. ``voltage``: nominal mains, r.m.s. ``ambient``: °C round the fuse (in the box).
+    ``device_i2t``: I²t (A²s, 10 ms) of the device to be saved, None where none is.
+    """
+
+    line_current: float
+    pulses: tuple[Pulse, ...]
+    stall_current: float
+    prospective: float
+    voltage: float
+    ambient: float
+    stall_limit: float | None = None
+    device_i2t: float | None = None
+    direct_current: bool = False
+    at: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Given:
+    """The user's own fuse (``[parts.fuse]``); what is None is unknown. ``clearing`` is its I²t, A²s."""
+
+    rating: float | None = None
+    characteristic: str | None = None
+    breaking_capacity: float | None = None
+    clearing: float | None = None
+    voltage: float | None = None
+    current_kind: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Breaking:
+    """A breaking letter: the larger of ``current`` (A) and ``multiple`` × rating, at ``voltage`` (V)."""
+
+    letter: str
+    current: float
+    multiple: float
+    voltage: float
+    meaning: str
+    source: str
+    mark: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ambient:
+    """Fall of the rating with temperature: ``slope`` per K above ``reference`` (°C)."""
+
+    speed: str
+    slope: float
+    reference: float
+    source: str
+    mark: str
+
+
+def ambient_factor(speed: str, *, ambient: float) -> Step:
+    """Give the step that reduces the rating at ``ambient`` (°C); no gain is taken below the reference."""
+    rows = {row.speed: row for row in read("fuse_ambient", Ambient)}
+    row = rows.get(speed, rows["T"])
+    warm = max(ambient, row.reference)
+    return Step(formula=eq.AMBIENT_FACTOR, inputs={
+        "s_amb": row.slope, "T_amb": warm + ZERO, "T_amb0": row.reference + ZERO})
+
+
+@cache
+def links() -> tuple[Link, ...]:
+    """Give every link that has a sheet: T before F, high breaking before enhanced and low, smallest first."""
+    letters = {row.letter: row for row in read("fuse_breaking", Breaking)}
+    return tuple(
+        _link(rating, speed=speed, row=letters[letter])
+        for speed, letter in (("T", "H"), ("F", "H"), ("T", "E"), ("T", "L"), ("F", "L"))
+        for rating in fuse_ratings() if gate(speed, breaking=letter, rating=rating))
+
+
+def _link(rating: float, *, speed: str, row: Breaking) -> Link:
+    capacity = max(row.current, row.multiple * rating)
+    return Link(rating=rating, speed=speed, breaking=row.letter, capacity=capacity, voltage=row.voltage)
+
+
+def let_through(link: Link, *, prospective: float) -> float:
+    """Give the greatest I²t, A²s, that ``link`` lets through on a short of ``prospective`` A r.m.s.
+
+    Its clearing I²t where given. Else from 10 times the rating on the gate's bound with arcing, below that
+    the longest time at that current; infinite where the fuse need not open.
+    """
+    return link.clearing if link.clearing is not None else _let_through(link, prospective=prospective).value
+
+
+def _let_through(link: Link, *, prospective: float) -> Step:
+    row = i2t_row(link.speed, breaking=link.breaking)
+    if prospective >= 10.0 * link.rating:
+        return Step(
+            formula=eq.LET_THROUGH,
+            inputs={"w_gate": row.gate_high, "I_n": link.rating, "k_arc": row.arcing},
+            note="greatest I²t on a short, arcing included")
+    late = opening_time(link, current=prospective)[1]
+    return Step(
+        formula=eq.I2T_RECTANGLE, inputs={"I_p": prospective, "t": late * row.arcing},
+        note="greatest I²t at this weak short, arcing included")
+
+
+def options(demand: Demand, *, margins: Mapping[str, float]) -> tuple[Link, ...]:
+    """Give the links that carry the load, bear the pulses and break the short, best first.
+
+    The device's I²t is left out: take the least ``let_through`` of these as what a device must bear.
+    """
+    return tuple(
+        link for link in links()
+        if all(_holds(r) for r in ratings(link, demand=demand, margins=margins) if r.name != _DEVICE))
+
+
+_DEVICE = "let-through against the device"
+
+
+def _holds(rating: Rating) -> bool:
+    return rating.stress.value <= rating.share * rating.limit.value * (1 + 1e-9)
+
+
+def choose(
+    demand: Demand, *, margins: Mapping[str, float], given: Given | None = None,
+) -> tuple[Part, Link]:
+    """Give the fuse and its link: time-lag where it saves the device, else quick-acting; the user's as it is.
+
+    Raises ``InputError`` where no link does it, with what would: ``parts.fuse.current_kind`` on a d.c.
+    path, ``parts.fuse.rating`` above the largest, ``supply.prospective_current`` beyond every
+    breaking capacity, ``parts.switch.i2t`` where every link lets too much through.
+    """
+    if given is not None and given.rating is not None:
+        link = _own(given, demand=demand)
+        return _part(link, demand=demand, margins=margins), link
+    if demand.direct_current:
+        raise InputError(
+            "parts.fuse.current_kind", "a direct-current path", "a fuse with a stated d.c. rating",
+            "An a.c. breaking capacity says nothing about d.c.: give the data of such a fuse in "
+            "[parts.fuse], or put the fuse in the a.c. side.")
+    carrying = options(demand, margins=margins)
+    if not carrying:
+        raise _nothing_carries(demand, margins=margins)
+    for link in carrying:
+        if all(map(_holds, ratings(link, demand=demand, margins=margins))):
+            return _part(link, demand=demand, margins=margins), link
+    raise _nothing_saves(demand, carrying=carrying, margins=margins)
+
+
+def _own(given: Given, *, demand: Demand) -> Link:
+    if demand.direct_current and given.current_kind not in ("dc", "both"):
+        raise InputError(
+            "parts.fuse.current_kind", given.current_kind, '"dc" or "both" on a direct-current path',
+            "An a.c. fuse does not break direct current.")
+    capacity = given.breaking_capacity if given.breaking_capacity is not None else 35.0
+    letter = "H" if capacity >= 1500 else "E" if capacity >= 150 else "L"
+    return Link(
+        rating=given.rating or 0.0, speed=given.characteristic or "T", breaking=letter, capacity=capacity,
+        voltage=given.voltage if given.voltage is not None else 250.0, clearing=given.clearing)
+
+
+def _nothing_carries(demand: Demand, *, margins: Mapping[str, float]) -> InputError:
+    top = max(link.capacity for link in links())
+    if demand.prospective > share("fuse_breaking", margins)[0] * top:
+        return InputError(
+            "supply.prospective_current", f"{demand.prospective:.0f} A", f"up to {top:.0f} A",
+            "No miniature fuse breaks this: put one of high breaking capacity (gG 10 × 38 mm) ahead, or "
+            "feed through a transformer.")
+    factor = ambient_factor("F", ambient=demand.ambient).value
+    largest = max(link.rating for link in links() if link.capacity >= demand.prospective)
+    return InputError(
+        "parts.fuse.rating", f"{demand.line_current / factor:.3g} A needed, with "
+        + ", ".join(f"{p.name} {p.rms:.3g} A for {p.time:.3g} s" for p in demand.pulses),
+        f"miniature fuses up to {largest:g} A",
+        "Lower the load or gear down, soften the start, cool the box, or use a fuse of another construction "
+        "(gG 10 × 38 mm).")
+
+
+def _nothing_saves(
+    demand: Demand, *, carrying: Sequence[Link], margins: Mapping[str, float],
+) -> InputError:
+    least = min(let_through(link, prospective=demand.prospective) for link in carrying)
+    needed = least / share("switch_i2t", margins)[0]
+    return InputError(
+        "parts.switch.i2t", f"{demand.device_i2t:.3g} A²s", f"{needed:.3g} A²s or more",
+        f"The best fuse that carries the load lets {least:.3g} A²s through. Take a larger device, or an "
+        f"ultra-fast semiconductor link (gR) of less than {0.7 * (demand.device_i2t or 0.0):.3g} A²s.")
+
+
+def ratings(link: Link, *, demand: Demand, margins: Mapping[str, float]) -> tuple[Rating, ...]:
+    """Give every rating of ``link`` against ``demand``."""
+    factor = ambient_factor(link.speed, ambient=demand.ambient).value
+    rows = [
+        ("fuse rating", link.rating * factor, demand.line_current, "A", "fuse_current"),
+        ("a.c. voltage", link.voltage, demand.voltage, "V", "fuse_voltage"),
+        ("breaking capacity", link.capacity, demand.prospective, "A", "fuse_breaking"),
+    ]
+    if gate(link.speed, breaking=link.breaking, rating=link.rating):
+        rows += [
+            (f"I²t of {p.name}", melting(link, current=p.rms), p.rms**2 * p.time, "A**2*s", "fuse_pulse")
+            for p in demand.pulses
+        ]
+    if demand.device_i2t is not None and _let_through_known(link):
+        stress = let_through(link, prospective=demand.prospective)
+        rows.append((_DEVICE, demand.device_i2t, stress, "A**2*s", "switch_i2t"))
+    return tuple(
+        Rating(name=name, limit=Quantity(limit, unit), stress=Quantity(stress, unit), at=demand.at,
+               share=share(key, margins)[0], source=share(key, margins)[1])
+        for name, limit, stress, unit, key in rows)
+
+
+def _let_through_known(link: Link) -> bool:
+    return link.clearing is not None or bool(gate(link.speed, breaking=link.breaking, rating=link.rating))
+
+
+def _part(link: Link, *, demand: Demand, margins: Mapping[str, float]) -> Part:
+    factor = ambient_factor(link.speed, ambient=demand.ambient)
+    steps = [factor, Step(formula=eq.NEEDED_RATING, inputs={
+        "I_line": demand.line_current, "k_amb": factor.value, "k_use": share("fuse_current", margins)[0]},
+        note="least rating that carries the load")]
+    steps += [Step(formula=eq.I2T_RECTANGLE, inputs={"I_p": p.rms, "t": p.time}, note=p.name)
+              for p in demand.pulses]
+    if link.clearing is None and _let_through_known(link):
+        steps.append(_let_through(link, prospective=demand.prospective))
+    return Part(
+        role="fuse", designator="F1",
+        description=f"fuse 5 × 20 mm, {'time-lag' if link.speed.startswith('T') else 'quick-acting'}, "
+        f"breaking capacity {engineering(link.capacity, 'A')}",
+        value=Quantity(link.rating, "A"), marking=link.marking,
+        ratings=ratings(link, demand=demand, margins=margins), worked=tuple(steps), if_wrong=_WRONG,
+        notes=_notes(link, demand=demand), sources=sources(link))
+
+
+def _notes(link: Link, *, demand: Demand) -> tuple[str, ...]:
+    early, late = opening_time(link, current=demand.stall_current)
+    stall = f"Stall at {demand.stall_current:.3g} A is {demand.stall_current / link.rating:.2f} times the rating"
+    notes = []
+    if math.isinf(late):
+        notes.append(f"{stall}: the fuse need not open at all. Something else must end a stall.")
+    else:
+        notes.append(f"{stall}: it opens within {early:.3g} to {late:.3g} s.")
+        if demand.stall_limit is not None and late > demand.stall_limit:
+            notes.append(
+                f"The winding reaches its limit in {demand.stall_limit:.3g} s: the fuse may be too slow, "
+                "something else must end a stall.")
+    if not gate(link.speed, breaking=link.breaking, rating=link.rating):
+        notes.append("Its time-current gate is not in the tables: starts and stall are not checked"
+                     + (", nor the device." if link.clearing is None else "."))
+    ul = demand.line_current / (0.75 * ambient_factor(link.speed, ambient=demand.ambient).value)
+    notes.append(
+        f"A fuse rated by UL 248-14 instead carries 75 % only: at least {ul:.2g} A (seen). It goes in the line "
+        "conductor; both poles are switched.")
+    return tuple(notes)
