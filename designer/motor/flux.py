@@ -181,30 +181,28 @@ class Winding:
 
 @dataclass(frozen=True, kw_only=True)
 class LinkageTable:
-    """Current and speed constant as straight pieces over evenly spaced linkage, for marching.
+    """Current and the curve's odd part as straight pieces over evenly spaced linkage, for marching.
 
-    In cell j, g = offset[j] + slope[j]·λ and i = current_offset[j] + current_slope[j]·λ.
+    In cell j, i = rows[0, j] + rows[2, j]·λ and g = rows[1, j] + rows[3, j]·λ.
     The error of a piece falls with the square of its width.
     """
 
     step: float
-    offset: Array
-    slope: Array
-    current_offset: Array
-    current_slope: Array
+    rows: Array
 
     @classmethod
     def build(cls, winding: Winding, highest: float, cells: int = 16384) -> LinkageTable:
         """Tabulate up to the linkage ``highest``, V·s."""
         linkage = np.linspace(0.0, highest, cells + 1)
         current = winding.current(linkage)
-        g = winding.curve.odd(current)
+        values = np.stack((current, winding.curve.odd(current)))
         step = highest / cells
-        slope, current_slope = np.diff(g) / step, np.diff(current) / step
-        return cls(
-            step=step,
-            slope=slope,
-            offset=g[:-1] - slope * linkage[:-1],
-            current_slope=current_slope,
-            current_offset=current[:-1] - current_slope * linkage[:-1],
-        )
+        slopes = np.diff(values, axis=1) / step
+        return cls(step=step, rows=np.concatenate((values[:, :-1] - slopes * linkage[:-1], slopes)))
+
+    def at(self, linkage: Array) -> tuple[Array, Array]:
+        """Give current and odd part at ``linkage`` as the rows of one array, and their slopes likewise."""
+        cell = (linkage * (1.0 / self.step)).astype(np.intp)
+        found = self.rows.take(cell, axis=1, mode="clip")
+        slopes = found[2:]
+        return found[:2] + slopes * linkage, slopes

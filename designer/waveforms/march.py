@@ -97,12 +97,13 @@ def trace(path: Path, winding: Winding, half: Interval, nodes: int) -> tuple[Arr
         start, end = half.turn_on[fired], half.extinction[fired]
         run = _Run(path[fired], table, start, (end - start) / nodes, np.inf)
         angle[fired] = start[:, None] + (end - start)[:, None] * np.linspace(0.0, 1.0, nodes + 1)
-        current[fired, 0] = odd[fired, 0] = 0.0
-        rate = run.at(run.linkage, run.sine)[2]
-        for node in range(1, nodes + 1):
-            run.linkage, run.sine, run.cosine = run.advance(rate)
-            current[fired, node], odd[fired, node], rate, _ = run.at(run.linkage, run.sine)
-        current[fired, -1] = odd[fired, -1] = 0.0
+        values = table.at(run.linkage)[0]
+        for node in range(nodes + 1):
+            current[fired, node], odd[fired, node] = values
+            run.linkage, run.sine, run.cosine = run.advance(run.rate(values, run.sine))
+            values = table.at(run.linkage)[0]
+        for ends in (0, -1):
+            current[fired, ends] = odd[fired, ends] = 0.0
     return angle, current, odd
 
 
@@ -121,31 +122,31 @@ class _Run:
         self.angle = turn_on.copy()
         self.feed = path.peak / path.omega
         self.drop = path.opposing / path.omega
-        self.decay = path.resistance / path.omega
-        self.gain = path.speed / path.omega
+        self.pull = np.stack((path.resistance, path.speed)) / path.omega
         self.sine, self.cosine = np.sin(turn_on), np.cos(turn_on)
         self.turn = np.sin(width / 2), np.cos(width / 2)
         self.linkage = np.zeros(n)
         self.sums = np.zeros((4, n))
         self.crest = np.zeros(n)
 
-    def at(self, linkage: Array, sine: Array) -> tuple[Array, Array, Array, Array]:
-        """Give i, g, dλ/dθ and di/dλ."""
-        t = self.table
-        cell = (linkage * (1.0 / t.step)).astype(np.intp)
-        per = t.current_slope.take(cell, mode="clip")
-        i = t.current_offset.take(cell, mode="clip") + per * linkage
-        g = t.offset.take(cell, mode="clip") + t.slope.take(cell, mode="clip") * linkage
-        return i, g, self.feed * sine - self.drop - self.decay * i - self.gain * g, per
+    def rate(self, values: Array, sine: Array) -> Array:
+        """Give dλ/dθ where current and odd part are the rows of ``values``."""
+        opposed = self.pull * values
+        return np.asarray(self.feed * sine - self.drop - opposed[0] - opposed[1])
+
+    def rate_at(self, linkage: Array, sine: Array) -> Array:
+        """Give dλ/dθ at a linkage."""
+        return self.rate(self.table.at(linkage)[0], sine)
 
     def run(self) -> Interval:
         """March until every point has ended."""
-        i, g, rate, per = self.at(self.linkage, self.sine)
+        values, slopes = self.table.at(self.linkage)
+        rate = self.rate(values, self.sine)
         # end correction of the trapezoid at turn-on, where i = g = 0: only ∫i and ∫i·sin have a slope
-        self.sums[0] += self.h / 12 * rate * per
-        self.sums[3] += self.h / 12 * rate * per * self.sine
+        self.sums[0] += self.h / 12 * rate * slopes[0]
+        self.sums[3] += self.h / 12 * rate * slopes[0] * self.sine
         while self.index.size:
-            i, g, rate, per = self.step(i, g, rate, per)
+            values, slopes, rate = self.step(values, slopes, rate)
         return self.out
 
     def advance(self, rate: Array) -> tuple[Array, Array, Array]:
@@ -155,64 +156,54 @@ class _Run:
         middle = self.sine * ch + self.cosine * sh
         middle_cos = self.cosine * ch - self.sine * sh
         half = 0.5 * h
-        k2 = self.at(lam + half * rate, middle)[2]
-        k3 = self.at(lam + half * k2, middle)[2]
+        k2 = self.rate_at(lam + half * rate, middle)
+        k3 = self.rate_at(lam + half * k2, middle)
         end = middle * ch + middle_cos * sh
-        k4 = self.at(lam + h * k3, end)[2]
+        k4 = self.rate_at(lam + h * k3, end)
         new = lam + h / 6 * (rate + 2 * (k2 + k3) + k4)
         return new, end, middle_cos * ch - middle * sh
 
-    def step(self, i: Array, g: Array, rate: Array, per: Array) -> tuple[Array, Array, Array, Array]:
+    def step(self, values: Array, slopes: Array, rate: Array) -> tuple[Array, Array, Array]:
         """One step, then the points whose current passed zero are closed."""
         lam = self.linkage
         new, end, end_cos = self.advance(rate)
-        ni, ng, nrate, nper = self.at(new, end)
+        after, new_slopes = self.table.at(new)
+        new_rate = self.rate(after, end)
         over = (new <= 0) & self.alive
-        turned = (rate > 0) & (nrate <= 0)
+        turned = (rate > 0) & (new_rate <= 0)
         if turned.any():
-            self._crest(np.flatnonzero(turned), (lam, rate, new, nrate))
+            self._crest(np.flatnonzero(turned), (lam, rate, new, new_rate))
         if self.latching < np.inf:
-            self._latch(i, ni)
+            self._latch(values[0], after[0])
         if over.any():
-            self._close(np.flatnonzero(over), (i, g, rate, per), (new, nrate))
+            at = np.flatnonzero(over)
+            self._close(at, (values[:, at], slopes[:, at], rate[at]), (new[at], new_rate[at]))
             self.alive &= ~over
         self.sine, self.cosine, self.linkage = end, end_cos, new
         self.angle = self.angle + self.h
-        self.sums[0] += ni
-        self.sums[1] += ni * ni
-        self.sums[2] += ni * ng
-        self.sums[3] += ni * end
-        return self._shrink((ni, ng, nrate, nper))
+        current = after[0]
+        self.sums[0] += current
+        self.sums[1:3] += current * after
+        self.sums[3] += current * end
+        return self._shrink(after, new_slopes, new_rate)
 
-    def _shrink(self, state: tuple[Array, ...]) -> tuple[Array, Array, Array, Array]:
+    def _shrink(self, values: Array, slopes: Array, rate: Array) -> tuple[Array, Array, Array]:
         living = np.count_nonzero(self.alive)
         if living and living > 0.8 * self.alive.size:
-            return state  # type: ignore[return-value]  # four in, four out
+            return values, slopes, rate
         keep = self.alive
-        for name in ("index", "alive", "h", "angle", "feed", "drop", "decay", "gain", "sine", "cosine",
-                     "linkage", "crest"):
+        for name in ("index", "alive", "h", "angle", "feed", "drop", "sine", "cosine", "linkage", "crest"):
             setattr(self, name, getattr(self, name)[keep])
-        self.sums = self.sums[:, keep]
+        self.sums, self.pull = self.sums[:, keep], self.pull[:, keep]
         self.turn = self.turn[0][keep], self.turn[1][keep]
-        a, b, c, d = (x[keep] for x in state)
-        return a, b, c, d
-
-    def _cubic(self, at: Array, ends: tuple[Array, ...]) -> tuple[Array, ...]:
-        """Linkage over the step as a cubic in the share t of it: y0 + t(c1 + t(c2 + t·c3))."""
-        y0, r0, y1, r1 = (x[at] for x in ends)
-        h = self.h[at]
-        rise = y1 - y0
-        return y0, h * r0, 3 * rise - h * (2 * r0 + r1), h * (r0 + r1) - 2 * rise
+        return values[:, keep], slopes[:, keep], rate[keep]
 
     def _crest(self, at: Array, ends: tuple[Array, ...]) -> None:
-        y0, c1, c2, c3 = self._cubic(at, ends)
+        y0, c1, c2, c3 = _cubic(self.h[at], *(end[at] for end in ends))
         # the stationary point that is a maximum, in the form that stays exact when c3 is small
         t = np.clip(-c1 / (c2 - np.sqrt(np.maximum(c2 * c2 - 3 * c1 * c3, 0.0))), 0.0, 1.0)
-        linkage = y0 + t * (c1 + t * (c2 + t * c3))
-        cell = (linkage * (1.0 / self.table.step)).astype(np.intp)
-        i = self.table.current_offset.take(cell, mode="clip")
-        i += self.table.current_slope.take(cell, mode="clip") * linkage
-        self.crest[at] = np.maximum(self.crest[at], i)
+        current = self.table.at(y0 + t * (c1 + t * (c2 + t * c3)))[0][0]
+        self.crest[at] = np.maximum(self.crest[at], current)
 
     def _latch(self, before: Array, after: Array) -> None:
         passed = (before < self.latching) & (after >= self.latching) & self.alive
@@ -223,29 +214,33 @@ class _Run:
             when = self.angle[at] + share * self.h[at]
             self.out.latched[place] = np.minimum(self.out.latched[place], when)
 
-    def _close(self, at: Array, start: tuple[Array, ...], end: tuple[Array, Array]) -> None:
+    def _close(
+        self, at: Array, start: tuple[Array, Array, Array], end: tuple[Array, Array]
+    ) -> None:
         """Find the zero inside the step on its cubic, and add the last partial step to the sums."""
-        i, g, rate, per = (x[at] for x in start)
-        ends = (self.linkage, start[2], end[0], end[1])
-        share = _zero(self._cubic(at, ends))
+        (i, g), slopes, rate = start
         h, angle, sine = self.h[at], self.angle[at], self.sine[at]
-        last = share * h
+        last = h * _zero(_cubic(h, self.linkage[at], rate, *end))
         end_sine = np.sin(angle + last)
+        falling = self.table.rows[2, 0] * (self.feed[at] * end_sine - self.drop[at])   # di/dθ at zero current
+        di, dg = rate * slopes
         zero = np.zeros(at.size)
-        per0 = self.table.current_slope[0]
-        falling = per0 * (self.feed[at] * end_sine - self.drop[at])   # di/dθ at zero current
-        di = rate * per
-        dg = rate * self.table.slope.take((self.linkage[at] / self.table.step).astype(np.intp), mode="clip")
-        values = np.array((i, i * i, i * g, i * sine))
-        slopes = np.array((di, 2 * i * di, di * g + i * dg, di * sine + i * self.cosine[at]))
-        end_slopes = np.array((falling, zero, zero, falling * end_sine))
-        total = h * (self.sums[:, at] - values / 2) - h * h / 12 * slopes
-        total += last / 2 * values + last * last / 12 * (slopes - end_slopes)
+        now = np.array((i, i * i, i * g, i * sine))
+        rising = np.array((di, 2 * i * di, di * g + i * dg, di * sine + i * self.cosine[at]))
+        ending = np.array((falling, zero, zero, falling * end_sine))
+        total = h * (self.sums[:, at] - now / 2) - h * h / 12 * rising
+        total += last / 2 * now + last * last / 12 * (rising - ending)
         out, place = self.out, self.index[at]
         out.extinction[place] = angle + last
         out.charge[place], out.square[place], out.pull[place], out.drawn[place] = total
         out.crest[place] = self.crest[at]
         out.slope[place] = -falling
+
+
+def _cubic(h: Array, y0: Array, r0: Array, y1: Array, r1: Array) -> tuple[Array, ...]:
+    """Linkage over a step as a cubic in the share t of it: y0 + t(c1 + t(c2 + t·c3))."""
+    rise = y1 - y0
+    return y0, h * r0, 3 * rise - h * (2 * r0 + r1), h * (r0 + r1) - 2 * rise
 
 
 def _zero(cubic: tuple[Array, ...]) -> Array:
