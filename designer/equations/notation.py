@@ -46,10 +46,12 @@ class Setting:
         """The place of each symbol."""
         return {symbol: place for place, symbol in enumerate(self.order)}
 
-    def place(self, expression: sp.Basic) -> tuple[int, str]:
-        """Give a sort key: pure numbers first, then by the first declared symbol inside."""
-        inside = [self.rank.get(symbol, len(self.rank)) for symbol in expression.free_symbols]
-        return (min(inside) if inside else -1, "" if expression.is_Symbol else sp.srepr(expression))
+    def place(self, expression: sp.Basic) -> list[int]:
+        """Give a sort key: pure numbers first, then by the declared places of the symbols inside.
+
+        Where two have the same symbols, sympy's own order stands, which is the same in every run.
+        """
+        return sorted(self.rank.get(symbol, len(self.rank)) for symbol in expression.free_symbols)
 
 
 def write(expression: sp.Basic, setting: Setting) -> str:
@@ -228,7 +230,9 @@ def _function(expression: sp.Basic, setting: Setting) -> str:
     angle = isinstance(expression, _TRIGONOMETRIC)
     name = type(expression).__name__
     inner = replace(setting, in_degrees=angle)
-    arguments = sorted(expression.args, key=setting.place) if name in ("Max", "Min") else expression.args
+    arguments = list(expression.args)
+    if name in ("Max", "Min"):  # sympy keeps these as a set
+        arguments = sorted(sorted(arguments, key=sp.default_sort_key), key=setting.place)
     parts = [_argument(argument, inner) for argument in arguments]
     if name in _MARKS:
         return setting.dialect.bracket(parts[0], _MARKS[name])
@@ -261,7 +265,8 @@ def _condition(condition: sp.Basic, setting: Setting) -> str:
         return left + dialect.sign(_RELATIONS[condition.rel_op]) + right
     if isinstance(condition, (sp.And, sp.Or)):
         word = dialect.words(" and " if isinstance(condition, sp.And) else " or ")
-        return word.join(_condition(part, setting) for part in sorted(condition.args, key=setting.place))
+        parts = sorted(condition.args, key=sp.default_sort_key)
+        return word.join(_condition(part, setting) for part in sorted(parts, key=setting.place))
     if isinstance(condition, sp.Not):
         return dialect.words("not ") + dialect.bracket(_condition(condition.args[0], setting))
     raise TypeError(f"no notation for the condition {condition}")
