@@ -59,6 +59,7 @@ def _passing(file: Destination) -> str:
     if file.path.is_dir():
         raise IsADirectoryError(0, "is a folder")
     handle, name = tempfile.mkstemp(prefix=f".{file.path.name}.", dir=file.path.parent)
+    whole = False
     try:
         with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
             stream.write(file.text)
@@ -67,9 +68,10 @@ def _passing(file: Destination) -> str:
         mask = os.umask(0)
         os.umask(mask)
         os.chmod(name, 0o666 & ~mask)
-    except BaseException:
-        os.unlink(name)
-        raise
+        whole = True
+    finally:
+        if not whole:
+            os.unlink(name)
     return name
 
 

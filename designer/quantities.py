@@ -70,8 +70,9 @@ def si(text: object, unit: str, *, key: str, low: float, high: float, hint: str 
     """
     kind = KINDS[unit]
     if not isinstance(text, str):
-        shown = f"{text!r} {kind.usual}" if _is_number(text) else kind.example
-        raise InputError(key, text, kind.allowed, f'Write a quoted number with its unit: "{shown}". {hint}')
+        texts = _spelled_out(text, unit) if _is_number(text) else [kind.example]
+        quoted = " or ".join(f'"{one}"' for one in texts)
+        raise InputError(key, text, kind.allowed, f"Write a quoted number with its unit: {quoted}. {hint}".rstrip())
     stripped = text.strip(_SPACE)
     value = _marked(stripped, unit, key=key)
     if value is None:
@@ -83,8 +84,15 @@ def si(text: object, unit: str, *, key: str, low: float, high: float, hint: str 
     return value
 
 
+def _spelled_out(number: object, unit: str) -> list[str]:
+    """A bare number as it was probably meant; both readings where it is a share."""
+    if unit == "1":
+        return [f"{100 * float(str(number)):.12g} %", f"{number} %"]
+    return [f"{number} {KINDS[unit].usual if unit in ('rad', 'rad/s', 'degC') else unit}"]
+
+
 def _is_number(value: object) -> bool:
-    return isinstance(value, (int, float)) and not isinstance(value, bool)
+    return isinstance(value, (int, float)) and not isinstance(value, bool) and math.isfinite(value)
 
 
 def _marked(text: str, unit: str, *, key: str) -> float | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import difflib
 from collections.abc import Mapping
 from typing import Any
@@ -40,38 +41,33 @@ def _at(data: Any, path: Loc) -> Any:
     return data
 
 
-def written(path: Loc) -> str:
-    """The path as messages print it: ``readings[3].speed``, rows from 0."""
-    text = ""
-    for step in path:
-        text += f"[{step}]" if isinstance(step, int) else f".{step}" if text else step
-    return text
-
-
 def told(detail: ErrorDetails, data: dict[str, Any], text: str) -> InputError:
     """Give one pydantic error as an ``InputError``; ``text`` is the file, for the line of a bare number."""
     path = path_of(detail["loc"], data)
     context = detail.get("ctx", {})
     kind, found = detail["type"], _at(data, path)
-    key = written(path)
+    key = source.written(path)
     if kind == "fault":
         hint = str(context["hint"])
         return InputError(key, context["found"], str(context["allowed"]), _with_line(hint, path, found, text))
     if kind == "extra_forbidden":
         return _unknown(path, text, data)
     if kind == "missing":
-        return InputError(key, None, "a value: the table needs it", f"Add {path[-1]} to [{written(path[:-1])}].")
+        return InputError(key, None, "a value: the table needs it", f"Add {path[-1]} to [{source.written(path[:-1])}].")
     if kind in ("literal_error", "union_tag_invalid", "union_tag_not_found"):
         return _not_listed(path, detail, found)
-    return InputError(key, found, _wanted(kind, context), "")
+    hint = f'Write {path[-1]} = "{found}".' if isinstance(found, datetime.date) else ""
+    return InputError(key, str(found) if hint else found, _wanted(kind, context), hint)
 
 
 def _with_line(hint: str, path: Loc, found: object, text: str) -> str:
-    """The hint of a bare number names the line on which it stands."""
-    if isinstance(found, (int, float)) and not isinstance(found, bool):
-        line = source.line_of(text, path)
-        return f"Line {line}: {hint[:1].lower()}{hint[1:]}" if line else hint
-    return hint
+    """The hint of a bare number names the line on which it stands and the text to write there."""
+    if not isinstance(found, (int, float)) or isinstance(found, bool):
+        return hint
+    line = source.line_of(text, path)
+    if isinstance(path[-1], str):
+        hint = hint.replace('Write a quoted number with its unit: "', f'Write {path[-1]} = "')
+    return f"Line {line}: {hint[:1].lower()}{hint[1:]}" if line else hint
 
 
 def _wanted(kind: str, context: Mapping[str, Any]) -> str:
@@ -99,7 +95,7 @@ def _not_listed(path: Loc, detail: ErrorDetails, found: object) -> InputError:
     listed = str(context.get("expected_tags") or context.get("expected") or "one of the kinds of readings")
     words = [part.strip().strip("'") for part in listed.replace(" or ", ", ").split(",")]
     near = difflib.get_close_matches(str(found), words, n=1)
-    return InputError(written(path), found, ", ".join(words), f'Did you mean "{near[0]}"?' if near else "")
+    return InputError(source.written(path), found, ", ".join(words), f'Did you mean "{near[0]}"?' if near else "")
 
 
 def _unknown(path: Loc, text: str, data: dict[str, Any]) -> InputError:
@@ -107,15 +103,15 @@ def _unknown(path: Loc, text: str, data: dict[str, Any]) -> InputError:
     name, keys = str(path[-1]), _keys_of(path[:-1], data)
     near = difflib.get_close_matches(name, keys, n=1)
     line = source.line_of(text, path)
-    where = f"[{written(path[:-1])}]" if len(path) > 1 else "the file"
+    where = f"[{source.written(path[:-1])}]" if len(path) > 1 else "the file"
     hint = f"Did you mean {near[0]}?" if near else ""
     if not near:
         homes = [table for table, has in _tables().items() if name in has]
         hint = f"The key {name} belongs in [{homes[0]}]." if homes else ""
     at = f"Line {line}: " if line else ""
     allowed = f"a key of {where}" if hint else f"a key of {where}: {', '.join(keys)}"
-    error = InputError(written(path), name, allowed, at + hint)
-    error.near = written((*path[:-1], near[0])) if near else ""
+    error = InputError(source.written(path), name, allowed, at + hint)
+    error.near = source.written((*path[:-1], near[0])) if near else ""
     return error
 
 

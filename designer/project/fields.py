@@ -37,11 +37,10 @@ class Table(BaseModel):
         return any(name in self.model_fields_set for name in names)
 
 
-def fault(found: object, allowed: str, hint: str = "", key: str = "") -> PydanticCustomError:
-    """A pydantic error that carries the three texts of an ``InputError``; ``key`` is a sub-path."""
-    return PydanticCustomError(
-        "fault", "{found} is not allowed", {"found": found, "allowed": allowed, "hint": hint, "key": key},
-    )
+def fault(found: object, allowed: str, hint: str = "") -> PydanticCustomError:
+    """Give a pydantic error that carries the three texts of an ``InputError``."""
+    told = {"found": found, "allowed": allowed, "hint": hint}
+    return PydanticCustomError("fault", "{found} is not allowed, only {allowed}. {hint}", told)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -101,7 +100,8 @@ class Pure:
 
     def read(self, value: Any) -> float | int:
         """The number; text, booleans, infinities and what lies outside the range are refused."""
-        if isinstance(value, bool) or not isinstance(value, (int, float)) or (self.whole and value != int(value)):
+        number = isinstance(value, (int, float)) and not isinstance(value, bool) and value == value
+        if not number or (self.whole and value % 1 != 0):
             text = f"Write it without quotation marks. {self.hint}" if isinstance(value, str) else self.hint
             raise fault(value, self.allowed, text)
         if not self.low <= value <= self.high:

@@ -12,9 +12,10 @@ from pydantic import ValidationError
 from designer.errors import InputError, InputErrors
 from designer.project import source
 from designer.project.consistency import contradictions
-from designer.project.faults import Loc, path_of, told, written
+from designer.project.faults import Loc, path_of, told
 from designer.project.model import Project
 from designer.project.requirements import lacking
+from designer.project.source import written
 from designer.project.tabular import add_rows
 
 MOST_FAULTS = 10

@@ -98,12 +98,33 @@ def _quoted(text: str, error: tomllib.TOMLDecodeError) -> tuple[str, InputError]
     for number in (line, line - 1):
         match = _UNQUOTED.fullmatch(lines[number - 1].rstrip("\r")) if 0 < number <= len(lines) else None
         if match and not _is_toml(match[3]):
-            write = f'{match[2]} = "{match[3]}"'
-            key = ".".join(map(str, (*_table_at(lines, number), match[2])))
-            lines[number - 1] = f"{match[1]}{write}"
-            hint = f"Line {number}: write {write}"
-            return "\n".join(lines), InputError(key, match[3], "a text in quotation marks", hint)
+            key = written((*_table_at(lines, number), match[2]))
+            lines[number - 1], fault = _rewritten(match[2], match[3], key=key, number=number)
+            return "\n".join(lines), fault
     return None
+
+
+def _rewritten(name: str, value: str, *, key: str, number: int) -> tuple[str, InputError]:
+    """The line as it should be written, and the fault that says so."""
+    if value.lower() in ("true", "false"):
+        write, allowed = f"{name} = {value.lower()}", "true or false in small letters"
+    elif re.fullmatch(r"[0-9]+,[0-9]+", value):
+        whole, _, decimals = value.partition(",")
+        write, allowed = f"{name} = {whole}.{decimals}", "a decimal point: a comma has two readings"
+        hint = f"Line {number}: write {write} or {name} = {whole}{decimals}"
+        return write, InputError(key, value, allowed, hint)
+    else:
+        write, allowed = f'{name} = "{value}"', "a text in quotation marks"
+    return write, InputError(key, value, allowed, f"Line {number}: write {write}")
+
+
+def written(path: Path_) -> str:
+    """Give the path as messages print it: ``readings[3].speed``, rows from 0."""
+    text = ""
+    for step in path:
+        name = step if isinstance(step, int) or re.fullmatch(r"[\w-]{1,60}", step) else repr(step)[:60]
+        text += f"[{name}]" if isinstance(step, int) else f".{name}" if text else str(name)
+    return text
 
 
 def _is_toml(value: str) -> bool:
