@@ -125,7 +125,10 @@ class FluxCurve:
     def _clipped(self) -> tuple[Array, Array, Array]:
         """Edges of the pieces, where the clip holds in them, and what keeps the integral continuous."""
         found = self._slope_pieces.solve(self.initial_slope, extrapolate=False)
-        inner = {float(x) for x in (*self.current, *found) if np.isfinite(x) and x > 0.0}
+        last = self.last_current
+        # the tail's slope falls from end_slope by 1/e over each last_current
+        tail = last * (1 + np.log(max(self.end_slope / self.initial_slope, 1.0)))
+        inner = {float(x) for x in (*self.current, *found, tail) if np.isfinite(x) and x > 0.0}
         edges = np.array((0.0, *sorted(inner)))
         middles = np.append((edges[:-1] + edges[1:]) / 2, 2 * edges[-1])
         straight = self.slope(middles) >= self.initial_slope
