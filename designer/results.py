@@ -230,6 +230,7 @@ class Design:
     headline: Mapping[str, Quantity]
     texts: Mapping[str, str] = field(default_factory=dict)
     pins: tuple[Pin, ...] = ()
+    constants: Mapping[str, Quantity] = field(default_factory=dict)   # the motor as used, by names of [motor]
 
     @property
     def ready(self) -> bool:

@@ -9,11 +9,13 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from designer.results import Design, Quantity
 from designer.sheet.cautions import DEFERRAL, HAZARD_LINE, cautions
+from designer.sheet.facts import facts_of
 from designer.sheet.headline import figures, require, written
 from designer.sheet.parts_list import parts_csv, row
 from designer.sheet.pictures import pictures
 from designer.sheet.points import load_points, setting_points, waveform_points
 from designer.sheet.text import allowed, delay, show, used, words
+from designer.sheet.troubles import TROUBLES, Trouble
 from designer.sheet.worked import groups
 
 
@@ -30,6 +32,7 @@ SECTIONS = (
     (Section(id="cautions", title="Cautions"), False),
     (Section(id="verdict", title="Verdict"), False),
     (Section(id="figures", title="Headline figures"), False),
+    (Section(id="motor", title="The motor as measured"), False),
     (Section(id="circuit", title="Circuit"), True),
     (Section(id="wiring", title="Pins and wiring"), True),
     (Section(id="parts", title="Parts"), True),
@@ -64,7 +67,7 @@ def context(design: Design) -> dict[str, object]:
         "design": design, "ready": design.ready, "title": design.project.title or design.circuit_title,
         "date": design.project.date,
         "texts": {"summary": "", "computed_from": "the project file"} | dict(design.texts),
-        "sections": [section for section, builds in SECTIONS if design.ready or not builds],
+        "sections": sections(design),
         "deferral": DEFERRAL, "hazard_line": HAZARD_LINE, "cautions": cautions(design),
         "failed": [check for check in design.checks if check.verdict == "fail"],
         "figures": figures(design, frequency), "frequency": frequency, "pictures": pictures(design, frequency),
@@ -75,7 +78,22 @@ def context(design: Design) -> dict[str, object]:
         "load_points": load_points(design.characteristic), "losses": losses(design), "worked": groups(design),
         "first_mains": next((n for n, step in enumerate(design.first_power) if step.mains), None),
         "compared": compared(design, frequency),
+        "troubles": troubles(design),
     }
+
+
+def sections(design: Design) -> list[Section]:
+    """The sections that a design has: none with something to build from unless it is ready."""
+    absent = set() if design.constants else {"motor"}
+    return [
+        section for section, builds in SECTIONS if (design.ready or not builds) and section.id not in absent
+    ]
+
+
+def troubles(design: Design) -> list[Trouble]:
+    """The fault finding for the circuit; none for a design that is not ready."""
+    facts = facts_of(design)
+    return [trouble for trouble in TROUBLES if design.ready and trouble.applies(facts)]
 
 
 def losses(design: Design) -> list[tuple[str, Quantity]]:

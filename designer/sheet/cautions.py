@@ -6,18 +6,21 @@ it, the words say so and tell what to do instead.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from designer.results import Design, Quantity
-from designer.sheet.headline import CHARGED, SUPPLY_ONLY
-from designer.sheet.rcd import BY_CIRCUIT
-from designer.sheet.text import show, wait
-
-SEPARATE_FIELD = frozenset(
-    {"thyristor-armature", "bridge-armature", "chopper-armature", "chopper-field", "dual-chopper"})
-HALF_WAVE = frozenset({"thyristor-series", "thyristor-armature"})
-ALTERNATING = frozenset({"triac-series"})
+from designer.results import Design
+from designer.sheet.facts import (
+    Rule,
+    always,
+    charged,
+    direct_current,
+    facts_of,
+    half_wave,
+    on_mains,
+    separate_field,
+    series_motor,
+    turns,
+)
 
 DEFERRAL = (
     "This sheet is a calculation. It is not an approval, a test report or a licence.",
@@ -27,64 +30,6 @@ DEFERRAL = (
     "under it.",
 )
 HAZARD_LINE = "DANGER: mains voltage and a fast rotor. Unplug, wait, measure that it is dead, then touch."
-
-
-@dataclass(frozen=True, kw_only=True)
-class Facts:
-    """What the rules look at, and the computed phrases that the words take."""
-
-    circuit: str
-    mains: bool
-    roles: frozenset[str]
-    phrases: Mapping[str, str]
-
-    @property
-    def turns(self) -> bool:
-        """True when the circuit drives a motor, not only a load or a field."""
-        return self.circuit not in SUPPLY_ONLY
-
-
-Rule = Callable[[Facts], bool]
-
-
-def always(facts: Facts) -> bool:
-    """Applies to every sheet."""
-    return True
-
-
-def on_mains(facts: Facts) -> bool:
-    """Applies where the supply is the mains."""
-    return facts.mains
-
-
-def turns(facts: Facts) -> bool:
-    """Applies where something rotates."""
-    return facts.turns
-
-
-def separate_field(facts: Facts) -> bool:
-    """Applies where armature and field are fed apart."""
-    return facts.circuit in SEPARATE_FIELD
-
-
-def series_motor(facts: Facts) -> bool:
-    """Applies where the armature's current is the field's."""
-    return facts.turns and facts.circuit not in SEPARATE_FIELD
-
-
-def half_wave(facts: Facts) -> bool:
-    """Applies where the line carries direct current in normal running."""
-    return facts.circuit in HALF_WAVE
-
-
-def charged(facts: Facts) -> bool:
-    """Applies where a capacitor keeps its charge after the plug is out; when nothing says, it does."""
-    return facts.mains or bool(CHARGED & facts.roles)
-
-
-def direct_current(facts: Facts) -> bool:
-    """Applies where contacts would have to break direct current."""
-    return facts.circuit not in ALTERNATING
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -251,40 +196,3 @@ def cautions(design: Design) -> tuple[Filled, ...]:
         )
         for c in CAUTIONS if c.applies(facts)
     )
-
-
-def facts_of(design: Design) -> Facts:
-    """What the rules need to know of a design."""
-    circuit = design.operating_point.circuit
-    return Facts(
-        circuit=circuit, mains=design.project.supply.kind == "mains",
-        roles=frozenset(part.role for part in design.parts), phrases=_phrases(design.headline, circuit),
-    )
-
-
-def _phrases(given: Mapping[str, Quantity], circuit: str) -> dict[str, str]:
-    """Every phrase that a caution can take; a missing figure says what to do without it."""
-
-    def shown(name: str, without: str) -> str:
-        return show(given[name]) if name in given else without
-
-    def waited(name: str, without: str) -> str:
-        return wait(given[name].value) if name in given else without
-
-    highest = given.get("bus_voltage_crest")
-    if highest is None and "supply_voltage_max" in given:
-        highest = Quantity(given["supply_voltage_max"].value * 2**0.5, "V")
-    rcd = BY_CIRCUIT[circuit]
-    return {
-        "crest": show(highest, digits=3) if highest else "not computed, take 400 V",
-        "safe_voltage": shown("discharge_voltage", "34 V"),
-        "discharge": waited("discharge_time", "a time not computed here (measure)"),
-        "discharge_open": waited("discharge_time_bleeder_open", "a time not computed here, perhaps hours"),
-        "energy": shown("stored_energy", "not computed"),
-        "field_energy": shown("field_energy", "not computed"),
-        "unloaded": shown("unloaded_speed", "not computed, take it as destructive"),
-        "unloaded_full": shown("unloaded_speed_full_conduction", "not computed, take it as destructive"),
-        "limit": shown("speed_limit", "not known"),
-        "run_down": waited("run_down_time", "for a time not computed here"),
-        "rcd": rcd.type, "shape": rcd.shape, "rcd_mark": rcd.mark,
-    }

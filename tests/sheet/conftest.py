@@ -18,6 +18,7 @@ import sympy as sp
 from designer import results as r
 from designer.equations.formula import Formula, var
 from designer.equations.motor import COPPER_RESISTANCE
+from designer.sheet import build_sheet
 
 Q = r.Quantity
 RPM = math.pi / 30
@@ -153,7 +154,8 @@ def parts():
                ratings=(rating("power", 2.0, 0.64, "W", share=0.5),), if_wrong="Film type: opens, triac misfires."),
         r.Part(role="snubber-capacitor", designator="C1", description="polypropylene, X2, 305 V a.c.",
                value=Q(100e-9, "F"), marking="100n", tolerance="10 %",
-               ratings=(rating("a.c. voltage", 305, 253, "V", share=0.9),), if_wrong="Shorted: motor can't be stopped."),
+               ratings=(rating("a.c. voltage", 305, 253, "V", share=0.9),),
+               if_wrong="Shorted: motor can't be stopped."),
         r.Part(role="varistor", designator="RV1", description="metal-oxide, 14 mm, 275 V a.c.",
                value=Q(275.0, "V"), marking="275 V"),
         r.Part(role="x2-capacitor", designator="C2", description="X2, 305 V a.c.", value=Q(220e-9, "F"),
@@ -191,12 +193,15 @@ def first_power():
                               ("windings to frame at 500 V", Q(1e6, "ohm"), Q(200e6, "ohm"))),
                     stop="Insulation below 1 MΩ."),
         r.PowerStep(title="Motor alone on 12 V d.c.", action="Both windings in series, current limit 2 A.",
-                    readings=(("current", Q(0.44, "A"), Q(0.6, "A")), ("speed", Q(1350 * RPM, "rad/s"), Q(1830 * RPM, "rad/s"))),
+                    readings=(("current", Q(0.44, "A"), Q(0.6, "A")),
+                              ("speed", Q(1350 * RPM, "rad/s"), Q(1830 * RPM, "rad/s"))),
                     stop="It hums and does not turn, or one brush sparks.", unloaded_speed=Q(1591 * RPM, "rad/s")),
-        r.PowerStep(title="Isolated 40 V a.c., load coupled", action="Isolation transformer, gate circuit supplied on its own.",
+        r.PowerStep(title="Isolated 40 V a.c., load coupled",
+                    action="Isolation transformer, gate circuit supplied on its own.",
                     readings=(("current, true r.m.s.", Q(0.5, "A"), Q(0.75, "A")),), stop="Direct component, or hum.",
                     unloaded_speed=Q(4125 * RPM, "rad/s"), mains=False),
-        r.PowerStep(title="Mains behind a 200 W series lamp, load coupled", action="Lamp in the line conductor. Guard shut.",
+        r.PowerStep(title="Mains behind a 200 W series lamp, load coupled",
+                    action="Lamp in the line conductor. Guard shut.",
                     readings=(("lamp", Q(0.3, "A"), Q(0.7, "A")),), stop="Lamp at full brightness: a short.",
                     unloaded_speed=Q(8300 * RPM, "rad/s"), caution="A lamp is no overspeed guard.", mains=True),
     )
@@ -253,22 +258,28 @@ def drill_press():
         ),
         warnings=(r.Warning_(code="harmonics", message="15th harmonic at 92 % of the class A limit."),),
         worked=(
-            r.Step(formula=COPPER_RESISTANCE, inputs={"R_ref": 2.1, "T": 393.15, "T_ref": 294.15}, note="Armature, hot"),
+            r.Step(formula=COPPER_RESISTANCE, inputs={"R_ref": 2.1, "T": 393.15, "T_ref": 294.15},
+                   note="Armature, hot"),
         ),
         thermal=thermal(),
         faults=(
             r.FaultCase(name="Stall at the setting", figures={"current, r.m.s.": Q(7.2, "A"), "to 155 °C": Q(48, "s")},
                         ends_by="Thermal switch; the fuse does not see it."),
-            r.FaultCase(name="Triac shorted, load off", figures={"speed": Q(21200 * RPM, "rad/s"), "to 12000 rpm": Q(0.36, "s")},
+            r.FaultCase(name="Triac shorted, load off",
+                        figures={"speed": Q(21200 * RPM, "rad/s"), "to 12000 rpm": Q(0.36, "s")},
                         ends_by="Overspeed relay in the contactor's coil."),
         ),
         first_power=first_power(),
         wiring=(
             r.Wire(start="plug L", end="switch S1, pole 1", conductor="1.0 mm², brown"),
-            r.Wire(start="plug PE", end="frame stud", conductor="1.0 mm², green-yellow", note="first made, last broken"),
+            r.Wire(start="plug PE", end="frame stud", conductor="1.0 mm², green-yellow",
+                   note="first made, last broken"),
             r.Wire(start="Q1 MT2", end="motor pin 4", conductor="1.0 mm², 105 °C"),
         ),
-        pins=(r.Pin(name="3, 4", role="field", reading=Q(1.7, "ohm")), r.Pin(name="5, 6", role="armature", reading=Q(2.1, "ohm"))),
+        pins=(r.Pin(name="3, 4", role="field", reading=Q(1.7, "ohm")),
+              r.Pin(name="5, 6", role="armature", reading=Q(2.1, "ohm"))),
+        constants={"armature_resistance": Q(2.1, "ohm"), "field_resistance": Q(1.7, "ohm"),
+                   "armature_inductance": Q(0.022, "H"), "field_inductance": Q(0.038, "H")},
         sources=("IEC 60127-2, tables of time-current gates (sheet 5, from memory)", "IEC 60384-14, class X2"),
         headline=headline(),
         texts={"summary": "Holds one speed open loop; the speed moves with the load.",
@@ -294,3 +305,15 @@ def not_ready(ready):
     fail = r.Check(part="F1", rating="breaking capacity", stress=Q(1500, "A"), limit=Q(35, "A"), margin=1.0,
                    verdict="fail", source="IEC 60127-2", at="mains socket", remedy="take an H type")
     return dataclasses.replace(ready, reasons=(reason,), checks=(*ready.checks, fail))
+
+
+@pytest.fixture(scope="session")
+def ready_page(ready):
+    """The sheet of the ready design."""
+    return build_sheet(ready)
+
+
+@pytest.fixture(scope="session")
+def not_ready_page(not_ready):
+    """The sheet of the design that is not ready."""
+    return build_sheet(not_ready)

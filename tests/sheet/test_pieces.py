@@ -1,0 +1,162 @@
+"""Numbers for people, the CSV, the diagrams and the drawings taken into a page."""
+
+from __future__ import annotations
+
+import csv
+import dataclasses
+import io
+import math
+
+import pytest
+
+from designer.results import Quantity, ThermalNode
+from designer.sheet import parts_csv
+from designer.sheet.diagrams import DIAGRAMS, triac_series
+from designer.sheet.parts_list import COLUMNS, NOT_READY
+from designer.sheet.stack import ladder, spoken
+from designer.sheet.svg import embed
+from designer.sheet.text import allowed, delay, show, used, wait, words
+
+OPTOCOUPLED = {
+    "fuse": "F1\nT6.3AH250V", "switch": "Q1\n16 A", "driver": "U1\nrandom phase", "driver-resistor": "R1\n390 Ω",
+    "gate-resistor": "R2\n330 Ω", "led-resistor": "R3\n270 Ω", "snubber-resistor": "R4\n100 Ω",
+    "snubber-capacitor": "C1\n100 nF",
+}
+BREAKOVER = {
+    "fuse": "F1\nT6.3AH250V", "switch": "Q1\n16 A", "breakover-device": "D1\n32 V", "potentiometer": "RP1\n220 kΩ",
+    "timing-resistor": "R7\n10 kΩ", "timing-capacitor": "C3\n100 nF", "snubber-resistor": "R4\n100 Ω",
+    "snubber-capacitor": "C1\n100 nF",
+}
+
+
+@pytest.mark.parametrize(
+    "quantity, text",
+    [
+        (Quantity(314.159265, "rad/s"), "3000 rpm"),  # derived: 3000 × 2π/60
+        (Quantity(15375 * math.pi / 30, "rad/s"), "15375 rpm"),
+        (Quantity(0.8, "N*m"), "0.8 N·m"),
+        (Quantity(0.022, "N*m"), "22 mN·m"),
+        (Quantity(4700.0, "ohm"), "4.7 kΩ"),
+        (Quantity(-0.0, "A"), "0 A"),
+    ],
+)
+def test_quantities_read_as_at_the_bench(quantity, text):
+    """Speeds in rpm, torques in N·m, no minus zero, number and unit on one line."""
+    assert show(quantity) == text.replace(" ", "\u00a0")
+
+
+def test_delay_gives_degrees_and_milliseconds():
+    """102.7° at 50 Hz is 5.71 ms (needs, scenario S1, reference)."""
+    assert delay(Quantity(math.radians(102.7), "rad"), Quantity(50.0, "Hz")) == "102.7° (5.71\u00a0ms)"
+    assert delay(Quantity(math.radians(102.7), "rad"), None) == "102.7°"
+
+
+@pytest.mark.parametrize(
+    "seconds, text", [(0.2, "1 s"), (14.01, "15 s"), (119.5, "2 min"), (310.0, "5 min 10 s"), (math.inf, "no end")]
+)
+def test_waits_round_up(seconds, text):
+    """Whoever waits, waits longer, never shorter."""
+    assert wait(seconds).replace("\u00a0", " ") == text
+
+
+def test_shares_round_to_the_safe_side():
+    """The share used is rounded up and the share allowed down; temperatures show kelvins left."""
+    assert used(Quantity(7.01, "A"), Quantity(10.0, "A")) == "71\u00a0%"
+    assert allowed(0.705, Quantity(10.0, "A")) == "70\u00a0%"
+    assert used(Quantity(92.4, "degC"), Quantity(125.0, "degC")) == "32\u00a0K left"
+    assert used(Quantity(1.0, "A"), Quantity(0.0, "A")) == "—"
+
+
+def test_role_names_read_as_words():
+    """Roles are shown with spaces and their capitals."""
+    assert words("gate-resistor") == "gate resistor"
+    assert words("x2-capacitor") == "X2 capacitor"
+
+
+def test_csv_reads_back_part_by_part(ready):
+    """Every part is there; each further rating has its own line; all cells are quoted."""
+    text = parts_csv(ready)
+    rows = list(csv.DictReader(io.StringIO(text)))
+    assert text.splitlines()[0] == ",".join(f'"{name}"' for name in COLUMNS)
+    assert {row["designator"] for row in rows} == {part.designator for part in ready.parts}
+    assert len(rows) == sum(max(1, len(part.ratings)) for part in ready.parts)
+    fuse = [row for row in rows if row["designator"] == "F1"]
+    assert fuse[0]["marking"] == "T6.3AH250V"
+    assert fuse[1]["rating"] == "breaking capacity"
+    assert "\u00a0" not in text
+
+
+@pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t=", " =", "\r=", "＝", "|"])
+def test_csv_cells_never_start_a_formula(ready, start):
+    """A spreadsheet must not take user text for a formula; quotes and line breaks survive."""
+    text = f'{start}HYPERLINK("http://example.invalid")\nsecond, line'
+    part = dataclasses.replace(ready.parts[0], description=text, ratings=())
+    rows = list(csv.DictReader(io.StringIO(parts_csv(dataclasses.replace(ready, parts=(part,))))))
+    assert rows[0]["description"] == f"'{start.strip()}HYPERLINK(\"http://example.invalid\") second, line"
+
+
+def test_csv_of_a_design_that_is_not_ready_lists_no_part(not_ready):
+    """Nothing to build from, in the CSV too."""
+    assert list(csv.reader(io.StringIO(parts_csv(not_ready)))) == [[NOT_READY]]
+
+
+@pytest.mark.parametrize("labels", [OPTOCOUPLED, BREAKOVER], ids=["optocoupled", "breakover"])
+def test_diagram_carries_every_label(labels):
+    """Each part that is given stands on the diagram with designator and value."""
+    svg = triac_series(labels)
+    for label in labels.values():
+        for line in label.split("\n"):
+            assert line in svg
+    assert ("isolated logic side" in svg) == ("driver" in labels)
+
+
+def test_diagram_draws_what_may_be_absent_only_where_it_is_given():
+    """Varistor, X2 capacitor, bleeder and the second time constant are drawn with a label only."""
+    more = BREAKOVER | {
+        "varistor": "RV1", "x2-capacitor": "C2", "x2-bleeder": "R5", "timing-resistor-2": "R8",
+        "timing-capacitor-2": "C4",
+    }
+    assert not any(label in triac_series(BREAKOVER) for label in ("RV1", "C2", "R5", "R8", "C4"))
+    assert all(label in triac_series(more) for label in ("RV1", "C2", "R5", "R8", "C4"))
+
+
+def test_diagram_takes_signs_that_the_drawing_library_reads_as_markup():
+    """Ampersand, angle brackets and dollar signs in a label do no harm."""
+    svg = triac_series(OPTOCOUPLED | {"fuse": "F1 <a> & $x$"})
+    assert "F1 ‹a› and SxS" in svg
+
+
+def test_diagram_is_chosen_by_circuit():
+    """The table of diagrams is keyed by the circuit's name."""
+    assert DIAGRAMS["triac-series"] is triac_series
+
+
+def test_heat_ladder_shows_and_says_every_node():
+    """Temperatures, resistances and the loss stand in the drawing and in its words."""
+    path = (
+        ThermalNode(name="junction <1>", temperature=84.0, resistance=2.1, loss=3.0),
+        ThermalNode(name="air", temperature=45.0),
+    )
+    assert all(text in ladder(path) for text in ("junction &lt;1&gt;", "84 °C", "2.1 K/W", "3 W", "45 °C"))
+    assert spoken(path) == "junction <1> 84 °C, then 2.1 K/W carrying 3 W; air 45 °C."
+
+
+def test_embedded_drawing_has_its_own_ids_and_words():
+    """Ids, clips and uses are prefixed; head, metadata and page-wide style go; words are escaped."""
+    svg = (
+        '<?xml version="1.0"?><svg viewBox="0 0 1 1"><metadata>x</metadata>'
+        '<defs><style type="text/css">*{stroke-linejoin: round}</style></defs>'
+        '<g id="a"><path clip-path="url(#b)"/><use xlink:href="#c"/></g></svg>'
+    )
+    markup = embed(svg, name="w", title="A <b>", description="D & e").markup
+    assert markup == (
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1" role="img" aria-labelledby="w-title w-desc">'
+        '<title id="w-title">A &lt;b&gt;</title><desc id="w-desc">D &amp; e</desc>'
+        '<g id="w-a"><path clip-path="url(#w-b)"/><use href="#w-c"/></g></svg>'
+    )
+
+
+def test_what_is_no_drawing_is_refused():
+    """Only an SVG with a viewBox can be taken in."""
+    with pytest.raises(ValueError, match="wave: not an SVG drawing with a viewBox"):
+        embed("<p>", name="wave", title="t", description="d")
