@@ -143,20 +143,23 @@ def _sum(expression: sp.Expr, setting: Setting) -> tuple[str, int]:
 
 def _signed(term: sp.Expr) -> tuple[bool, sp.Expr]:
     """Split a term into "is subtracted" and what stands behind the sign: −(a − b)/c is (b − a)/c."""
-    if term.as_coeff_Mul()[0].is_negative is not True:
-        return False, term
-    factors = sp.Mul.make_args(-term)
-    mixed = next((f for f in factors if f.is_Add and any(t.could_extract_minus_sign() for t in f.args)), None)
-    if mixed is None:
-        return True, -term
-    return False, sp.Mul(*(f for f in factors if f is not mixed), -mixed)
+    negative = term.as_coeff_Mul()[0].is_negative is True
+    factors = list(sp.Mul.make_args(-term if negative else term))
+    for place, factor in enumerate(factors):
+        signs = {part.could_extract_minus_sign() for part in factor.args} if factor.is_Add else {False}
+        if signs == {True} or (negative and len(signs) == 2):
+            factors[place] = -factor
+            negative = not negative
+    return negative, sp.Mul(*factors)
 
 
 def _product(expression: sp.Expr, setting: Setting) -> tuple[str, int]:
-    coefficient, _ = expression.as_coeff_Mul()
-    if coefficient.is_negative:
+    negative, term = _signed(expression)
+    if negative:
         return _sum(expression, setting)
-    above, below = _halves(expression, setting)
+    if not term.is_Mul:
+        return _walk(term, setting)
+    above, below = _halves(term, setting)
     if not below:
         return _times(above, setting), _PRODUCT
     flat = (True, len(below) == 1 and _walk(below[0], setting)[1] >= _POWER)
