@@ -1,5 +1,7 @@
 """The flux curve, its inductance and linkage, against definitions.md and scipy's splines."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -81,8 +83,8 @@ def test_linkage_is_the_integral_of_the_inductance(points):
             return 0.0258 + 0.0342 * min(1.0, reference.slope(x) / reference.initial_slope)
 
         inside = sorted({k for k in knots if k < top} | {top})
-        fine = np.unique(np.concatenate([np.linspace(a, b, 9) for a, b in zip(inside[:-1], inside[1:], strict=True)]))
-        total = sum(quad(inductance, a, b, epsabs=1e-13)[0] for a, b in zip(fine[:-1], fine[1:], strict=True))
+        fine = np.unique(np.concatenate([np.linspace(a, b, 9) for a, b in pairwise(inside)]))
+        total = sum(quad(inductance, a, b, epsabs=1e-13)[0] for a, b in pairwise(fine))
         assert float(winding.linkage(top)) == pytest.approx(total, rel=1e-7)
         assert float(winding.inductance(top)) == pytest.approx(inductance(top), rel=1e-9)
 
