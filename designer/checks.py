@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from designer.parts import harmonics
-from designer.parts.margins import share
+from designer.parts.margins import share, within
 from designer.quantities import engineering
 from designer.results import Check, Part, Quantity, Rating, Reason
 from designer.tables import settings
@@ -29,11 +29,9 @@ def verdict(*, stress: float, limit: float, allowed: float = 1.0) -> Verdict:
     ``allowed`` is the share of the limit that may be used (not for temperatures below 0 °C). What is
     not a number fails.
     """
-    if math.isnan(stress) or math.isnan(limit):
-        return "fail"
-    if stress <= allowed * limit + abs(limit) * _EQUAL:
+    if within(stress, limit=limit, allowed=allowed):
         return "pass"
-    return "warn" if stress <= limit * (1 + _EQUAL) else "fail"
+    return "warn" if within(stress, limit=limit) else "fail"
 
 
 def check(part: Part) -> tuple[Check, ...]:
@@ -114,7 +112,7 @@ def harmonic_checks(
             part=name, rating=f"harmonic {order}", stress=Quantity(current, "A"), limit=Quantity(limit, "A"),
             margin=allowed, verdict=verdict(stress=current, limit=limit, allowed=allowed),
             source=f"{harmonics.SOURCE}; {source}", at="worst setting of the control range",
-            remedy="" if current <= allowed * limit else harmonics.REMEDY,
+            remedy="" if within(current, limit=limit, allowed=allowed) else harmonics.REMEDY,
         )
         for order, current in enumerate(line_harmonics, start=1)
         if 2 <= order <= harmonics.HIGHEST

@@ -14,7 +14,7 @@ from functools import cache
 from designer.equations import fuse as eq
 from designer.errors import InputError
 from designer.parts.fuse_gates import Link, gate, i2t_row, melting, opening_time, sources
-from designer.parts.margins import share
+from designer.parts.margins import holds, share
 from designer.parts.preferred import fuse_ratings
 from designer.quantities import engineering
 from designer.results import Part, Quantity, Rating, Step
@@ -148,14 +148,10 @@ def options(demand: Demand, *, margins: Mapping[str, float]) -> tuple[Link, ...]
     """
     return tuple(
         link for link in links()
-        if all(_holds(r) for r in ratings(link, demand=demand, margins=margins) if r.name != _DEVICE))
+        if all(holds(r) for r in ratings(link, demand=demand, margins=margins) if r.name != _DEVICE))
 
 
 _DEVICE = "let-through against the device"
-
-
-def _holds(rating: Rating) -> bool:
-    return rating.stress.value <= rating.share * rating.limit.value * (1 + 1e-9)
 
 
 def choose(
@@ -179,7 +175,7 @@ def choose(
     if not carrying:
         raise _nothing_carries(demand, margins=margins)
     for link in carrying:
-        if all(map(_holds, ratings(link, demand=demand, margins=margins))):
+        if all(map(holds, ratings(link, demand=demand, margins=margins))):
             return _part(link, demand=demand, margins=margins), link
     raise _nothing_saves(demand, carrying=carrying, margins=margins)
 

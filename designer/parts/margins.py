@@ -5,14 +5,18 @@ A share of a temperature is a share of its figure in °C (110 °C of 125 °C is 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
 
 from designer.errors import InputError
+from designer.results import Rating
 from designer.tables import marked, read
 
+#: relative; equal numbers that differ by rounding of the last bits are equal
+_EQUAL = 1e-9
 #: °C; above this limit of a junction the margin ``junction_temperature_hot`` holds
 _HOT = 125.0
 
@@ -73,6 +77,18 @@ def junction_share(limit: float, given: Mapping[str, float]) -> tuple[float, str
         return own, source
     hot, hot_source = share("junction_temperature_hot", given)
     return (own, source) if "junction_temperature" in given and own < hot else (hot, hot_source)
+
+
+def within(stress: float, *, limit: float, allowed: float = 1.0) -> bool:
+    """Tell whether ``stress`` stays within the share ``allowed`` of ``limit``; never for what is no number."""
+    if math.isnan(stress) or math.isnan(limit):
+        return False
+    return stress <= allowed * limit + (abs(limit) * _EQUAL if math.isfinite(limit) else 0.0)
+
+
+def holds(rating: Rating) -> bool:
+    """Tell whether a rating's stress stays within the share of its limit."""
+    return within(rating.stress.value, limit=rating.limit.value, allowed=rating.share)
 
 
 def _shown(value: float, unit: str) -> str:

@@ -14,7 +14,7 @@ from typing import Literal
 
 from designer.equations.thermal import TWO_TERM_LOSS
 from designer.errors import InputError
-from designer.parts.margins import share
+from designer.parts.margins import holds, share
 from designer.results import Part, Quantity, Rating, Step
 from designer.tables import marked, read
 
@@ -184,9 +184,9 @@ def choose(
         return part(found[0], demand=demand, margins=margins)
     for device in found:
         made = part(device, demand=demand, margins=margins)
-        if all(r.stress.value <= r.share * r.limit.value * (1 + 1e-9) for r in made.ratings):
+        if all(map(holds, made.ratings)):
             return made
-    short = next(r for r in made.ratings if r.stress.value > r.share * r.limit.value * (1 + 1e-9))
+    short = next(r for r in made.ratings if not holds(r))
     raise InputError(
         "parts.switch.current", f"{short.name} {short.stress.value:.3g} {short.stress.unit}",
         f"at most {short.share * short.limit.value:.3g} {short.stress.unit} in the largest generic class",
