@@ -85,11 +85,23 @@ def _solutions(formula: Formula, wanted: Var) -> Iterator[sp.Expr]:
     if sum(1 for node in sp.preorder_traversal(right) if node == symbol) == 1:
         forms = _isolated(left, right, symbol)
     else:
-        halves = right.together().as_numer_denom()
-        if not all(half.is_polynomial(symbol) and sp.degree(half, symbol) <= 2 for half in halves):
-            return
-        forms = [sp.factor_terms(form) for form in sp.solve(left - right, symbol, check=False)]
+        forms = _roots(left, right, symbol)
     yield from (form for form in forms if _gives_again(form, formula, symbol))
+
+
+def _roots(left: sp.Expr, right: sp.Expr, symbol: sp.Symbol) -> list[sp.Expr]:
+    """Solve for a symbol that stands in several places, as far as powers 1 and 2 of it."""
+    if not right.is_rational_function(symbol):
+        return []
+    above, below = right.together().as_numer_denom()
+    polynomial = sp.Poly(above - left * below, symbol)
+    if not 1 <= polynomial.degree() <= 2:
+        return []
+    c, b, a = (polynomial.coeff_monomial(symbol**power) for power in range(3))
+    if a == 0:
+        return [sp.factor_terms(-c / b)]
+    root = sp.sqrt(sp.factor_terms(b**2 - 4 * a * c))
+    return [sp.factor_terms((sign * root - b) / (2 * a)) for sign in (1, -1)]
 
 
 def _isolated(left: sp.Expr, right: sp.Expr, symbol: sp.Symbol) -> list[sp.Expr]:
