@@ -30,7 +30,8 @@ def e1():
     output = motor.CONVERTED_POWER(E=E, I=current) - 80
     return (
         Row(source=GURU, quantity="EMF V", printed="74.1", value=E),
-        Row(source=GURU, quantity="EMF angle deg", printed="-24.22", value=math.degrees(math.atan2(phasor.imag, phasor.real))),
+        Row(source=GURU, quantity="EMF angle deg", printed="-24.22",
+            value=math.degrees(math.atan2(phasor.imag, phasor.real))),
         Row(source=GURU, quantity="EMF V, phasor", printed="74.1042", value=abs(phasor), verdict="recomputed"),
         Row(source=GURU, quantity="output W", printed="1222.75", value=output),
         Row(source=GURU, quantity="shaft torque N m", printed="1.46", value=motor.TORQUE(P_em=output, w=8000 * RPM)),
@@ -82,7 +83,8 @@ def e4():
             value=motor.SPEED(E=E, k=float(E4_CURVE.at(60.0))) / RPM),
         Row(source=DUBEY, quantity="(ii) torque at the read-off 70 A, N m", printed="225",
             value=float(E4_CURVE.at(70.0)) * 70),
-        Row(source=DUBEY, quantity="(ii) current, straight lines, A", printed="69.898", value=straight, verdict="recomputed"),
+        Row(source=DUBEY, quantity="(ii) current, straight lines, A", printed="69.898", verdict="recomputed",
+            value=straight),
         Row(source=DUBEY, quantity="(ii) torque, straight lines, N m", printed="224.626", verdict="recomputed",
             value=k_linear(straight) * straight),
         Row(source=DUBEY, quantity="(ii) torque by the package's curve, N m", printed="225", verdict="rounding",
