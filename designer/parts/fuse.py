@@ -13,7 +13,7 @@ from functools import cache
 
 from designer.equations import fuse as eq
 from designer.errors import InputError
-from designer.parts.fuse_gates import Link, gate, i2t_row, melting, opening_time, sources
+from designer.parts.fuse_gates import Link, gate, i2t_row, melting, opening_time, pulse_share, sources
 from designer.parts.margins import holds, share
 from designer.parts.preferred import fuse_ratings
 from designer.quantities import engineering
@@ -44,7 +44,8 @@ class Demand:
     ``stall_current``: r.m.s. at stall with the setting held; ``stall_limit``: s until the winding's
     limit, None where another device ends the stall. ``prospective``: r.m.s. current of a short at
     high mains. ``voltage``: nominal mains, r.m.s. ``ambient``: °C round the fuse (in the box).
-    ``device_i2t``: I²t (A²s, 10 ms) of the device to be saved, None where none is.
+    ``device_i2t``: I²t (A²s, 10 ms) of the device to be saved, None where none is. ``starts``: how often
+    the pulses come in the fuse's life.
     """
 
     line_current: float
@@ -56,6 +57,7 @@ class Demand:
     stall_limit: float | None = None
     device_i2t: float | None = None
     direct_current: bool = False
+    starts: float = 1e4
     at: str = ""
 
 
@@ -236,9 +238,12 @@ def ratings(link: Link, *, demand: Demand, margins: Mapping[str, float]) -> tupl
     if demand.device_i2t is not None and _let_through_known(link):
         stress = let_through(link, prospective=demand.prospective)
         rows.append((_DEVICE, demand.device_i2t, stress, "A**2*s", "switch_i2t"))
+    shares = {key: share(key, margins) for *_, key in rows}
+    if "fuse_pulse" in shares:
+        shares["fuse_pulse"] = min(shares["fuse_pulse"], pulse_share(demand.starts))
     return tuple(
         Rating(name=name, limit=Quantity(limit, unit), stress=Quantity(stress, unit), at=demand.at,
-               share=share(key, margins)[0], source=share(key, margins)[1])
+               share=shares[key][0], source=shares[key][1])
         for name, limit, stress, unit, key in rows)
 
 

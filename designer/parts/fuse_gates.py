@@ -133,6 +133,26 @@ def melting(link: Link, *, current: float) -> float:
     return max(least * link.rating**2, current**2 * opening_time(link, current=current)[0])
 
 
+@dataclass(frozen=True, kw_only=True)
+class PulseRow:
+    """Share of the melting I²t that a link bears ``pulses`` times, 10 s or more between them."""
+
+    pulses: float
+    share: float
+    source: str
+    mark: str
+
+
+def pulse_share(pulses: float) -> tuple[float, str]:
+    """Give the share of the melting I²t that a link bears for ``pulses`` surges, and its source.
+
+    The row of the next larger number; the last row beyond 1e5. Source: pulse life guide (seen).
+    """
+    rows = read("fuse_pulses", PulseRow)
+    row = next((row for row in rows if row.pulses >= pulses * (1 - 1e-9)), rows[-1])
+    return row.share, f"{marked(row.source, row.mark)}, {row.pulses:.0e} pulses"
+
+
 def gate_curves(link: Link) -> tuple[Curve, Curve]:
     """Give the gate as two polylines, time (s) against current (A): shortest and longest pre-arcing time."""
     rows = gate(link.speed, breaking=link.breaking, rating=link.rating)

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from designer.checks import check
 from designer.errors import InputError
 from designer.parts.fuse import Demand, Given, Pulse, ambient_factor, choose, let_through, links, options
-from designer.parts.fuse_gates import Link, gate_curves, melting, opening_time
+from designer.parts.fuse_gates import Link, gate_curves, melting, opening_time, pulse_share
 
 START = Pulse(name="start", rms=7.2, time=0.4)
 DRILL = Demand(
@@ -234,3 +234,30 @@ def test_curves_for_the_plot() -> None:
     assert list(early.y) == pytest.approx([3600.0, 0.75, 0.150, 0.010])
     assert list(late.x) == pytest.approx([8.4, 11.0, 16.0, 40.0])
     assert list(late.y) == pytest.approx([1800.0, 80.0, 5.0, 0.150])
+
+
+@pytest.mark.parametrize(
+    ("pulses", "share"),
+    [
+        (1.0, 0.48),
+        (100.0, 0.48),
+        (101.0, 0.38),
+        (1e3, 0.38),
+        (1e4, 0.29),
+        (1e5, 0.22),
+        (1e6, 0.22),
+    ],
+)
+def test_pulse_life(pulses: float, share: float) -> None:
+    """22 % for 1e5, 29 % for 1e4, 38 % for 1e3, 48 % for 1e2 pulses (fuse guide, seen)."""
+    assert pulse_share(pulses)[0] == share
+
+
+def test_many_starts_tighten_the_share() -> None:
+    """1e5 starts: 22 %; few starts do not loosen the default of 29 % (derived)."""
+
+    def share(starts: float) -> float:
+        part, _ = choose(replace(DRILL, device_i2t=None, starts=starts), margins={})
+        return next(r.share for r in part.ratings if r.name == "I²t of start")
+
+    assert (share(1e5), share(1e4), share(100.0)) == (0.22, 0.29, 0.29)
