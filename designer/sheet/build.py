@@ -48,6 +48,10 @@ SECTIONS = (
 )
 
 
+#: keys of ``Design.texts`` that have their own place; any other is printed as a remark at the end
+PLACED = frozenset({"summary", "computed_from", "firing_network"})
+
+
 def build_sheet(design: Design) -> str:
     """The build sheet as one self-contained HTML page: nothing is loaded, no script runs.
 
@@ -77,6 +81,7 @@ def context(design: Design) -> dict[str, object]:
         "setting_points": setting_points(design.characteristic),
         "load_points": load_points(design.characteristic), "losses": losses(design), "worked": groups(design),
         "first_mains": next((n for n, step in enumerate(design.first_power) if step.mains), None),
+        "remarks": [(words(k).capitalize(), text) for k, text in design.texts.items() if k not in PLACED],
         "compared": compared(design, frequency),
         "troubles": troubles(design),
     }

@@ -18,9 +18,10 @@ Point = tuple[float, float]
 def triac_series(labels: Labels) -> str:
     """Draw motor and triac in series, fired by an optocoupled driver or by a breakover network.
 
-    The breakover network is the two-wire one, across the triac; it is drawn where ``labels`` has a
-    ``"breakover-device"``, with its second time constant where there is a ``"timing-resistor-2"``.
-    Returns SVG text.
+    The breakover network is drawn where ``labels`` has a ``"breakover-device"``: across the triac
+    (two-wire), or fed from the line before the motor where ``"network"`` is ``"three-wire"``; with a
+    second time constant where there is a ``"timing-resistor-2"``. ``"timing-capacitor"`` is always
+    the one at the breakover device. Returns SVG text.
     """
     import schemdraw
 
@@ -55,7 +56,8 @@ class Pen:
     def wire(self, *points: Point) -> None:
         """Join points by straight lines."""
         for start, end in pairwise(points):
-            self.drawing.add(self.kit.Line().at(start).to(end))
+            if start != end:
+                self.drawing.add(self.kit.Line().at(start).to(end))
 
     def dot(self, *points: Point) -> None:
         """Mark joints."""
@@ -106,7 +108,7 @@ def _mains_side(pen: Pen) -> None:
         if role == "varistor":
             pen.wire((x - 0.7, -5.5), (x - 0.4, -5.5), (x + 0.4, -4.5))
     pen.wire((4.3, TOP), (MOTOR, TOP))
-    pen.wire((2.1, BOTTOM), (SNUBBER, BOTTOM))
+    pen.wire((2.1, BOTTOM), (TRIAC, BOTTOM))
 
 
 def _motor(pen: Pen) -> None:
@@ -114,7 +116,7 @@ def _motor(pen: Pen) -> None:
     kit, middle = pen.kit, MOTOR + 2.6
     pen.between(kit.Inductor2(loops=4), (MOTOR, TOP), (middle, TOP), text="field")
     pen.between(kit.Motor(), (middle, TOP), (middle + 2.6, TOP), text="armature")
-    pen.wire((middle + 2.6, TOP), (SNUBBER, TOP))
+    pen.wire((middle + 2.6, TOP), (TRIAC, TOP))
     pen.box((MOTOR + 0.2, 1.25), (middle + 2.4, -0.75))
     pen.wire((0.1, EARTH), (middle, EARTH), (middle, 1.25))
     pen.text("motor frame, heatsink, box", (middle + 0.2, EARTH - 0.25), align="left")
@@ -126,9 +128,12 @@ def _triac(pen: Pen) -> Point:
     pen.wire((TRIAC, TOP), (TRIAC, -2.6))
     triac = pen.between(kit.Triac().flip(), (TRIAC, -2.6), (TRIAC, -5.0), role="switch", right=True)
     pen.wire((TRIAC, -5.0), (TRIAC, BOTTOM))
-    pen.between(kit.ResistorIEC(), (SNUBBER, TOP), (SNUBBER, -3.5), role="snubber-resistor", right=True)
-    pen.between(kit.Capacitor(), (SNUBBER, -3.5), (SNUBBER, BOTTOM), role="snubber-capacitor", right=True)
-    pen.dot((TRIAC, TOP), (TRIAC, BOTTOM))
+    if "snubber-capacitor" in pen.labels:
+        pen.wire((TRIAC, TOP), (SNUBBER, TOP))
+        pen.wire((TRIAC, BOTTOM), (SNUBBER, BOTTOM))
+        pen.between(kit.ResistorIEC(), (SNUBBER, TOP), (SNUBBER, -3.5), role="snubber-resistor", right=True)
+        pen.between(kit.Capacitor(), (SNUBBER, -3.5), (SNUBBER, BOTTOM), role="snubber-capacitor", right=True)
+        pen.dot((TRIAC, TOP), (TRIAC, BOTTOM))
     gate = triac.absanchors["gate"]
     return (float(gate[0]), float(gate[1]))
 
@@ -140,8 +145,8 @@ def _driver(pen: Pen, gate: Point) -> None:
     pen.wire((output, -1.6), (output, -2.5))
     pen.between(kit.Diac(), (output, -2.5), (output, foot), text="")
     pen.wire((output, foot), (output, gate[1]), gate)
-    _gate_resistor(pen, gate)
-    pen.dot((TRIAC, -1.6))
+    pen.between(kit.ResistorIEC(), (GATE, gate[1]), (GATE, BOTTOM), role="gate-resistor")
+    pen.dot((TRIAC, -1.6), (GATE, gate[1]), (GATE, BOTTOM))
     pen.between(kit.LED(), (input_, -2.5), (input_, foot), text="")
     pen.drawing.add(kit.Rect(corner1=(13.5, -2.5), corner2=(16.7, foot)).at((0, 0)).theta(0))
     pen.between(kit.ResistorIEC(), (logic, -2.15), (input_, -2.15), role="led-resistor")
@@ -155,27 +160,28 @@ def _driver(pen: Pen, gate: Point) -> None:
 
 
 def _breakover(pen: Pen, gate: Point) -> None:
-    """Timing network across the triac, breakover device to the gate; the wiper is tied to the far end."""
+    """Timing network, breakover device and its resistor to the gate.
+
+    The wiper goes in series and the far end of the track stays open, so that an open wiper or track
+    takes the charging current away and the motor stops.
+    """
     kit, level, second = pen.kit, gate[1], "timing-resistor-2" in pen.labels
-    x = TIMING - (2.6 if second else 0.8)
-    pen.wire((TRIAC, -1.2), (x, -1.2))
-    pen.between(kit.ResistorIEC(), (x, -1.2), (x, -2.7), role="timing-resistor", right=True)
-    pot = pen.between(kit.PotentiometerIEC(), (x, -2.7), (x, level), role="potentiometer")
-    tap = pot.absanchors["tap"]
-    pen.wire((float(tap[0]), float(tap[1])), (float(tap[0]), level), (x, level))
-    pen.between(kit.Capacitor(), (x, level), (x, BOTTOM), role="timing-capacitor", right=True)
-    pen.dot((TRIAC, -1.2), (x, level), (x, BOTTOM))
+    last = 13.6
+    x = last - (2.6 if second else 0.9)
+    three = pen.labels.get("network") == "three-wire"
+    feed = (MOTOR - 0.5, TOP) if three else (TRIAC, -1.2)
+    pen.wire(feed, (feed[0], -1.2), (x, -1.2))
+    pen.between(kit.ResistorIEC(), (x, -1.2), (x, -2.6), role="timing-resistor", right=True)
+    track = pen.between(kit.PotentiometerIEC(), (x, -2.6), (x, -3.95), role="potentiometer")
+    tap = float(track.absanchors["tap"][0]), float(track.absanchors["tap"][1])
+    pen.wire(tap, (tap[0], level), (x, level))
+    pen.dot(feed, (x, level), (x, BOTTOM))
+    first = "timing-capacitor-2" if second else "timing-capacitor"
+    pen.between(kit.Capacitor(), (x, level), (x, BOTTOM), role=first, right=True)
+    pen.wire((x, level), (x + 0.9, level))
     if second:
-        pen.wire((x, level), (x + 0.7, level))
-        pen.between(kit.ResistorIEC(), (x + 0.7, level), (TIMING, level), role="timing-resistor-2")
-        pen.between(kit.Capacitor(), (TIMING, level), (TIMING, BOTTOM), role="timing-capacitor-2", right=True)
-        pen.dot((TIMING, level), (TIMING, BOTTOM))
-    pen.between(kit.Diac(), (TIMING if second else x, level), gate, role="breakover-device")
-    if "gate-resistor" in pen.labels:
-        _gate_resistor(pen, gate)
-
-
-def _gate_resistor(pen: Pen, gate: Point) -> None:
-    """From gate to neutral."""
-    pen.between(pen.kit.ResistorIEC(), (GATE, gate[1]), (GATE, BOTTOM), role="gate-resistor")
-    pen.dot((GATE, gate[1]), (GATE, BOTTOM))
+        pen.between(kit.ResistorIEC(), (x + 0.9, level), (last, level), role="timing-resistor-2")
+        pen.between(kit.Capacitor(), (last, level), (last, BOTTOM), role="timing-capacitor", right=True)
+        pen.dot((last, level), (last, BOTTOM))
+    pen.between(kit.Diac(), (last, level), (15.8, level), role="breakover-device")
+    pen.between(kit.ResistorIEC(), (15.8, level), gate, role="gate-resistor")

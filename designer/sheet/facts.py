@@ -105,8 +105,15 @@ def facts_of(design: Design) -> Facts:
     circuit = design.operating_point.circuit
     return Facts(
         circuit=circuit, mains=design.project.supply.kind == "mains",
-        roles=frozenset(part.role for part in design.parts), phrases=_phrases(design.headline, circuit),
+        roles=frozenset(part.role for part in design.parts),
+        phrases=_phrases(design.headline, circuit) | {"bleeder": _bleeder(design)},
     )
+
+
+def _bleeder(design: Design) -> str:
+    """The bleeder by its designators; these are named only where there is a parts list."""
+    names = [part.designator for part in design.parts if part.role in ("bleeder", "x2-bleeder")]
+    return f"the bleeder {', '.join(names)}" if names and design.ready else "the bleeder"
 
 
 def _phrases(given: Mapping[str, Quantity], circuit: str) -> dict[str, str]:

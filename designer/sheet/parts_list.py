@@ -60,7 +60,8 @@ def row(part: Part) -> PartRow:
     formulas = tuple(f"by {words(step.formula.name)}" for step in part.worked)
     return PartRow(
         designator=part.designator, part=words(part.role), count=part.count,
-        value=show(part.value) if part.value else "", marking=part.marking, tolerance=part.tolerance,
+        value=show(part.value) if part.value else "", marking=part.marking,
+        tolerance=f"± {part.tolerance.lstrip('± ')}" if part.tolerance else "",
         description=part.description, ratings=ratings, why=part.notes + formulas,
         if_wrong=part.if_wrong, sources=part.sources,
     )

@@ -29,12 +29,19 @@ def pictures(design: Design, frequency: Quantity | None) -> Pictures:
 
 
 def labels(parts: tuple[Part, ...]) -> dict[str, str]:
-    """The text beside each symbol of the circuit diagram: designator, and value or marking."""
-    shown = {}
+    """The text beside each symbol of the circuit diagram: designator, and value or marking.
+
+    A second part of the same role has ``-2`` after its role, a third ``-3``.
+    """
+    shown: dict[str, str] = {}
     for part in parts:
+        if part.count == 0:
+            continue
         value = part.marking if part.role in ("fuse", "switch") or part.value is None else show(part.value)
         times = f"{part.count} × " if part.count > 1 else ""
-        shown[part.role] = f"{part.designator}\n{times}{value}".strip()
+        before = sum(name == part.role or name.startswith(f"{part.role}-") for name in shown)
+        name = f"{part.role}-{before + 1}" if before else part.role
+        shown[name] = f"{part.designator}\n{times}{value}".strip().replace("\u00a0", " ")
     return shown
 
 
@@ -46,8 +53,9 @@ def _circuit(design: Design) -> Drawing | None:
         return None
     beside = labels(design.parts)
     values = "; ".join(f"{words(role)} {text}".replace("\n", " ") for role, text in beside.items())
+    network = {"network": design.texts["firing_network"]} if "firing_network" in design.texts else {}
     return embed(
-        draw(beside), name="circuit", title=f"Circuit diagram: {design.circuit_title}",
+        draw(beside | network), name="circuit", title=f"Circuit diagram: {design.circuit_title}",
         description=f"The connections are in the wiring table, the parts in the parts list. Values: {values}.",
     )
 

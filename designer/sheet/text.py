@@ -68,5 +68,10 @@ def allowed(share: float, limit: Quantity) -> str:
 
 
 def words(name: str) -> str:
-    """Write a role or quantity name with spaces: ``"gate-resistor"`` becomes ``"gate resistor"``."""
+    """Write a role or quantity name with spaces: ``"gate-resistor"`` becomes ``"gate resistor"``.
+
+    A designator (``"C_s"``) or any other name with a capital letter stays as it is.
+    """
+    if name != name.lower():
+        return name
     return _ROLES.get(name, name.replace("_", " ").replace("-", " "))

@@ -12,9 +12,10 @@ from designer.sheet.text import show, words
 
 @dataclass(frozen=True, kw_only=True)
 class Symbol:
-    """One symbol of a formula: its name, meaning, number, and the source where it is a constant."""
+    """One symbol of a formula: its letter and index, meaning, number, and the source where it is a constant."""
 
-    name: str
+    letter: str
+    index: str
     meaning: str
     value: str
     source: str
@@ -59,16 +60,14 @@ def worked(step: Step) -> Line:
     formula = step.formula
     numbered = [(formula.result, step.value), *((v, step.inputs[v.name]) for v in formula.inputs)]
     numbered += [(v, v.value or 0.0) for v in formula.constants]
-    symbols = tuple(
-        Symbol(
-            name=formula.written(v.symbol), meaning=v.meaning, value=show(Quantity(value, v.unit)),
-            source=v.source,
-        )
-        for v, value in numbered
-    )
+    symbols = []
+    for v, value in numbered:
+        letter, _, index = formula.written(v.symbol).partition("_")
+        shown = show(Quantity(value, v.unit))
+        symbols.append(Symbol(letter=letter, index=index, meaning=v.meaning, value=shown, source=v.source))
     return Line(
         title=words(formula.name).capitalize(), note=step.note, line=Markup(formula.worked(**step.inputs)),
-        symbols=symbols, holds_when=formula.holds_when, source=formula.source,
+        symbols=tuple(symbols), holds_when=formula.holds_when, source=formula.source,
     )
 
 

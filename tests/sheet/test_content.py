@@ -116,7 +116,7 @@ def test_cautions_carry_the_computed_figures(ready_page):
     """Discharge, run-down and unloaded speeds are filled in; waits are rounded up."""
     text = section(ready_page, "cautions")
     for words in (
-        "below 34 V in 1 s, through the bleeder", "With one bleeder resistor open: 5 min 10 s",
+        "below 34 V in 1 s, through the bleeder R5, R6.", "With one bleeder resistor open: 5 min 10 s",
         "After a stop it runs on: 15 s", "Setting held, load off: 15375 rpm",
         "load off: 21200 rpm. Limit: 22000 rpm", "Crest voltage: 358 V",
         "residual-current device of type A: an earth fault behind this circuit gives a phase-cut sine",

@@ -9,10 +9,11 @@ import math
 
 import pytest
 
-from designer.results import Quantity, ThermalNode
+from designer.results import Part, Quantity, ThermalNode
 from designer.sheet import parts_csv
 from designer.sheet.diagrams import DIAGRAMS, triac_series
 from designer.sheet.parts_list import COLUMNS, NOT_READY
+from designer.sheet.pictures import labels
 from designer.sheet.stack import ladder, spoken
 from designer.sheet.svg import embed
 from designer.sheet.text import allowed, delay, show, used, wait, words
@@ -71,6 +72,7 @@ def test_role_names_read_as_words():
     """Roles are shown with spaces and their capitals."""
     assert words("gate-resistor") == "gate resistor"
     assert words("x2-capacitor") == "X2 capacitor"
+    assert words("C_s") == "C_s"
 
 
 def test_csv_reads_back_part_by_part(ready):
@@ -116,8 +118,26 @@ def test_diagram_draws_what_may_be_absent_only_where_it_is_given():
         "varistor": "RV1", "x2-capacitor": "C2", "x2-bleeder": "R5", "timing-resistor-2": "R8",
         "timing-capacitor-2": "C4",
     }
-    assert not any(label in triac_series(BREAKOVER) for label in ("RV1", "C2", "R5", "R8", "C4"))
-    assert all(label in triac_series(more) for label in ("RV1", "C2", "R5", "R8", "C4"))
+    absent = ("RV1", "C2", "R5", "R8", "C4")
+    assert not any(label in triac_series(BREAKOVER) for label in absent)
+    assert all(label in triac_series(more) for label in absent)
+    bare = {role: label for role, label in OPTOCOUPLED.items() if not role.startswith("snubber")}
+    assert "snubber" not in triac_series(bare)
+
+
+def test_three_wire_network_is_fed_from_the_line():
+    """The three-wire network is drawn from before the motor, the two-wire one from the triac."""
+    assert triac_series(BREAKOVER | {"network": "three-wire"}) != triac_series(BREAKOVER)
+
+
+def test_labels_tell_parts_of_the_same_role_apart():
+    """A second part of a role is numbered; a part that is not needed has no label."""
+    first = Part(role="timing-resistor", designator="R_e", description="", value=Quantity(10e3, "ohm"))
+    second = Part(role="timing-resistor", designator="R_2", description="", value=Quantity(15e3, "ohm"))
+    none = Part(role="snubber", designator="", description="none needed", count=0)
+    assert labels((first, second, none)) == {
+        "timing-resistor": "R_e\n10 kΩ", "timing-resistor-2": "R_2\n15 kΩ",
+    }
 
 
 def test_diagram_takes_signs_that_the_drawing_library_reads_as_markup():
