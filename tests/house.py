@@ -108,6 +108,8 @@ def functions(tree: ast.AST) -> list[Function]:
 def size_faults(tree: ast.Module, lines: int) -> list[str]:
     """A module longer than one sitting, a function longer than one screen, too many arguments."""
     faults = [f"{lines} lines; {MODULE_LINES} is the most"] if lines > MODULE_LINES else []
+    exempt = {id(f) for f in functions(tree) if f.name in POSITIONAL}
+    inner = {id(f) for outer in functions(tree) for f in functions(outer) if f is not outer}
     for function in functions(tree):
         docstring = function.body[0] if ast.get_docstring(function, clean=False) is not None else None
         length = _span(function) - (_span(docstring) if docstring else 0)
@@ -117,7 +119,7 @@ def size_faults(tree: ast.Module, lines: int) -> list[str]:
         named = [a for a in named if a.arg not in ("self", "cls")]
         if len(named) + len(function.args.kwonlyargs) > ARGUMENTS:
             faults.append(f"{function.name}: more than {ARGUMENTS} arguments")
-        if len(named) > BY_PLACE and _public(function) and function.name not in POSITIONAL:
+        if len(named) > BY_PLACE and _public(function) and id(function) not in inner | exempt:
             faults.append(f"{function.name}: {len(named)} arguments by place; {BY_PLACE} is the most, then by name")
     return faults
 

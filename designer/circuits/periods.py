@@ -32,7 +32,7 @@ class HalfTrace:
 
 def half_trace(path: Path, winding: Winding, half: Interval) -> HalfTrace:
     """Trace the first point of a half cycle."""
-    angle, current, odd = trace(path[[0]], winding, half[[0]], NODES)
+    angle, current, odd = trace(path[[0]], winding, half[[0]], nodes=NODES)
     return HalfTrace(angle=angle[0], current=current[0], odd=odd[0])
 
 

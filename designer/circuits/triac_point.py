@@ -131,7 +131,7 @@ def _mains(solved: TriacSolution, fourier: Series, named: Named) -> Named:
 
 def _waveform(solved: TriacSolution, one: Period) -> dict[str, Array]:
     fixed, motor = solved.fixed, solved.fixed.motor
-    omega, speed = float(solved.paths[0].omega[0]), float(solved.points.speed[0])
+    speed = float(solved.points.speed[0])
     k_r = motor.curve.remanence
     constant = one.odd + {"drop": 0.0, "keep": k_r, "follows-current": k_r * one.on}[motor.remanence]
     source = float(solved.paths[0].peak[0]) * np.sin(one.angle)
@@ -182,6 +182,6 @@ def _warnings(solved: TriacSolution, halves: tuple[HalfTrace, HalfTrace]) -> tup
             f"on at {engineering(float(solved.main_half.turn_on[0]), 'rad')} instead.")
     peak, last = float(solved.peak[0]), solved.fixed.motor.curve.last_current
     if peak > last:
-        say("curve-exceeded", f"The current's peak of {engineering(peak, 'A')} lies beyond the last reading of the flux "
-            f"curve at {engineering(last, 'A')}: the curve is continued there by rule, not by reading.")
+        say("curve-exceeded", f"The current's peak of {engineering(peak, 'A')} lies beyond the last reading of the "
+            f"flux curve at {engineering(last, 'A')}: the curve is continued there by rule, not by reading.")
     return tuple(told)

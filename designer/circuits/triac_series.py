@@ -21,7 +21,7 @@ LATEST = np.pi * (1 - 1e-6)   # rad: the firing angle of no output
 IRON_NODES = 64
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class TriacSolution:
     """The two half cycles of every point and what follows from them; currents in A, over a full period."""
 
@@ -85,7 +85,7 @@ class TriacSolution:
         off = abs(motor.curve.remanence) if motor.remanence == "keep" else 0.0
         for path, half, k_r in zip(self.paths, (self.state.positive, self.state.negative), self.remanence,
                                    strict=True):
-            angle, _, odd = trace(path, self.winding, half, IRON_NODES)
+            angle, _, odd = trace(path, self.winding, half, nodes=IRON_NODES)
             flux = np.abs(odd + k_r) / motor.flux_reference
             conducting = np.nan_to_num(angle[:, -1] - angle[:, 0])
             for total, power in zip(sums, (IRON_HYSTERESIS_EXPONENT, 2.0), strict=True):
@@ -107,7 +107,7 @@ class TriacSolution:
         return chosen
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class TriacSeries:
     """Line, fuse, triac, field and armature in one loop."""
 
@@ -131,7 +131,8 @@ class TriacSeries:
             first, winding, points.setting, gate=fixed.gate, tolerance=fixed.tolerance,
             negative=None if other == k_r else (second, points.setting),
         )
-        return TriacSolution(fixed, points, (first, second), winding, state, (k_r, other))
+        return TriacSolution(
+            fixed=fixed, points=points, paths=(first, second), winding=winding, state=state, remanence=(k_r, other))
 
     def unequal(self, fixed: Fixed, points: Points, later: float) -> TriacSolution:
         """Solve with the negative half fired ``later`` rad after the positive one's angle."""

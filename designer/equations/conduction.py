@@ -8,7 +8,7 @@ from designer.equations.formula import Formula, var
 
 i = var("i", "A", "current at the angle theta")
 V_m = var("V_m", "V", "crest of the source voltage", sign="positive")
-R = var("R", "ohm", "resistance of the loop; a speed voltage in proportion to the current counts in it", sign="positive")
+R = var("R", "ohm", "resistance of the loop; a speed voltage proportional to the current counts in it", sign="positive")
 X = var("X", "ohm", "reactance of the loop at the source's frequency", sign="positive")
 E = var("E", "V", "constant opposing voltage: brush and device drops, remanent speed voltage")
 theta = var("theta", "rad", "angle from the source's zero", sign="nonnegative")
@@ -28,6 +28,7 @@ RLE_CURRENT = Formula(
         * sp.exp(-(theta.symbol - theta_on.symbol) * R.symbol / X.symbol),
     ),
     variables=(i, V_m, R, X, E, theta, theta_on),
-    source="derived: particular solution of L·di/dt + R·i + E = V_m·sin θ plus the exponential that makes i zero at turn-on",
+    source="derived: particular solution of L·di/dt + R·i + E = V_m·sin θ, plus the exponential that makes i zero "
+    "at turn-on",
     holds_when="constant resistance and inductance, from turn-on until the current is zero again",
 )

@@ -84,7 +84,7 @@ def _chunked(path: Path, table: LinkageTable, turn_on: Array, width: Array, latc
     return result
 
 
-def trace(path: Path, winding: Winding, half: Interval, nodes: int) -> tuple[Array, Array, Array]:
+def trace(path: Path, winding: Winding, half: Interval, *, nodes: int) -> tuple[Array, Array, Array]:
     """Give angle, current and the curve's odd part at evenly spaced nodes of every conducting point.
 
     Each array is (points, nodes + 1), from turn-on to extinction; rows that did not conduct are nan.

@@ -72,13 +72,13 @@ def steady(
     ``negative`` (path and firing angle of the other half, in its own angle) is given only where the
     halves differ: remanence kept, or unequal firing.
     """
-    solver = _Solver(winding, gate, tolerance)
+    solver = _Solver(winding=winding, gate=gate, tolerance=tolerance)
     if negative is None:
         return solver.equal_halves(positive, firing_angle)
     return solver.unequal_halves((positive, negative[0]), (firing_angle, negative[1]))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Solver:
     winding: Winding
     gate: Gate
