@@ -80,7 +80,8 @@ def si(text: object, unit: str, *, key: str, low: float, high: float, hint: str 
         times, divided, offset = _conversions(unit)[spelling]
         value = number * times / divided + offset
     if not low <= value <= high:
-        raise InputError(key, text, f"{shown_range(low, high, unit)}", hint)
+        hint = hint or "Check the number and the prefix of its unit."
+        raise InputError(key, text, shown_range(low, high, unit), hint)
     return value
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from designer.errors import InputError
+from designer.project.fields import unit_of
 from designer.project.kinds import CIRCUIT_KINDS, circuits_with
 from designer.project.model import Project
 from designer.quantities import shown
@@ -29,7 +30,9 @@ def _circuit_keys(project: Project) -> Faults:
             continue
         setting = f"The control setting of {kind.name} is {kind.setting}." if kind.setting else ""
         allowed = f"no {key} with {kind.name}: it is a key of {', '.join(circuits_with(key))}"
-        yield InputError(f"circuit.{key}", getattr(circuit, key), allowed, f"Take it out. {setting}".rstrip())
+        value, unit = getattr(circuit, key), unit_of(type(circuit), key)
+        found = value if unit is None else shown(value, unit)
+        yield InputError(f"circuit.{key}", found, allowed, f"Take it out. {setting}".rstrip())
     if project.field_supply is not None and not kind.field_supply:
         others = ", ".join(k.name for k in CIRCUIT_KINDS.values() if k.field_supply)
         yield InputError(
@@ -37,7 +40,7 @@ def _circuit_keys(project: Project) -> Faults:
         )
     if project.load.current is not None and kind.drives_motor:
         yield InputError(
-            "load.current", project.load.current, f"no current with {kind.name}: it is a key of rectifier",
+            "load.current", shown(project.load.current, "A"), f"no current with {kind.name}: it is a key of rectifier",
             "The load of a motor is torque, viscous and square.",
         )
 

@@ -37,6 +37,16 @@ class Table(BaseModel):
         return any(name in self.model_fields_set for name in names)
 
 
+def unit_of(table: type[BaseModel], key: str) -> str | None:
+    """Give the unit (as JSON prints it) that stands in the type of a key; None for words, tables and flags."""
+    pending: list[Any] = [table.model_fields[key].annotation, *table.model_fields[key].metadata]
+    for part in pending:
+        if isinstance(part, quantities.Unit):
+            return part.name
+        pending += [*getattr(part, "__metadata__", ()), *getattr(part, "__args__", ())]
+    return None
+
+
 def fault(found: object, allowed: str, hint: str = "") -> PydanticCustomError:
     """Give a pydantic error that carries the three texts of an ``InputError``."""
     told = {"found": found, "allowed": allowed, "hint": hint}

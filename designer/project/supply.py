@@ -30,6 +30,7 @@ SOCKET_CURRENT = 1500.0          # A r.m.s. at a mains socket: common practice, 
 LEAST_TOLERANCE = 0.06           # counted at least, unless a reason stands in the file
 LEAST_AMBIENT = 25.0             # °C, likewise
 
+SupplyVolts = Annotated[float, Measure("V", low=1.0, high=1000.0, hint="R.m.s. for mains, mean for d.c.")]
 ShareOfVoltage = Annotated[float, Measure("1", low=0.005, high=0.5)]
 
 
@@ -49,7 +50,7 @@ class Supply(Table):
 
     kind: Literal["mains", "dc"] | None = None
     """`mains` (alternating, sinusoidal) or `dc`."""
-    voltage: Volts | None = None
+    voltage: SupplyVolts | None = None
     """R.m.s. for mains, mean for d.c."""
     frequency: MainsHertz | None = None
     """Of the mains; not for d.c."""
@@ -57,9 +58,9 @@ class Supply(Table):
     """Share by which the voltage may lie above or below; counts as at least 6 %."""
     tolerance_reason: Reason | None = None
     """Why a mains tolerance below 6 % may be counted on; printed on the sheet."""
-    voltage_min: Volts | None = None
+    voltage_min: SupplyVolts | None = None
     """Lowest voltage, instead of the tolerance."""
-    voltage_max: Volts | None = None
+    voltage_max: SupplyVolts | None = None
     """Highest voltage, instead of the tolerance."""
     resistance: Ohms | None = None
     """Source resistance, for running waveforms."""

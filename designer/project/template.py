@@ -21,7 +21,7 @@ title = "{title}"
 
 _SUPPLY = (
     ("voltage", '""', 'for instance "230 V": r.m.s. for mains, mean for d.c.'),
-    ("# tolerance", '"10 %"', "or voltage_min and voltage_max; counts as at least 6 % on mains"),
+    ("# tolerance", '"10 %"', "or voltage_min, voltage_max; at least 6 % on mains unless tolerance_reason says why"),
     ("# resistance", '"0.4 ohm"', "of the source; left out: reference impedance of IEC 60725"),
     ("# inductance", '"0.8 mH"', ""),
     ("# prospective_current", '"1500 A"', "into a dead short at the socket; decides the fuse"),

@@ -5,6 +5,7 @@ import math
 import pytest
 
 from designer.parts.margins import margins, share
+from designer.project.fields import unit_of
 from designer.project.margins import Margins
 from tests.project.files import changed, sound, told
 
@@ -113,7 +114,8 @@ def test_raised_values_and_reasons_are_told():
     said = " ".join(made.text for made in narrow.assumptions())
     assert "at least ±6 %: 216.2 V to 243.8 V" in said
     assert "Ambient counts as at least 25 °C." in said
-    reasoned = sound(('voltage = "230 V"', 'voltage = "230 V"\ntolerance = "2 %"\ntolerance_reason = "a regulated source"'))
+    lines = 'voltage = "230 V"\ntolerance = "2 %"\ntolerance_reason = "a regulated source"'
+    reasoned = sound(('voltage = "230 V"', lines))
     assert any("reason in the file: a regulated source" in made.text for made in reasoned.assumptions())
 
 
@@ -163,3 +165,11 @@ def test_drops_of_parts():
     diode = sound(more='[parts.freewheel]\nthreshold_voltage = "0.8 V"\nslope_resistance = "15 mohm"\n').parts.freewheel
     assert diode is not None
     assert diode.drop == (0.8, 0.015)
+
+
+def test_the_unit_stands_in_the_type():
+    """Loader, JSON and sheet read it there."""
+    assert unit_of(type(sound().motor), "armature_resistance") == "ohm"
+    assert unit_of(type(sound().circuit), "firing_angle") == "rad"
+    assert unit_of(type(sound().load), "maximum_speed") == "rad/s"
+    assert unit_of(type(sound().circuit), "gate") is None

@@ -40,7 +40,8 @@ def test_a_file_of_one_kind_needs_no_column_for_it(tmp_path):
     """The columns tell the kind; an empty cell is a key left out; semicolons and tabs will do."""
     made = project(
         tmp_path,
-        "field_current [A];field_voltage [V];armature_voltage [V];armature_current [A];speed [rpm];uncertainty_percent\n"
+        "field_current [A];field_voltage [V];armature_voltage [V];armature_current [A];speed [rpm];"
+        "uncertainty_percent\n"
         "0.50;;15.1;0.58;2425;2\n",
         "time [s]\tspeed [rpm]\n1.5\t900\n",
     )
@@ -70,5 +71,5 @@ def test_files_are_looked_up_beside_the_project_only(tmp_path, name):
     """No other folder is read."""
     path = tmp_path / "project.toml"
     path.write_text(SOUND.replace("[motor]", f'[motor]\nreadings_files = ["{name}"]'), encoding="utf-8")
-    with pytest.raises(InputErrors, match="allowed (the name of a file beside|a project file that can be read)"):
+    with pytest.raises(InputErrors, match=r"allowed (the name of a file beside|a project file that can be read)"):
         load(path)
