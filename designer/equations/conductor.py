@@ -1,0 +1,33 @@
+"""Conductors: heating in a short, printed tracks."""
+
+from __future__ import annotations
+
+import sympy as sp
+
+from designer.equations.formula import Formula, constant, var
+
+S_wire = var("S_wire", "m**2", "cross-section", sign="positive")
+W_let = var("W_let", "A**2*s", "I²t that the fuse lets through", sign="nonnegative")
+c_short = constant(
+    "c_short", "A**2*s/m**4", "square of k, 115 A·√s/mm²: copper in PVC cable, 70 to 160 °C", 115e6**2,
+    "IEC 60364-5-54, from memory")
+SHORT_AREA = Formula(
+    name="conductor-area-for-a-short",
+    equation=sp.Eq(S_wire.symbol, sp.sqrt(W_let.symbol / c_short.symbol)),
+    variables=(S_wire, W_let, c_short), source="IEC 60364-5-54, S = I·√t/k (from memory)",
+    holds_when="up to 5 s: no heat leaves the copper")
+
+I_track = var("I_track", "A", "current of the track", sign="nonnegative")
+dT_track = var("dT_track", "K", "rise of the track's temperature", sign="positive")
+A_track = var("A_track", "m**2", "cross-section of the track", sign="positive")
+k_track = var("k_track", "A", "0.048 A outside, 0.024 A inside the board", sign="positive")
+A_mil = constant("A_mil", "m**2", "one square mil", 25.4e-6**2, "definition of the inch")
+K_one = constant("K_one", "K", "one kelvin", 1.0, "definition")
+TRACK_AREA = Formula(
+    name="track-area",
+    equation=sp.Eq(A_track.symbol, A_mil.symbol * (
+        I_track.symbol / (k_track.symbol * (dT_track.symbol / K_one.symbol) ** sp.Rational(44, 100))
+    ) ** (1 / sp.Rational(725, 1000))),
+    variables=(A_track, A_mil, I_track, k_track, dT_track, K_one),
+    source="derived: I = k·ΔT^0.44·A^0.725 of IPC-2221 (seen) solved for A",
+    holds_when="to about 35 A, 10 to 100 K and 10 mm width (from memory); a fit of old charts")

@@ -1,0 +1,106 @@
+"""Cord, hook-up wire and printed track."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from designer.checks import check
+from designer.equations.conductor import SHORT_AREA
+from designer.errors import InputError
+from designer.parts.conductors import Demand, ambient_factor, cord, hook_up, track_width
+
+DRILL = Demand(current=4.2, let_through=100.0, ambient=55.0)
+
+
+@pytest.mark.parametrize(
+    "amperes, mm2",
+    [
+        (2.0, 0.75),
+        (3.0, 0.75),
+        (3.1, 0.75),
+        (6.0, 0.75),
+        (6.1, 1.0),
+        (10.0, 1.0),
+        (16.0, 1.5),
+        (25.0, 2.5),
+        (32.0, 4.0),
+        (40.0, 6.0),
+        (63.0, 10.0),
+    ],
+)
+def test_cord(amperes: float, mm2: float) -> None:
+    """IEC 60335-1 Table 11 (seen); 0.5 mm² only for a cord of 2 m or less."""
+    part = cord(replace(DRILL, current=amperes))
+    assert part.value is not None
+    assert part.value.value == pytest.approx(mm2 * 1e-6)
+    assert {c.verdict for c in check(part)} == {"pass"}
+
+
+def test_short_cord() -> None:
+    """0.5 mm² up to 3 A where the cord is 2 m or shorter (IEC 60335-1 Table 11, seen)."""
+    part = cord(replace(DRILL, current=2.5, cord_length=2.0))
+    assert part.marking == "3 × 0.5 mm²"
+    assert part.notes[0] == "only if the cord is 2 m or shorter"
+    with pytest.raises(InputError, match=r"load\.torque: found '64 A', allowed up to 63 A"):
+        cord(replace(DRILL, current=64.0))
+
+
+@pytest.mark.parametrize(
+    "celsius, factor",
+    [
+        (20, 1.0),
+        (30, 1.0),
+        (31, 0.94),
+        (35, 0.94),
+        (40, 0.87),
+        (45, 0.79),
+        (50, 0.71),
+        (55, 0.61),
+        (60, 0.50),
+    ],
+)
+def test_ambient_factor(celsius: float, factor: float) -> None:
+    """DIN VDE 0298-4:2023-06, 70 °C PVC (seen); the next warmer row."""
+    assert ambient_factor(celsius)[0] == factor
+
+
+def test_no_pvc_above_60_degrees() -> None:
+    """The table ends there."""
+    with pytest.raises(InputError, match=r"ambient\.temperature: found '65 °C round the wires', allowed up to 60"):
+        ambient_factor(65.0)
+
+
+@pytest.mark.parametrize("amperes, mm2", [(3.0, 0.5), (3.2, 0.75), (4.8, 0.75), (6.0, 1.0), (9.0, 1.5)])
+def test_hook_up_wire(amperes: float, mm2: float) -> None:
+    """5, 8, 10, 15 A for 0.5, 0.75, 1.0, 1.5 mm² (practice) times 0.61 at 55 °C."""
+    part = hook_up(replace(DRILL, current=amperes), margins={})
+    assert part.value is not None
+    assert part.value.value == pytest.approx(mm2 * 1e-6)
+    assert {c.verdict for c in check(part)} == {"pass"}
+
+
+def test_the_short_can_ask_for_more() -> None:
+    """0.5 mm² stands (115 · 0.5)² = 3306 A²s (IEC 60364-5-54 k = 115, from memory)."""
+    assert SHORT_AREA(W_let=3306.25) == pytest.approx(0.5e-6)
+    assert hook_up(replace(DRILL, current=1.0, let_through=3300.0), margins={}).marking == "0.5 mm²"
+    assert hook_up(replace(DRILL, current=1.0, let_through=3400.0), margins={}).marking == "0.75 mm²"
+
+
+def test_refused_beyond_the_wires() -> None:
+    """9.15 A is what 1.5 mm² carries at 55 °C (derived)."""
+    with pytest.raises(InputError, match=r"what 1\.5 mm² carries: 9\.15 A"):
+        hook_up(replace(DRILL, current=9.2), margins={})
+
+
+@pytest.mark.parametrize("amperes, mm", [(1.0, 0.20), (5.0, 1.8), (10.0, 4.7)])
+def test_track(amperes: float, mm: float) -> None:
+    """Outer layer, 35 µm, 20 K: 0.20, 1.8, 4.7 mm (computed from IPC-2221); rounded up to 0.1 mm."""
+    found = 1e3 * track_width(amperes)
+    assert mm - 0.005 <= found <= mm + 0.11
+
+
+def test_an_inner_track_is_wider() -> None:
+    """Half the constant asks for 2^(1/0.725) = 2.6 times the area (derived from IPC-2221)."""
+    assert track_width(10.0, inside=True) / track_width(10.0) == pytest.approx(2.6, rel=0.02)
