@@ -13,7 +13,7 @@ from designer.sheet.facts import facts_of
 from designer.sheet.headline import figures, require, written
 from designer.sheet.parts_list import parts_csv, row
 from designer.sheet.pictures import pictures
-from designer.sheet.points import load_points, setting_points, waveform_points
+from designer.sheet.points import control_figures, load_points, setting_points, waveform_points
 from designer.sheet.text import allowed, delay, show, used, words
 from designer.sheet.troubles import TROUBLES, Trouble
 from designer.sheet.worked import groups
@@ -78,6 +78,7 @@ def context(design: Design) -> dict[str, object]:
         "parts": [row(part) for part in design.parts] if design.ready else [],
         "csv": parts_csv(design).replace("\r\n", "\n") if design.ready else "",
         "waveform_points": waveform_points(design.operating_point, frequency),
+        "control_figures": control_figures(design.characteristic, frequency),
         "setting_points": setting_points(design.characteristic),
         "load_points": load_points(design.characteristic), "losses": losses(design), "worked": groups(design),
         "first_mains": next((n for n, step in enumerate(design.first_power) if step.mains), None),

@@ -40,7 +40,7 @@ STRIPS = (
     )),
     ("switch, V", (("switch_voltage", "across the switch", "-", BLUE),)),
 )
-LOW, HIGH = ", mains low", ", mains high"
+LOW, NOMINAL, HIGH = "low mains", "nominal mains", "high mains"
 
 
 def waveforms(point: OperatingPoint, frequency: Quantity | None) -> str:
@@ -72,8 +72,8 @@ def characteristic(
 ) -> str:
     """Speed against the setting, and torque against speed with the setting held, one above the other.
 
-    ``target`` is the setting and the speed wanted. A pair of curves whose names end in ", mains low"
-    and ", mains high" makes a band.
+    ``target`` is the setting and the speed wanted. Curves whose names end in "low mains" and "high
+    mains" make the band of the one that ends in "nominal mains".
     """
     import matplotlib
     from matplotlib.figure import Figure
@@ -135,24 +135,32 @@ def _mark_instants(rows: Array, point: OperatingPoint) -> None:
 
 
 def _curves(axes: Axes, curves: tuple[Curve, ...], *, scale: tuple[float, float]) -> None:
-    """Draw the curves, and shade between a low and a high one of the same stem."""
+    """Draw the curves; those at low and high mains are the edges of a shaded band."""
     by_name = {curve.name: curve for curve in curves}
     styles = iter(_DASHES * 4)
     for curve in curves:
-        if curve.name.endswith((LOW, HIGH)):
-            continue
-        dash, colour = next(styles)
-        axes.plot(curve.x * scale[0], curve.y * scale[1], dash, color=colour, label=curve.name)
-        low, high = by_name.get(curve.name + LOW), by_name.get(curve.name + HIGH)
+        low, high = _edges(curve, by_name)
         if low is not None and high is not None:
             around = np.vstack([np.column_stack([low.x, low.y]), np.column_stack([high.x, high.y])[::-1]])
             around = around[np.isfinite(around).all(axis=1)] * scale
             axes.fill(
-                *around.T,
-                facecolor="#cfdfe8", edgecolor=GREY, linewidth=0.6, label="band of the mains voltage",
+                *around.T, facecolor="#cfdfe8", edgecolor=GREY, linewidth=0.6, label="low to high mains",
             )
+    banded = {edge.name for curve in curves for edge in _edges(curve, by_name) if edge is not None}
+    for curve in curves:
+        if curve.name not in banded:
+            dash, colour = next(styles)
+            axes.plot(curve.x * scale[0], curve.y * scale[1], dash, color=colour, label=curve.name)
     if curves:
         _legend(axes)
+
+
+def _edges(curve: Curve, by_name: dict[str, Curve]) -> tuple[Curve | None, Curve | None]:
+    """The curves at low and high mains that belong to one at nominal mains."""
+    if not curve.name.endswith(NOMINAL):
+        return None, None
+    stem = curve.name.removesuffix(NOMINAL)
+    return by_name.get(stem + LOW), by_name.get(stem + HIGH)
 
 
 def _legend(axes: Axes) -> None:

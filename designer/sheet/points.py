@@ -8,9 +8,20 @@ from dataclasses import dataclass
 import numpy as np
 
 from designer.results import Characteristic, Curve, OperatingPoint, Quantity
-from designer.sheet.text import delay, show
+from designer.sheet.text import RPM, delay, show, words
 
 SPREAD = 5
+#: figures of the control range: words, and factor and unit where the bench has one of its own
+CONTROL = {
+    "speed_per_setting": ("Speed per change of the firing angle", 1 / 6, "rpm per degree"),
+    "speed_per_load_percent": ("Speed per change of the load", 1 / RPM, "rpm per % of the load"),
+    "speed_per_mains_percent": ("Speed per change of the mains", 1 / RPM, "rpm per % of the voltage"),
+    "speed_per_kelvin": ("Speed per change of the winding temperature", 1 / RPM, "rpm per kelvin"),
+    "smallest_angle_at_stall": ("Smallest usable firing angle at stall", 0.0, ""),
+    "smallest_angle_at_speed": ("Smallest usable firing angle at the target's speed", 0.0, ""),
+    "largest_angle": ("Largest firing angle that still fires", 0.0, ""),
+    "largest_angle_that_starts": ("Largest firing angle that starts the load", 0.0, ""),
+}
 _COLUMNS = (
     ("source_voltage", "supply voltage", "V"), ("motor_voltage", "motor voltage", "V"),
     ("line_current", "line current", "A"),
@@ -36,21 +47,21 @@ def waveform_points(point: OperatingPoint, frequency: Quantity | None) -> Table:
     x = wave[axis]
     columns = _columns(point)
     events: list[tuple[int, float, str]] = []
-    for name, words in (("turn_on_angle", "just after turn-on"), ("extinction_angle", "just after extinction")):
+    for name, label in (("turn_on_angle", "just after turn-on"), ("extinction_angle", "just after extinction")):
         if name in point.quantities and axis == "angle":
             after = min(int(np.searchsorted(x, point[name], side="right")) + 1, len(x) - 1)
-            events.append((after, point[name], words))
-    for name, words, _ in columns:
+            events.append((after, point[name], label))
+    for name, label, _ in columns:
         if name in ("line_current", "armature_current", "switch_voltage"):
             n = int(np.argmax(np.abs(wave[name])))
-            events.append((n, float(x[n]), f"{words} at its greatest"))
+            events.append((n, float(x[n]), f"{label} at its greatest"))
     unit = "rad" if axis == "angle" else "s"
     rows = tuple(
-        (words, delay(Quantity(at, unit), frequency) if unit == "rad" else show(Quantity(at, unit)),
+        (label, delay(Quantity(at, unit), frequency) if unit == "rad" else show(Quantity(at, unit)),
          *(show(Quantity(float(wave[name][n]), u), digits=3) for name, _, u in columns))
-        for n, at, words in sorted(events)
+        for n, at, label in sorted(events)
     )
-    return Table(heads=("instant", "at", *(words for _, words, _ in columns)), rows=rows)
+    return Table(heads=("instant", "at", *(label for _, label, _ in columns)), rows=rows)
 
 
 def _columns(point: OperatingPoint) -> list[tuple[str, str, str]]:
@@ -61,6 +72,18 @@ def _columns(point: OperatingPoint) -> list[tuple[str, str, str]]:
         if curve is not None and not any(np.array_equal(curve, point.waveform[k]) for k, _, _ in kept):
             kept.append(column)
     return kept
+
+
+def control_figures(given: Characteristic, frequency: Quantity | None) -> list[tuple[str, str]]:
+    """The slope, the sensitivities and the ends of the control range, in words and units of the bench."""
+    rows = []
+    for name, quantity in given.figures.items():
+        label, factor, unit = CONTROL.get(name, (words(name).capitalize(), 0.0, ""))
+        if unit:
+            rows.append((label, f"{show(Quantity(quantity.value * factor, '1'), digits=3)} {unit}"))
+        else:
+            rows.append((label, delay(quantity, frequency) if quantity.unit == "rad" else show(quantity)))
+    return rows
 
 
 def setting_points(given: Characteristic) -> Table:

@@ -18,6 +18,8 @@ def show(quantity: Quantity, *, digits: int = 4) -> str:
     Number and unit are held together by a no-break space. Torques from 0.1 N·m on stay in N·m.
     """
     value, unit = quantity.value or 0.0, quantity.unit  # no minus zero
+    if not math.isfinite(value):
+        return "not known" if math.isnan(value) else "no limit"
     if unit == "rad/s":
         text = f"{engineering(value / RPM, '1', max(digits, 5))} rpm"
     elif unit == "N*m" and abs(value) >= 0.1:

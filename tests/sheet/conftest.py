@@ -91,25 +91,25 @@ def characteristic():
     curves = tuple(
         r.Curve(name=name, x=setting(load, volts), y=speeds)
         for name, load, volts in (
-            ("target load 0.8 N·m", 0.8, 230.0),
-            ("target load 0.8 N·m, mains low", 0.8, 207.0),
-            ("target load 0.8 N·m, mains high", 0.8, 253.0),
-            ("no load", 0.0, 230.0),
+            ("full load, nominal mains", 0.8, 230.0),
+            ("full load, low mains", 0.8, 207.0),
+            ("full load, high mains", 0.8, 253.0),
+            ("no load, nominal mains", 0.0, 230.0),
         )
     )
     held = math.radians(102.7)
     loads = tuple(
         r.Curve(
-            name=f"setting held{extra}", x=speeds,
+            name=f"{extra} mains", x=speeds,
             y=np.array([np.interp(held, alphas, row) for row in grid[volts]]),
         )
-        for extra, volts in (("", 230.0), (", mains low", 207.0), (", mains high", 253.0))
+        for extra, volts in (("nominal", 230.0), ("low", 207.0), ("high", 253.0))
     )
     return r.Characteristic(
         setting_name="firing angle", setting_unit="rad", curves=curves, load_curves=loads,
         figures={
-            "smallest usable angle at stall": Q(math.radians(78.6), "rad"),
-            "smallest usable angle at 3000 rpm": Q(math.radians(50), "rad"),
+            "smallest_angle_at_stall": Q(math.radians(78.6), "rad"),
+            "speed_per_setting": Q(-60.0, "1/s"),
             "speed for 1.2 N·m, setting held": Q(1581 * RPM, "rad/s"),
             "speed for 0.4 N·m, setting held": Q(5546 * RPM, "rad/s"),
         },

@@ -210,3 +210,11 @@ def test_motor_constants_are_printed_where_they_are_given(ready, ready_page):
     """The constants that the figures rest on can be measured again."""
     assert "armature resistance 2.1 Ω" in section(ready_page, "motor")
     assert "motor" not in order(build_sheet(dataclasses.replace(ready, constants={})))
+
+
+def test_control_range_is_told_in_units_of_the_bench(ready_page):
+    """−60 rad/s per rad is −60 × (30/π) × (π/180) = −10 rpm a degree (derived); angles carry their delay."""
+    text = section(ready_page, "characteristic")
+    assert "Speed per change of the firing angle −10 rpm per degree" in text
+    assert "Smallest usable firing angle at stall 78.6° (4.37 ms)" in text
+    assert "low to high mains" in text
