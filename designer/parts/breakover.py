@@ -15,20 +15,24 @@ from designer.errors import InputError
 from designer.parts.breakover_values import (
     CAPACITOR_TOLERANCE,
     GENERIC,
+    LEAST_END_STOP,
     RESISTOR_TOLERANCE,
     TRACK_TOLERANCE,
+    Behaviour,
     Demand,
     Device,
     Values,
-    find,
+    behaviour,
+    candidates,
 )
 from designer.parts.margins import share
 from designer.parts.preferred import at_least
 from designer.parts.resistor_body import body, body_ratings
 from designer.quantities import iec60062
 from designer.results import Part, Quantity, Rating, Step
+from designer.waveforms.firing_range import Reach
 
-__all__ = ["GENERIC", "Demand", "Device", "Values", "choose", "find"]
+__all__ = ["GENERIC", "Demand", "Device", "Values", "choose"]
 
 #: d.c. ratings of film capacitors, V, and power ratings of potentiometers, W (from memory)
 FILM_VOLTAGES = (100.0, 250.0, 400.0, 630.0, 1000.0)
@@ -41,13 +45,30 @@ def choose(demand: Demand) -> tuple[Part, ...]:
     """Give end stop, potentiometer, capacitors, breakover device and its resistor.
 
     Raises ``InputError`` for ``circuit.firing_angle`` where the angles are out of the network's reach,
-    for ``supply.voltage`` where no potentiometer or capacitor bears it.
+    for ``supply.voltage`` where no potentiometer or capacitor bears it. The largest capacitor is taken
+    whose potentiometer bears the current.
     """
-    values = find(demand)
-    parts = [_end_stop(demand, values), _potentiometer(demand, values), _capacitor(demand, values, last=True)]
+    for values in candidates(demand):
+        power = _track_power(demand, values)
+        if power is not None:
+            return _parts(demand, values, power)
+    raise InputError(
+        "circuit.firing_angle", f"from {math.degrees(demand.earliest_angle):.4g}°",
+        f"a range that an end stop of {LEAST_END_STOP:g} Ω or more and a track of up to "
+        f"{TRACK_POWERS[-1]:g} W bear",
+        "Let the range begin later, take the two-wire network, or gate pulses from a timer.",
+    )
+
+
+def _parts(demand: Demand, values: Values, track_power: float) -> tuple[Part, ...]:
+    found = behaviour(demand, values)
+    parts = [
+        _end_stop(demand, values), _potentiometer(demand, values, found, track_power),
+        _capacitor(demand, values, last=True),
+    ]
     if values.second_resistance is not None:
         parts += [_second_resistor(demand, values), _capacitor(demand, values, last=False)]
-    return (*parts, _device(demand, values), _gate_resistor(demand))
+    return (*parts, _device(demand, found), _gate_resistor(demand))
 
 
 def _crest(demand: Demand) -> float:
@@ -85,43 +106,50 @@ def _steady_exists(steady: dict[str, float]) -> bool:
     return steady["V_BO"] * math.sqrt(1 + lag**2) < math.sqrt(2) * steady["V"]
 
 
-def _potentiometer(demand: Demand, values: Values) -> Part:
+def _track_stress(values: Values) -> tuple[float, float]:
+    """Greatest loss in the track, W, and greatest r.m.s. current with more than its end in use, A."""
     current = values.sweep.network_current
-    power = float(np.max(current**2 * values.track))
-    most = float(np.max(current[values.track >= TRACK_END * values.potentiometer]))
+    inside = values.track >= TRACK_END * values.potentiometer
+    return float(np.max(current**2 * values.track)), float(np.max(current[inside]))
+
+
+def _track_power(demand: Demand, values: Values) -> float | None:
+    """The smallest power rating of a potentiometer that bears the network, W."""
+    power, most = _track_stress(values)
+    used, _ = share("resistor_power", demand.margins)
+    fitting = (p for p in TRACK_POWERS if power <= used * p
+               and most <= float(formulas.TRACK_CURRENT(P_pot=p, R_pot=values.potentiometer)))
+    return next(fitting, None)
+
+
+def _potentiometer(demand: Demand, values: Values, found: Behaviour, rated: float) -> Part:
+    power, most = _track_stress(values)
     used, source = share("resistor_power", demand.margins)
-    fitting = [p for p in TRACK_POWERS if power <= used * p
-               and most <= float(formulas.TRACK_CURRENT(P_pot=p, R_pot=values.potentiometer))]
-    if not fitting:
-        raise InputError(
-            "supply.voltage", f"{power:.3g} W, {1000 * most:.3g} mA", f"tracks up to {TRACK_POWERS[-1]:g} W",
-            "No potentiometer bears this; use the two-wire network, or gate pulses from a timer.",
-        )
-    track = {"P_pot": fitting[0], "R_pot": values.potentiometer}
+    track = {"P_pot": rated, "R_pot": values.potentiometer}
     at = "high mains, worst setting"
     return Part(
         role="potentiometer", designator="R_p",
-        description=f"Potentiometer, linear, {fitting[0]:g} W, insulated shaft",
+        description=f"Potentiometer, linear, {rated:g} W, insulated shaft",
         value=Quantity(values.potentiometer, "ohm"), marking=iec60062(values.potentiometer, "ohm"),
         tolerance=f"±{100 * TRACK_TOLERANCE:g} %",
         ratings=(
-            Rating(name="power", limit=Quantity(fitting[0], "W"), stress=Quantity(power, "W"), share=used,
+            Rating(name="power", limit=Quantity(rated, "W"), stress=Quantity(power, "W"), share=used,
                    source=source, at=at, remedy="A potentiometer of the next power."),
             Rating(name="wiper current", limit=Quantity(float(formulas.TRACK_CURRENT(**track)), "A"),
-                   stress=Quantity(most, "A"), source="derived: the used part of the track bears its share of the power", at=at,
-                   remedy="A larger end stop, or a potentiometer of the next power."),
+                   stress=Quantity(most, "A"), source="derived: the used part of the track bears its share",
+                   at=at, remedy="A larger end stop, or a potentiometer of the next power."),
         ),
         worked=(Step(formula=formulas.TRACK_CURRENT, inputs=track),),
         if_wrong="Too small: the motor cannot be turned down. Wired so that an open wiper or track leaves "
                  "resistance out, it runs at full speed when the contact fails.",
-        notes=(*_setting_notes(demand, values), *_reach_notes(values)),
+        notes=(*_setting_notes(demand, values, found), *_reach_notes(found.reach)),
         sources=("periodic solution of the network (derived)",),
     )
 
 
-def _setting_notes(demand: Demand, values: Values) -> tuple[str, ...]:
+def _setting_notes(demand: Demand, values: Values, found: Behaviour) -> tuple[str, ...]:
     fraction = values.setting / values.potentiometer
-    nominal, slow, fast = (math.degrees(a) for a in values.corners.positive)
+    nominal, slow, fast = (math.degrees(a) for a in found.corners.positive)
     spread = f"{slow:.4g}°" if math.isfinite(slow) else "not at all"
     return (
         f"Set to {100 * fraction:.3g} % of the track, {values.setting / 1e3:.4g} kΩ, for {nominal:.4g}° at "
@@ -133,8 +161,7 @@ def _setting_notes(demand: Demand, values: Values) -> tuple[str, ...]:
     )
 
 
-def _reach_notes(values: Values) -> tuple[str, ...]:
-    found = values.reach
+def _reach_notes(found: Reach) -> tuple[str, ...]:
     if math.isnan(found.held_angle):
         return ()
     apart = found.held_resistance / found.snap_on_resistance - 1
@@ -202,8 +229,8 @@ def _second_resistor(demand: Demand, values: Values) -> Part:
     )
 
 
-def _device(demand: Demand, values: Values) -> Part:
-    device, unequal = demand.device, values.unequal
+def _device(demand: Demand, found: Behaviour) -> Part:
+    device, unequal = demand.device, found.unequal
     positive, negative = float(unequal.positive[0]), float(unequal.negative[0])
     worked: tuple[Step, ...] = ()
     if math.isfinite(positive) and math.isfinite(negative):

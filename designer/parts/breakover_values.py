@@ -7,7 +7,7 @@ latest angle is still reached at high mains).
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
@@ -92,9 +92,8 @@ class Demand:
 class Values:
     """The chosen values (Ω, F) and what they do.
 
-    ``setting``: part of the track (Ω) in circuit at the target. ``corners``: the angles there at nominal,
-    slowest and fastest corner. ``unequal``: with the device's two sides apart. ``sweep``: over the whole
-    ``track`` at high mains. ``reach``: latest angle held and snap-on at nominal.
+    ``setting``: part of the track (Ω) in circuit at the target. ``sweep``: the firing over the whole
+    ``track`` at high mains.
     """
 
     end_stop: float
@@ -102,10 +101,20 @@ class Values:
     capacitance: float
     second_resistance: float | None
     setting: float
-    corners: Firing
-    unequal: Firing
     sweep: Firing
     track: Array
+
+
+@dataclass(frozen=True, kw_only=True)
+class Behaviour:
+    """What the network does at the target's setting.
+
+    ``corners``: the angles at nominal, slowest and fastest corner. ``unequal``: with the device's two
+    sides apart. ``reach``: latest angle held and snap-on at nominal.
+    """
+
+    corners: Firing
+    unequal: Firing
     reach: Reach
 
 
@@ -137,22 +146,19 @@ def corner(nominal: Network, device: Device, *, slow: bool) -> Network:
     )
 
 
-def find(demand: Demand) -> Values:
-    """Choose the network for a demand.
+def candidates(demand: Demand) -> Iterator[Values]:
+    """Give the networks that reach the demand, the largest capacitor first.
 
-    Raises ``InputError`` for ``circuit.firing_angle`` where the network cannot be made to reach the
-    wanted angles, with the latest angle that it holds.
+    Raises ``InputError`` for ``circuit.firing_angle`` where an angle is later than the network holds,
+    with the latest that it does; gives nothing where the end stop would be too small.
     """
-    faults = []
     for capacitance in CAPACITORS:
-        try:
-            return _with(demand, capacitance)
-        except InputError as fault:
-            faults.append(fault)
-    raise faults[0]
+        values = _with(demand, capacitance)
+        if values is not None:
+            yield values
 
 
-def _with(demand: Demand, capacitance: float) -> Values:
+def _with(demand: Demand, capacitance: float) -> Values | None:
     nominal = network(demand, capacitance=capacitance)
     slow, fast = (corner(nominal, demand.device, slow=slow) for slow in (True, False))
     early = _resistance(demand, slow, demand.supply_rms_low, demand.earliest_angle)
@@ -160,22 +166,26 @@ def _with(demand: Demand, capacitance: float) -> Values:
     target = _resistance(demand, nominal, demand.supply_rms_nominal, demand.target_angle)
     end_stop = at_most(early / (1 + RESISTOR_TOLERANCE))
     if end_stop < LEAST_END_STOP:
-        raise InputError(
-            "circuit.firing_angle", f"{math.degrees(demand.earliest_angle):.4g}°",
-            f"at least the angle of an end stop of {LEAST_END_STOP:g} Ω",
-            "A breakover-device network cannot fire so early; let the control range begin later.",
-        )
+        return None
     most = late - end_stop * (1 - RESISTOR_TOLERANCE)
     potentiometer = at_least(max(most, target - end_stop) / (1 - TRACK_TOLERANCE), series="E3")
     setting = target - end_stop
     built = replace(nominal, end_stop=end_stop)
-    track = np.linspace(0.0, potentiometer * (1 + TRACK_TOLERANCE), 49)
+    track = np.linspace(0.0, potentiometer * (1 + TRACK_TOLERANCE), 33)
     return Values(
         end_stop=end_stop, potentiometer=potentiometer, capacitance=capacitance,
         second_resistance=second_resistance(capacitance) if demand.order == "double" else None,
-        setting=setting, corners=_corners(demand, built, setting), unequal=_unequal(demand, built, setting),
+        setting=setting, track=track,
         sweep=fire(built, supply=demand.supply(demand.supply_rms_high), potentiometer=track, most=PERIODS),
-        track=track, reach=reach(nominal, supply=demand.supply(demand.supply_rms_nominal)),
+    )
+
+
+def behaviour(demand: Demand, values: Values) -> Behaviour:
+    """Give what the chosen network does at the target's setting."""
+    built = network(demand, capacitance=values.capacitance, end_stop=values.end_stop)
+    return Behaviour(
+        corners=_corners(demand, built, values.setting), unequal=_unequal(demand, built, values.setting),
+        reach=reach(built, supply=demand.supply(demand.supply_rms_nominal)),
     )
 
 

@@ -75,7 +75,7 @@ def fire(
         after = _half_cycle(some, middle, 1)
         moved = np.abs(after.charge - before.charge).max(axis=1) / some.crest
         turned = _moved(after.angle, before.angle) + _moved(middle.angle, first.angle[rows])
-        settled[rows] = (moved < 1e-11) & (turned < 1e-10)
+        settled[rows] = (moved < 1e-10) & (turned < 1e-10)
         first, second = first.put(rows, middle), second.put(rows, after)
         if settled.all():
             break
@@ -163,19 +163,32 @@ def _first_event(stretch: Stretch, end: Array, half: int) -> tuple[Array, Flags]
     excess = stretch.excess(grid, half)
     passed = (excess >= 0)[:, 1:]
     event = passed.any(axis=1) & (end > stretch.start)
-    index = np.where(event, passed.argmax(axis=1), 0)
-    rows = np.arange(len(end))
-    low, high = grid[rows, index], grid[rows, index + 1]
-    below, above = excess[rows, index], excess[rows, index + 1]
+    rows = np.flatnonzero(event)
+    if not rows.size:
+        return end, event
+    index = passed.argmax(axis=1)[rows]
+    until = end.copy()
+    until[rows] = _root(
+        stretch.take(rows), half, (grid[rows, index], grid[rows, index + 1]),
+        (excess[rows, index], excess[rows, index + 1]),
+    )
+    return until, event
+
+
+def _root(stretch: Stretch, half: int, bracket: tuple[Array, Array], values: tuple[Array, Array]) -> Array:
+    """The angle in the bracket at which the excess reaches zero (secant with the Illinois safeguard)."""
+    (low, high), (below, above) = bracket, values
+    side = np.zeros(len(low))
     for _ in range(_ROOT_STEPS):
         with np.errstate(divide="ignore", invalid="ignore"):
             middle = high - above * (high - low) / (above - below)
         middle = np.where((middle > low) & (middle < high), middle, (low + high) / 2)
         value = stretch.excess(middle[:, None], half)[:, 0]
         up = value >= 0
-        below, above = np.where(up, below / 2, value), np.where(up, value, above / 2)
-        low, high = np.where(up, low, middle), np.where(up, middle, high)
-        if (~event | (high - low < 1e-13) | (np.abs(value) < 1e-12)).all():
+        below = np.where(up, np.where(side > 0, below / 2, below), value)
+        above = np.where(up, value, np.where(side < 0, above / 2, above))
+        low, high, side = np.where(up, low, middle), np.where(up, middle, high), np.where(up, 1.0, -1.0)
+        close = np.abs(value) < 1e-10
+        if (close | (high - low < 1e-13)).all():
             break
-    close = np.where(np.abs(value) < 1e-12, middle, high)
-    return np.where(event, close, end), event
+    return np.where(close, middle, high)

@@ -40,12 +40,13 @@ class Reach:
 
 
 def resistance_for(network: Network, *, supply: Supply, angle: float) -> float:
-    """Give the resistance, Ω, at which the later half cycle fires at ``angle`` (rad); nan where none does.
+    """Give the resistance, Ω, at which the later half cycle fires at ``angle`` (rad); nan where none does,
+    or where the network jumps past the zero before it gets there.
 
     The line between the last two settings looked at is taken as straight.
     """
     grid, angles, index = _edge(network, supply, angle)
-    if index in (0, len(grid)) or not np.isfinite(angles[index]):
+    if index in (0, len(grid)) or not angle < angles[index] < np.inf:
         return float("nan")
     share = (angle - angles[index - 1]) / (angles[index] - angles[index - 1])
     return float(grid[index - 1] + share * (grid[index] - grid[index - 1]))

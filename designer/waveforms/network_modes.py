@@ -91,6 +91,11 @@ class Lanes:
         return self.values[1]
 
     @property
+    def feeding(self) -> Array:
+        """Resistance that feeds the last capacitor, Ω."""
+        return self.resistance if self.order == 1 else self.second
+
+    @property
     def fold(self) -> Array:
         """Fold-back, V."""
         return self.values[2]
@@ -180,6 +185,13 @@ class Stretch:
     level: Array
     held: Array
 
+    def take(self, rows: NDArray[np.intp]) -> Stretch:
+        """Give some of the lanes."""
+        return Stretch(
+            lanes=self.lanes.take(rows), start=self.start[rows], state=self.state[rows],
+            amplitude=self.amplitude[rows], level=self.level[rows], held=self.held[rows],
+        )
+
     def at(self, angle: Array) -> Array:
         """States at ``angle`` (lanes × points): lanes × points × order."""
         values, vectors, sine, cosine, free, offset, slope = self._modal
@@ -211,20 +223,18 @@ class Stretch:
 
     def fed(self, angle: Array, states: Array) -> Array:
         """Current into the last capacitor's node."""
-        lanes = self.lanes
-        if lanes.order == 1:
-            return np.asarray((self.input(angle) - states[..., 0]) / lanes.resistance[:, None])
-        current: Array = (states[..., 0] - states[..., 1]) / lanes.second[:, None]
-        return current
+        above = self.input(angle) if self.lanes.order == 1 else states[..., 0]
+        return np.asarray((above - states[..., -1]) / self.lanes.feeding[:, None])
 
     def excess(self, angle: Array, half: int) -> Array:
-        """Above zero once the device breaks over (while off), or lets go (while it conducts)."""
+        """Above zero once the device breaks over (while off), or lets go (while it conducts); V."""
         states = self.at(angle)
         last, lanes = states[..., -1], self.lanes
         same, other = lanes.thresholds[half][:, None], lanes.thresholds[1 - half][:, None]
         breaking = np.maximum(last - same, -last - other)
         held = self.held[:, None]
-        excess: Array = np.where(held == 0, breaking, lanes.sustain[:, None] - held * self.fed(angle, states))
+        spare = (lanes.sustain[:, None] - held * self.fed(angle, states)) * lanes.feeding[:, None]
+        excess: Array = np.where(held == 0, breaking, spare)
         return excess
 
     def square(self, end: Array) -> Array:
