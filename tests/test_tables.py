@@ -11,9 +11,9 @@ from typing import Any
 import pytest
 
 from designer import tables
-from designer.parts import bleeder, fuse, fuse_gates, heatsink, varistor, x2_capacitor
+from designer.parts import bleeder, fuse, fuse_gates, heat_path, varistor, x2_capacitor
 from designer.parts.resistor_body import Class
-from designer.parts.triac import VoltageClass
+from designer.parts.triac_classes import VoltageClass
 from designer.tables import MARKS, marked, read, settings
 
 FILES = sorted(f.name for f in files("designer.tables").iterdir() if f.name.endswith((".csv", ".toml")))
@@ -173,7 +173,7 @@ INTERFACES = {
 
 def test_interfaces() -> None:
     """Each interface under both packages (typical, from memory)."""
-    found = columns("interfaces", heatsink.Interface, "name", "package", "low", "high")
+    found = columns("interfaces", heat_path.Interface, "name", "package", "low", "high")
     expected = [
         (name, package, *both[i]) for name, both in INTERFACES.items() for i, package in enumerate(("TO-220", "TO-247"))
     ]
@@ -182,7 +182,7 @@ def test_interfaces() -> None:
 
 def test_heatsink_sizes_fall() -> None:
     """Size classes of 20 to 0.5 K/W, largest resistance first (common practice, no source)."""
-    sizes = [row.resistance for row in read("heatsinks", heatsink.SizeClass)]
+    sizes = [row.resistance for row in read("heatsinks", heat_path.SizeClass)]
     assert (sizes[0], sizes[-1]) == (20.0, 0.5)
     assert all(a > b for a, b in pairwise(sizes))
 
@@ -228,7 +228,7 @@ def test_voltage_classes() -> None:
 
 def test_surface_limits() -> None:
     """60 °C where a hand can reach (ISO 13732-1, memory), 100 °C beside wire of 105 °C (practice)."""
-    assert columns("surface_limits", heatsink.SurfaceLimit, "name", "temperature") == [("touch", 60.0), ("box", 100.0)]
+    assert columns("surface_limits", heat_path.SurfaceLimit, "name", "temperature") == [("touch", 60.0), ("box", 100.0)]
 
 
 def test_no_table_lies_idle() -> None:

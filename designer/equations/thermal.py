@@ -78,6 +78,30 @@ GREATEST_POWER = Formula(
     holds_when="steady state, one device on the sink",
 )
 
+T_c0 = var("T_c0", "K", "case temperature at which the current is rated", sign="positive")
+I_T = var("I_T", "A", "rated r.m.s. current", sign="positive")
+k_I = var("k_I", "1", "share of the rating that may be used", sign="positive")
+CASE_FOR_CURRENT = Formula(
+    name="case-temperature-for-the-current",
+    equation=sp.Eq(
+        T_c.symbol, T_j.symbol - (T_j.symbol - T_c0.symbol) * I_rms.symbol / (k_I.symbol * I_T.symbol)),
+    variables=(T_c, T_j, T_c0, I_rms, k_I, I_T),
+    source="derived: rating falling in a straight line from T_c0 to zero at the junction's limit, solved for T_c",
+    holds_when="current up to k_I·I_T; the true curve lies above the line, as loss grows faster than current",
+)
+t_stall = var("t_stall", "s", "time of the stall", sign="nonnegative")
+C_sink = var("C_sink", "J/K", "heat capacity of the sink", sign="positive")
+T_s0 = var("T_s0", "K", "sink temperature before", sign="positive")
+SINK_WARMING = Formula(
+    name="sink-warming",
+    equation=sp.Eq(T_s.symbol, T_a.symbol + P_sum.symbol * R_sa.symbol
+                   + (T_s0.symbol - T_a.symbol - P_sum.symbol * R_sa.symbol)
+                   * sp.exp(-t_stall.symbol / (R_sa.symbol * C_sink.symbol))),
+    variables=(T_s, T_a, P_sum, R_sa, T_s0, t_stall, C_sink),
+    source="derived: one heat capacity on one resistance, step of power",
+    holds_when="sink at one temperature",
+)
+
 Vol = var("Vol", "m**3", "outer volume of a finned heatsink", sign="positive")
 R_vol = constant(
     "R_vol", "m**3*K/W", "volume times thermal resistance, natural convection, upper end of the range",

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from designer.equations import thermal as eq
 from designer.errors import InputError
 from designer.parts import plate
+from designer.parts.heat_path import SizeClass, surface_limit
 from designer.parts.margins import junction_share, share
 from designer.quantities import engineering
 from designer.results import Part, Quantity, Rating, Step, ThermalNode
@@ -20,10 +21,10 @@ from designer.tables import marked, read
 #: K between °C and kelvin
 ZERO = 273.15
 
-#: rise of the air in a box, K (common practice, no source: 10 to 20 K; the upper end where closed)
-VENTILATED_RISE, CLOSED_RISE = 10.0, 20.0
 #: K/W, case to air of a bare TO-220 in still air; the upper end of 50 to 65 (from memory)
 BARE_CASE = 65.0
+#: J/(m³·K), heat capacity of aluminium by volume (material tables, from memory); share of a sink that is metal
+_ALUMINIUM, _FILLED = 2.4e6, 1.0 / 6.0
 _WRONG = (
     "Too small a sink, fins lying flat, or a forgotten compound: the junction passes its limit, the switch "
     "fails short and the motor runs at full speed."
@@ -31,45 +32,11 @@ _WRONG = (
 
 
 @dataclass(frozen=True, kw_only=True)
-class Interface:
-    """A row of the table of interfaces: case-to-sink resistance from ``low`` to ``high``, K/W."""
-
-    name: str
-    package: str
-    low: float
-    high: float
-    insulates: float
-    source: str
-    mark: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class SizeClass:
-    """A heatsink as sold, by thermal resistance, K/W."""
-
-    resistance: float
-    construction: str
-    source: str
-    mark: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class SurfaceLimit:
-    """Highest temperature of a surface, °C: ``"touch"`` or ``"box"``."""
-
-    name: str
-    temperature: float
-    meaning: str
-    source: str
-    mark: str
-
-
-@dataclass(frozen=True, kw_only=True)
 class Device:
     """One device on the sink: heat (W), limits (°C), resistances (K/W).
 
-    ``case_limit`` is the case temperature at which its current rating is stated; None where unknown.
-    ``count`` equal devices.
+    ``case_limit`` is the case temperature up to which its current rating does; None where unknown.
+    ``count`` equal devices. ``stall_loss`` (W) for ``stall_time`` (s) comes on top of a warm sink.
     """
 
     name: str
@@ -79,6 +46,8 @@ class Device:
     case_to_sink: float
     case_limit: float | None = None
     count: int = 1
+    stall_loss: float = 0.0
+    stall_time: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -107,32 +76,6 @@ class Demand:
         return self.ambient + self.box_rise
 
 
-def box_rise(loss: float, *, ventilated: bool, volume: float | None = None) -> float:
-    """Give the rise of the air in the box, K, for ``loss`` (W) inside.
-
-    10 K ventilated, 20 K closed (common practice, no source), more where a closed cube of ``volume`` (m³)
-    would warm more through its walls.
-    """
-    if ventilated:
-        return VENTILATED_RISE
-    if volume is None:
-        return CLOSED_RISE
-    return max(CLOSED_RISE, float(eq.BOX_RISE(P_sum=loss, A_box=6.0 * volume ** (2.0 / 3.0))))
-
-
-def case_to_sink(interface: str, *, package: str) -> tuple[float, str]:
-    """Give the case-to-sink resistance, K/W (upper end of the range), and its source.
-
-    ``interface`` is a name of the table (``"silicone-fibre pad"``), ``package`` ``"TO-220"`` or
-    ``"TO-247"``. Raises ``ValueError`` on another name.
-    """
-    for row in read("interfaces", Interface):
-        if (row.name, row.package) == (interface, package):
-            return row.high, marked(f"{row.source}, {row.name}, {row.package}", row.mark)
-    known = ", ".join(dict.fromkeys(row.name for row in read("interfaces", Interface)))
-    raise ValueError(f"{interface} under {package} is no interface; there are {known}")
-
-
 def needed(demand: Demand, *, margins: Mapping[str, float]) -> Step:
     """Give the step that asks for the lowest sink resistance: junction, case or surface, whichever binds.
 
@@ -149,7 +92,7 @@ def needed(demand: Demand, *, margins: Mapping[str, float]) -> Step:
         if device.case_limit is not None:
             steps.append(Step(
                 formula=eq.NEEDED_SINK_FOR_CASE, inputs={**stack, "T_c": device.case_limit + ZERO},
-                note=f"{device.name}: case at {device.case_limit:.0f} °C, where its current is rated"))
+                note=f"{device.name}: case at {device.case_limit:.0f} °C, where its rating still does"))
     surface = surface_limit(demand.touchable)
     allowed = surface.temperature * share("sink_temperature", margins)[0]
     steps.append(Step(
@@ -164,12 +107,6 @@ def needed(demand: Demand, *, margins: Mapping[str, float]) -> Step:
             "Lower the ambient, ventilate the box, or take a device with less loss or junction-to-case "
             "resistance.")
     return least
-
-
-def surface_limit(touchable: bool) -> SurfaceLimit:
-    """Give the highest temperature of the sink's surface: burn threshold, or wire insulation nearby."""
-    name = "touch" if touchable else "box"
-    return next(row for row in read("surface_limits", SurfaceLimit) if row.name == name)
 
 
 def choose(
@@ -236,6 +173,22 @@ def stack(demand: Demand, *, device: Device, resistance: float) -> tuple[Thermal
     )
 
 
+def stall_junction(demand: Demand, *, device: Device, resistance: float) -> float:
+    """Give the junction temperature, °C, at the end of a stall that begins on the warm sink.
+
+    Junction and case follow at once (true from about a second on), the sink by its heat capacity. Of
+    that the least is taken: finned aluminium filling a sixth of the volume (common practice, no source).
+    """
+    sink = float(eq.SINK_TEMPERATURE(T_a=demand.air + ZERO, P_sum=demand.loss, R_sa=resistance))
+    capacity = _ALUMINIUM * _FILLED * float(eq.SINK_VOLUME(R_sa=resistance))
+    total = demand.loss - device.loss * device.count + device.stall_loss * device.count
+    warm = float(eq.SINK_WARMING(
+        T_a=demand.air + ZERO, P_sum=total, R_sa=resistance, T_s0=sink, t_stall=device.stall_time,
+        C_sink=capacity))
+    return float(eq.JUNCTION_TEMPERATURE(
+        T_s=warm, P=device.stall_loss, R_jc=device.junction_to_case, R_cs=device.case_to_sink)) - ZERO
+
+
 def _ratings(demand: Demand, *, resistance: float, margins: Mapping[str, float]) -> tuple[Rating, ...]:
     made: list[Rating] = []
     sink = demand.air
@@ -250,7 +203,12 @@ def _ratings(demand: Demand, *, resistance: float, margins: Mapping[str, float])
             made.append(Rating(
                 name="case temperature", limit=Quantity(device.case_limit, "degC"),
                 stress=Quantity(case.temperature, "degC"), at=f"{device.name}, {demand.at}",
-                source="the r.m.s. rating holds up to this case temperature"))
+                source="up to this case temperature the derated current, with its margin, does"))
+        if device.stall_time > 0:
+            made.append(Rating(
+                name="junction temperature at stall", limit=Quantity(device.junction_limit, "degC"),
+                stress=Quantity(stall_junction(demand, device=device, resistance=resistance), "degC"),
+                source="a stall is rare: the limit itself", at=f"{device.name}, stall of {device.stall_time:g} s"))
     surface = surface_limit(demand.touchable)
     allowed, source = share("sink_temperature", margins)
     made.append(Rating(

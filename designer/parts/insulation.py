@@ -91,7 +91,8 @@ def creepage(working: float, *, grade: Grade, dusty: bool = False) -> float:
     """Give the least creepage, m, for a ``working`` voltage (r.m.s. or d.c., V).
 
     ``dusty``: pollution degree 3, as inside a motor with its brush dust. Source: IEC 60335-1 Tables 17
-    and 18, material group III; functional insulation never needs more than basic. Raises ``InputError`` for ``supply.voltage`` beyond them.
+    and 18, material group III; functional insulation never needs more than basic. Raises ``InputError``
+    for ``supply.voltage`` beyond them.
     """
     basic = _creepage(working, kind="basic", degree=3.0 if dusty else 2.0)
     if grade == "functional" and not dusty:

@@ -6,80 +6,23 @@ through ``candidates`` and solves again with each until its ``choose`` holds.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from functools import cache
 from types import MappingProxyType
-from typing import Literal
 
-from designer.equations.thermal import TWO_TERM_LOSS
+from designer.equations.thermal import CASE_FOR_CURRENT, TWO_TERM_LOSS
 from designer.errors import InputError
+from designer.parts import heatsink
+from designer.parts.heat_path import case_to_sink
 from designer.parts.margins import holds, share
+from designer.parts.triac_classes import UNITS, Device, Kind, classes
 from designer.results import Part, Quantity, Rating, Step
-from designer.tables import marked, read
 
-Kind = Literal["triac", "thyristor"]
-
-#: key of [parts.switch] -> unit; what a device is described by
-UNITS: Mapping[str, str] = MappingProxyType({
-    "voltage": "V", "current": "A", "surge_current": "A", "i2t": "A**2*s", "junction_temperature": "degC",
-    "case_temperature": "degC", "junction_to_case": "K/W", "case_to_sink": "K/W", "latching_current": "A",
-    "holding_current": "A", "gate_current": "A", "gate_voltage": "V", "commutating_slope": "A/s",
-    "critical_dvdt": "V/s", "rise_of_current": "A/s", "threshold_voltage": "V", "slope_resistance": "ohm",
-})
 _WRONG = (
     "Too small a class: it loses control of the motor at a stall or fails short, and the motor runs at full "
     "speed. Too low a voltage: it turns on by itself on mains surges."
 )
-
-
-@dataclass(frozen=True, kw_only=True)
-class Row:
-    """One generic class of the tables, in SI: least rating and greatest need of the range."""
-
-    current: float
-    case_temperature: float
-    junction_temperature: float
-    surge_current: float
-    i2t: float
-    rise_of_current: float
-    gate_current: float
-    gate_voltage: float
-    holding_current: float
-    latching_current: float
-    critical_dvdt: float
-    commutating_slope: float
-    threshold_voltage: float
-    slope_resistance: float
-    junction_to_case: float
-    junction_to_case_bare: float
-    package: str
-    source: str
-    mark: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class VoltageClass:
-    """A repetitive peak voltage that devices are sold for, V."""
-
-    voltage: float
-    source: str
-    mark: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class Device:
-    """A switch by its values (keys of ``UNITS``), each with where it comes from in ``marks``."""
-
-    kind: Kind
-    name: str
-    package: str
-    values: Mapping[str, float]
-    marks: Mapping[str, str]
-
-    def __getitem__(self, key: str) -> float:
-        """The value of ``key`` in its unit of ``UNITS``."""
-        return self.values[key]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -92,7 +35,8 @@ class Demand:
     ``let_through``: I²t of the fuse on a short (0 where no fuse is chosen yet). ``turn_off_slope``,
     ``reapplied_voltage``, ``reapplied_rise``: at extinction, with the snubber. ``rise_of_current``: at
     turn-on, snubber discharge included. ``current_at_gate_end``: least current reached when the gate
-    signal ends, infinite for a gate held through the window.
+    signal ends, infinite for a gate held through the window. ``stall_…``: currents (A) of a stall at its worst
+    setting and how long (s) it lasts until something ends it.
     """
 
     mains_peak: float
@@ -106,26 +50,11 @@ class Demand:
     reapplied_rise: float
     rise_of_current: float
     let_through: float = 0.0
+    stall_mean_absolute_current: float = 0.0
+    stall_rms_current: float = 0.0
+    stall_time: float = 0.0
     current_at_gate_end: float = float("inf")
     at: Mapping[str, str] = field(default_factory=dict)
-
-
-@cache
-def classes(kind: Kind) -> tuple[Device, ...]:
-    """Give the generic classes, smallest first, each in every voltage class; all values marked."""
-    rows = read("triacs" if kind == "triac" else "thyristors", Row)
-    volts = read("voltage_classes", VoltageClass)
-    return tuple(_generic(row, volts=step, kind=kind) for row in rows for step in volts)
-
-
-def _generic(row: Row, *, volts: VoltageClass, kind: Kind) -> Device:
-    numbers = {key: getattr(row, key) for key in UNITS if key not in ("voltage", "case_to_sink")}
-    numbers["voltage"] = volts.voltage
-    marks = {key: marked(row.source, row.mark) for key in numbers}
-    marks["voltage"] = marked(volts.source, volts.mark)
-    return Device(
-        kind=kind, name=f"generic {row.current:g} A, {volts.voltage:g} V {kind}", package=row.package,
-        values=MappingProxyType(numbers), marks=MappingProxyType(marks))
 
 
 def candidates(
@@ -139,11 +68,30 @@ def candidates(
     fitting = _blocking(demand, margins=margins, kind=kind)
     if not given:
         return fitting
-    amperes = given.get("current", demand.rms_current / share("switch_current", margins)[0])
+    near = _nearest(given, needed=demand.rms_current / share("switch_current", margins)[0], kind=kind)
     volts = given.get("voltage", fitting[0]["voltage"])
-    near = [d for d in classes(kind) if d["current"] >= amperes * (1 - 1e-9)] or list(classes(kind)[-1:])
-    base = next((d for d in near if d["voltage"] >= volts), near[0])
+    base = next((d for d in near if d["voltage"] >= volts), near[-1])
     return (_completed(base, given=given),)
+
+
+def _nearest(given: Mapping[str, float], *, needed: float, kind: Kind) -> list[Device]:
+    """The generic class most like the user's device, in every voltage.
+
+    By its current where given (the next class not larger), else by its slope resistance, else the
+    smallest that carries ``needed`` A.
+    """
+    every = classes(kind)
+    if "current" in given:
+        best = max((d for d in every if d["current"] <= given["current"]), key=_amperes, default=every[0])
+    elif "slope_resistance" in given:
+        best = min(every, key=lambda d: abs(math.log(given["slope_resistance"] / d["slope_resistance"])))
+    else:
+        best = min((d for d in every if d["current"] >= needed), key=_amperes, default=every[-1])
+    return [d for d in every if d["current"] == best["current"]]
+
+
+def _amperes(device: Device) -> float:
+    return device["current"]
 
 
 def _blocking(demand: Demand, *, margins: Mapping[str, float], kind: Kind) -> tuple[Device, ...]:
@@ -200,6 +148,30 @@ def loss(device: Device, *, mean_absolute_current: float, rms_current: float) ->
         I_rms=rms_current))
 
 
+def on_sink(
+    device: Device, *, name: str, demand: Demand, margins: Mapping[str, float],
+) -> heatsink.Device:
+    """Give ``device`` as it sits on the heatsink: heat, limits and resistances.
+
+    The case may be as warm as leaves its derated current, with the margin, at what flows; never less
+    than the temperature at which it is rated. An insulated package lies on compound unless
+    ``case_to_sink`` is given.
+    """
+    limit = device["junction_temperature"]
+    use = min(1.0, demand.rms_current / (share("switch_current", margins)[0] * device["current"]))
+    case = float(CASE_FOR_CURRENT(
+        T_j=limit + heatsink.ZERO, T_c0=device["case_temperature"] + heatsink.ZERO, I_rms=use, k_I=1.0, I_T=1.0))
+    interface = case_to_sink("insulated package with compound", package=device.package)[0]
+    return heatsink.Device(
+        name=name, junction_limit=limit, junction_to_case=device["junction_to_case"],
+        case_to_sink=device.values.get("case_to_sink", interface), case_limit=case - heatsink.ZERO,
+        loss=loss(device, mean_absolute_current=demand.mean_absolute_current, rms_current=demand.rms_current),
+        stall_loss=loss(
+            device, mean_absolute_current=demand.stall_mean_absolute_current,
+            rms_current=demand.stall_rms_current),
+        stall_time=demand.stall_time)
+
+
 def part(device: Device, *, demand: Demand, margins: Mapping[str, float]) -> Part:
     """Give ``device`` as a part with its ratings against ``demand``."""
     step = Step(formula=TWO_TERM_LOSS, inputs={
@@ -218,8 +190,8 @@ def part(device: Device, *, demand: Demand, margins: Mapping[str, float]) -> Par
 def _notes(device: Device, *, demand: Demand) -> tuple[str, ...]:
     notes = [
         f"{demand.reapplied_voltage:.0f} V come back across it when it turns off.",
-        f"The r.m.s. rating holds up to {device['case_temperature']:.0f} °C at the case; the heatsink "
-        "keeps it below.",
+        f"The r.m.s. rating holds up to {device['case_temperature']:.0f} °C at the case and falls to zero at "
+        f"{device['junction_temperature']:.0f} °C; the heatsink keeps the case cool enough for what flows.",
         f"Gate: up to {1e3 * device['gate_current']:.0f} mA and {device['gate_voltage']:.1f} V at 25 °C, up to "
         "twice the current in the cold (from memory).",
     ]

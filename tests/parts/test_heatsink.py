@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from itertools import pairwise
 
@@ -11,15 +12,8 @@ from hypothesis import strategies as st
 
 from designer.checks import check
 from designer.errors import InputError
-from designer.parts.heatsink import (
-    Demand,
-    Device,
-    box_rise,
-    case_to_sink,
-    choose,
-    needed,
-    stack,
-)
+from designer.parts.heat_path import box_rise, case_to_sink
+from designer.parts.heatsink import Demand, Device, choose, needed, stack, stall_junction
 from designer.parts.plate import resistance, side
 
 TRIAC = Device(name="Q1", loss=3.0, junction_limit=125.0, junction_to_case=2.1, case_to_sink=0.5, case_limit=None)
@@ -145,3 +139,23 @@ def test_the_plates_side_sheds_the_loss(loss: float, sink: float) -> None:
     found = side(loss, sink=sink, air=40.0)
     if 0.005 < found < 2.0:
         assert (sink - 40.0) / resistance(found, sink=sink, air=40.0) == pytest.approx(loss, rel=1e-4)
+
+
+def test_a_short_stall_on_a_warm_sink() -> None:
+    """20 W for 10 s on a sink at 95 °C (derived from the step of one heat capacity; fill: practice)."""
+    device = replace(TRIAC, stall_loss=20.0, stall_time=10.0)
+    demand = replace(BOX, devices=(device,))
+    found = stall_junction(demand, device=device, resistance=15.0)
+    capacity = 2.4e6 / 6.0 * 800e-6 / 15.0
+    sink = 45.0 + 20.0 * 15.0 + (45.0 + 45.0 - 345.0) * math.exp(-10.0 / (15.0 * capacity))
+    assert found == pytest.approx(sink + 20.0 * 2.6)
+    part, _ = choose(replace(demand, given=15.0), margins={})
+    verdicts = {c.rating: c.verdict for c in check(part)}
+    assert verdicts["junction temperature at stall"] == "fail"
+
+
+def test_an_endless_stall_is_the_steady_state() -> None:
+    """After a long time the stack adds up with the stall's heat (derived)."""
+    device = replace(TRIAC, stall_loss=4.0, stall_time=1e9)
+    found = stall_junction(replace(BOX, devices=(device,)), device=device, resistance=10.0)
+    assert found == pytest.approx(45.0 + 4.0 * (10.0 + 2.6))

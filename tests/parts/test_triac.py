@@ -11,7 +11,10 @@ from hypothesis import strategies as st
 
 from designer.checks import check
 from designer.errors import InputError
-from designer.parts.triac import Demand, Device, candidates, choose, classes, loss
+from designer.parts.heatsink import Demand as SinkDemand
+from designer.parts.heatsink import needed
+from designer.parts.triac import Demand, candidates, choose, loss, on_sink
+from designer.parts.triac_classes import Device, classes
 
 DRILL = Demand(
     mains_peak=357.8,
@@ -136,12 +139,12 @@ def test_each_stress_can_bind(change: dict[str, float], marking: str) -> None:
 
 
 def test_a_users_device_is_filled_from_the_nearest_class() -> None:
-    """What the file gives counts; the rest comes from the 12 A class, and says so."""
+    """What the file gives counts; the rest comes from the 8 A class, the next not larger."""
     given_ = {"current": 10.0, "voltage": 800.0, "threshold_voltage": 0.9}
     (device,) = candidates(DRILL, given=given_, margins={})
-    assert (device["current"], device["threshold_voltage"], device["surge_current"]) == (10.0, 0.9, 120.0)
+    assert (device["current"], device["threshold_voltage"], device["surge_current"]) == (10.0, 0.9, 80.0)
     assert device.marks["current"] == "your file"
-    assert device.marks["surge_current"].startswith("not given; taken from the generic 12 A, 800 V triac")
+    assert device.marks["surge_current"].startswith("not given; taken from the generic 8 A, 800 V triac")
 
 
 def test_a_users_device_is_returned_even_where_it_fails() -> None:
@@ -215,3 +218,48 @@ def test_not_a_number_never_passes() -> None:
     """A stress that could not be computed keeps every class from being chosen."""
     with pytest.raises(InputError, match=r"parts\.switch\.current"):
         choose(replace(DRILL, surge_peak=math.nan), given={}, margins={})
+
+
+@pytest.mark.parametrize(
+    ("given_", "surge"),
+    [
+        ({"slope_resistance": 0.025}, 160.0),
+        ({"slope_resistance": 0.040}, 120.0),
+        ({"gate_current": 0.01}, 80.0),
+        ({"current": 16.0}, 160.0),
+        ({"current": 15.9}, 120.0),
+        ({"current": 4.0}, 80.0),
+    ],
+)
+def test_the_nearest_class(given_: dict[str, float], surge: float) -> None:
+    """By current, else by slope resistance, else by what flows (derived)."""
+    (device,) = candidates(DRILL, given=given_, margins={})
+    assert device["surge_current"] == surge
+
+
+def test_the_case_may_be_warmer_where_less_flows() -> None:
+    """16 A class: 85 °C at 11.2 A (70 %), 110 °C at 4.18 A, in a straight line to 125 °C (derived)."""
+    device = generic(16.0)
+
+    def case(rms: float) -> float:
+        found = on_sink(device, name="Q1", demand=replace(DRILL, rms_current=rms), margins={}).case_limit
+        assert found is not None
+        return found
+
+    assert case(11.2) == pytest.approx(85.0)
+    assert case(15.0) == pytest.approx(85.0)
+    assert case(4.18) == pytest.approx(125.0 - 40.0 * 4.18 / 11.2)
+    assert case(1e-9) == pytest.approx(125.0)
+
+
+def test_the_drill_press_on_its_sink() -> None:
+    """S1: box 45 °C, 3.0 W, 2.1 + 0.5 K/W, junction at 105 °C: sink at most 17 K/W (reference)."""
+    (device,) = candidates(
+        DRILL,
+        given={"threshold_voltage": 0.85, "slope_resistance": 0.025, "junction_to_case": 2.1, "case_to_sink": 0.5},
+        margins={},
+    )
+    sits = on_sink(device, name="Q1", demand=DRILL, margins={})
+    margins = {"junction_temperature": 105.0 / 125.0}
+    step = needed(SinkDemand(devices=(sits,), ambient=45.0, box_rise=0.0), margins=margins)
+    assert step.value == pytest.approx(17.4, abs=0.3)
