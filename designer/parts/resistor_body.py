@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
+from itertools import product
 
 from designer.errors import InputError
 from designer.parts.margins import share
@@ -47,15 +47,14 @@ class Body:
 
 
 def body(power: float, *, voltage: float, most: int, margins: Mapping[str, float], key: str) -> Body:
-    """Give the smallest body that bears ``power`` (W, mean) and ``voltage`` (V, peak) in all.
+    """Give the fewest, then smallest, bodies that bear ``power`` (W, mean) and ``voltage`` (V, peak) in all.
 
     At most ``most`` equal resistors stand in series. Raises ``InputError`` for ``key`` where none does.
     """
     power_share, _ = share("resistor_power", margins)
     voltage_share, _ = share("resistor_voltage", margins)
-    for row in classes():
-        count = max(1, math.ceil(voltage / (voltage_share * row.voltage)))
-        if count <= most and power / count <= power_share * row.power:
+    for count, row in product(range(1, most + 1), classes()):
+        if voltage / count <= voltage_share * row.voltage and power / count <= power_share * row.power:
             return Body(
                 power=row.power, voltage=row.voltage, count=count, construction=row.construction,
                 source=f"generic class, {marked(row.source, row.mark)}",

@@ -16,7 +16,7 @@ from designer.waveforms.firing_network import Firing, Network, Supply, fire
 from designer.waveforms.network_modes import lanes_of
 
 #: resistances looked at, ohm, and points of the grid (relative step 0.1 % after narrowing)
-LOWEST, HIGHEST, GRID = 1e3, 20e6, 97
+LOWEST, HIGHEST, GRID = 1e3, 3e6, 97
 #: periods marched before a setting counts as settled; two seconds of mains
 PERIODS = 100
 #: a fall of the angle by more than this (rad) from one setting to the next means firing past the zero
