@@ -36,17 +36,17 @@ def series_values(series: str) -> tuple[int, ...]:
     return tuple(right if value == wrong else value for value in decade)
 
 
-def at_least(value: float, *, series: str = "E12") -> float:
+def at_least(value: float, series: str = "E12") -> float:
     """Give the smallest preferred value not below ``value`` (positive, any unit)."""
     return _around(value, series)[1]
 
 
-def at_most(value: float, *, series: str = "E12") -> float:
+def at_most(value: float, series: str = "E12") -> float:
     """Give the largest preferred value not above ``value`` (positive, any unit)."""
     return _around(value, series)[0]
 
 
-def nearest(value: float, *, series: str = "E12") -> float:
+def nearest(value: float, series: str = "E12") -> float:
     """Give the preferred value with the least relative error to ``value``; the lower one of a tie.
 
     For values that nothing safe hangs on; where a limit binds use ``at_least`` or ``at_most``.
@@ -92,6 +92,6 @@ def fuse_rating_at_least(current: float, *, key: str = "parts.fuse.rating") -> f
     return ratings[index]
 
 
-def marking(value: float, *, unit: str) -> str:
+def marking(value: float, unit: str) -> str:
     """Write a resistance (``unit="ohm"``) or capacitance (``"F"``) as marked on it: ``"4k7"`` (IEC 60062)."""
     return iec60062(value, unit)
