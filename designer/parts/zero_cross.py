@@ -22,7 +22,8 @@ from designer.results import Part, Quantity, Rating, Step
 RESISTOR_TOLERANCE = 0.05
 #: resistors in series on the mains: two, so that one short leaves the other (common practice, no source)
 IN_SERIES = 2
-#: filter of the output: 220 Ω (seen), delay of the rising edge, through the pull-up, of at most 20 µs (common practice, no source)
+#: filter of the output: 220 Ω (seen); delay of the rising edge, which goes through the pull-up, of at
+#: most 20 µs (common practice, no source)
 FILTER_RESISTANCE, FILTER_DELAY = 220.0, 20e-6
 #: share of the half period for which the firmware hears no further edge (common practice, no source)
 LOCKOUT = 0.80

@@ -11,6 +11,7 @@ has the coefficients (q − σp, Dp − σq), which gives each extreme without a
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -94,21 +95,29 @@ class Loop:
         return self._evaluate(self._slope, time)
 
     def peak_time(self) -> Array:
-        """Give the time of the first crest, s; infinite where the voltage only creeps up to E."""
+        """Give the time of the first extreme, s; infinite where the voltage only creeps up to E.
+
+        It is a crest, unless the recovery current lifts the voltage so far that it first falls.
+        """
         return self._first_zero(self._slope)
 
     def peak(self) -> Array:
-        """Give the greatest voltage across the switch, V: at once, at the crest, or E in the end."""
-        time = self.peak_time()
-        crest = np.where(np.isfinite(time), self.voltage(np.where(np.isfinite(time), time, 0.0)), -np.inf)
-        peak: Array = np.maximum(np.maximum(crest, self.voltage(0.0)), self._values[0])
+        """Give the greatest voltage across the switch, V: at once, at a crest, or E in the end."""
+        peak: Array = np.maximum(self._greatest(self._slope, self.voltage), self._values[0])
         return peak
 
     def greatest_slope(self) -> Array:
-        """Give the greatest instantaneous dv/dt, V/s; the jump R_s·I_r at the start has none."""
-        time = self._first_zero(self._derivative(self._slope))
-        inner = np.where(np.isfinite(time), self.slope(np.where(np.isfinite(time), time, 0.0)), -np.inf)
-        greatest: Array = np.maximum(inner, self.slope(0.0))
+        """Give the greatest instantaneous dv/dt, V/s, at least 0; the jump R_s·I_r at the start has none."""
+        greatest: Array = np.maximum(self._greatest(self._derivative(self._slope), self.slope), 0.0)
+        return greatest
+
+    def _greatest(self, derivative: Pair, value: Callable[[ArrayLike], Array]) -> Array:
+        """The greatest of the start and the first two extremes, of which one is a crest."""
+        first = self._first_zero(derivative)
+        with np.errstate(divide="ignore"):
+            second = first + np.where(self.discriminant < 0, np.pi / np.sqrt(np.abs(self.discriminant)), np.inf)
+        crests = [np.where(np.isfinite(t), value(np.where(np.isfinite(t), t, 0.0)), -np.inf) for t in (first, second)]
+        greatest: Array = np.maximum(value(0.0), np.maximum(*crests))
         return greatest
 
     def _first_zero(self, pair: Pair) -> Array:
