@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from designer.equations.formula import Formula
 
 Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]       # True for the points meant
+Indices = NDArray[np.intp]     # places of the points meant
 
 
 @dataclass(frozen=True)

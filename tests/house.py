@@ -44,7 +44,7 @@ POSITIONAL = {
     "Var": "made by var() and constant() alone",
     "constant": "reads as a row: symbol, unit, meaning, value, source",
 }
-MODULE_LINES, FUNCTION_LINES, ARGUMENTS, BY_PLACE = 300, 40, 6, 3
+MODULE_LINES, FUNCTION_LINES, ARGUMENTS, BY_PLACE = 300, 40, 6, 4
 Function = ast.FunctionDef | ast.AsyncFunctionDef
 
 

@@ -8,7 +8,7 @@ import numpy as np
 from scipy.optimize.elementwise import find_root
 
 from designer.circuits.case import Circuit, Fixed, Points, friction_and_load
-from designer.results import Array
+from designer.results import Array, Indices
 
 HIGHEST_SPEED = 2e4    # rad/s, 190 000 rpm: above it the model means nothing
 
@@ -74,7 +74,7 @@ def find_setting(circuit: Circuit, fixed: Fixed, points: Points) -> tuple[Array,
     return setting, np.where(can, 0.0, np.where(full < 0, full, least_surplus))
 
 
-def _root(function: Any, low: Array, high: Array, index: Array, width: Array) -> Array:
+def _root(function: Any, low: Array, high: Array, index: Indices, width: Array) -> Array:
     """Bracketed root of every entry (Chandrupatla's method), to ``width``."""
     found = find_root(function, (low, high), args=(index,),
                       tolerances={"xatol": 0.1 * float(np.min(width)), "fatol": 0.0})

@@ -103,7 +103,7 @@ def _powers(solved: TriacSolution, wave: Mapping[str, Array], output_torque: flo
         "transmission_loss": shaft * speed - output * speed / load.ratio,
     }
     drawn = watts["input_power"]
-    return {
+    named: Named = {
         "electromagnetic_torque": Quantity(torque, "N*m"),
         "shaft_torque": Quantity(shaft, "N*m"),
         "output_torque": Quantity(output if output_torque is None else output_torque, "N*m"),
@@ -111,7 +111,8 @@ def _powers(solved: TriacSolution, wave: Mapping[str, Array], output_torque: flo
         "speed_ripple": Quantity(0.0, "rad/s"),
         "efficiency": Quantity(watts["shaft_power"] / drawn if drawn else 0.0, "1"),
         "overall_efficiency": Quantity(watts["output_power"] / drawn if drawn else 0.0, "1"),
-    } | {name: Quantity(value, "W") for name, value in watts.items()}
+    }
+    return named | {name: Quantity(value, "W") for name, value in watts.items()}
 
 
 def _mains(solved: TriacSolution, fourier: Series, named: Named) -> Named:
@@ -133,7 +134,8 @@ def _waveform(solved: TriacSolution, one: Period) -> dict[str, Array]:
     fixed, motor = solved.fixed, solved.fixed.motor
     speed = float(solved.points.speed[0])
     k_r = motor.curve.remanence
-    constant = one.odd + {"drop": 0.0, "keep": k_r, "follows-current": k_r * one.on}[motor.remanence]
+    remanent: dict[str, Array | float] = {"drop": 0.0, "keep": k_r, "follows-current": k_r * one.on}
+    constant = one.odd + remanent[motor.remanence]
     source = float(solved.paths[0].peak[0]) * np.sin(one.angle)
     resistance = float(solved.paths[0].resistance[0])
     opposing = (motor.brush_drop + fixed.threshold) * one.on + constant * speed

@@ -14,7 +14,7 @@ from typing import Literal
 import numpy as np
 from scipy.interpolate import PPoly, pchip_interpolate
 
-from designer.results import Array
+from designer.results import Array, Mask
 
 Remanence = Literal["drop", "keep", "follows-current"]
 
@@ -122,7 +122,7 @@ class FluxCurve:
         return np.asarray(np.where(straight[piece], i, g) + steps[piece])
 
     @cached_property
-    def _clipped(self) -> tuple[Array, Array, Array]:
+    def _clipped(self) -> tuple[Array, Mask, Array]:
         """Edges of the pieces, where the clip holds in them, and what keeps the integral continuous."""
         found = self._slope_pieces.solve(self.initial_slope, extrapolate=False)
         last = self.last_current

@@ -118,7 +118,8 @@ def _nearest(kind: Circuit, fixed: Fixed, points: Points, lacking: float) -> tup
     message = (
         f"{shown(wanted, 'rad/s')} cannot be reached with this load: at full output the torque is "
         f"{engineering(-lacking * fixed.load.ratio * fixed.load.efficiency, 'N*m')} short there. "
-        f"With the load, full output settles at {shown(float(speed[0]) / fixed.load.ratio, 'rad/s')}; shown is that point."
+        f"With the load, full output settles at {shown(float(speed[0]) / fixed.load.ratio, 'rad/s')}; shown is that "
+        "point."
     )
     return most.at(speed=speed), False, (Warning_(code="not-reachable", message=message),)
 
@@ -127,11 +128,12 @@ def finish(
     point: OperatingPoint, fixed: Fixed, points: Points, *, reached: bool, notes: tuple[Warning_, ...]
 ) -> OperatingPoint:
     """Add what only the study knows: whether the point was reached, and its own warnings."""
-    overhauling = ()
+    overhauling: tuple[Warning_, ...] = ()
     if point["shaft_torque"] < -1e-9 and reached:
         overhauling = (Warning_(
             code="overhauling", message="At this setting and speed the motor brakes: "
-            f"{engineering(point['shaft_torque'], 'N*m')} at the shaft. Only an overhauling load would hold this point."),)
+            f"{engineering(point['shaft_torque'], 'N*m')} at the shaft. Only an overhauling load would hold this point.",
+        ),)
         reached = False
     temperatures = {
         "armature_resistance": Quantity(float(points.armature_resistance[0]), "ohm"),
@@ -158,8 +160,8 @@ def _not_measured(project: Project, fixed: Fixed, point: OperatingPoint) -> tupl
     return (Warning_(
         code="not-measured",
         message=f"At {engineering(current, 'A')} the flux curve alone takes the field inductance from "
-        f"{engineering(motor.field_inductance, 'H')} to {engineering(left, 'H')}, and no standstill a.c. reading near that "
-        "current confirms it: take one.",
+        f"{engineering(motor.field_inductance, 'H')} to {engineering(left, 'H')}, and no standstill a.c. reading near "
+        "that current confirms it: take one.",
     ),)
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from designer.results import Array
+from designer.results import Array, Indices
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,7 +62,7 @@ def empty(count: int) -> Interval:
     )
 
 
-def put(into: Interval, where: Array, values: Interval) -> None:
+def put(into: Interval, where: Indices, values: Interval) -> None:
     """Write ``values`` into the places ``where`` of ``into``."""
     for f in fields(Interval):
         getattr(into, f.name)[where] = getattr(values, f.name)

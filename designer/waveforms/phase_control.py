@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from designer.motor.flux import Winding
-from designer.results import Array
+from designer.results import Array, Indices, Mask
 from designer.waveforms.march import conduct
 from designer.waveforms.path import Interval, Path, empty, put
 
@@ -45,10 +45,10 @@ class Steady:
 
     positive: Interval
     negative: Interval
-    late: Array
-    lost: Array
-    missed_positive: Array
-    missed_negative: Array
+    late: Mask
+    lost: Mask
+    missed_positive: Mask
+    missed_negative: Mask
 
 
 def earliest(path: Path, firing_angle: Array) -> Array:
@@ -94,13 +94,13 @@ class _Solver:
                                        tolerance=self.tolerance, latching=level))
         return result
 
-    def latches(self, half: Interval, last: Array) -> Array:
+    def latches(self, half: Interval, last: Array) -> Mask:
         """True where the latching current was reached before the gate window closed."""
         if not self.gate.latching:
             return np.isfinite(half.extinction)
         return np.isfinite(half.extinction) & (half.latched <= last)
 
-    def drop(self, half: Interval, fired: Array) -> Interval:
+    def drop(self, half: Interval, fired: Mask) -> Interval:
         """Empty the points that did not fire."""
         missed = np.flatnonzero(~fired)
         put(half, missed, empty(missed.size))
@@ -130,7 +130,7 @@ class _Solver:
 
     def _overlapping(self, path: Path, low: Array, high: Array) -> Array:
         """The turn-on angle from which the current lasts exactly half a period: secant in a bracket."""
-        def excess(at: Array, angle: Array) -> Array:
+        def excess(at: Indices, angle: Array) -> Array:
             return self.half(path[at], angle).extinction - np.pi - angle
 
         everything = np.arange(len(path))
