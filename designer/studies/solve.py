@@ -132,7 +132,8 @@ def finish(
     if point["shaft_torque"] < -1e-9 and reached:
         overhauling = (Warning_(
             code="overhauling", message="At this setting and speed the motor brakes: "
-            f"{engineering(point['shaft_torque'], 'N*m')} at the shaft. Only an overhauling load would hold this point.",
+            f"{engineering(point['shaft_torque'], 'N*m')} at the shaft. Only an overhauling load would hold this "
+            "point.",
         ),)
         reached = False
     temperatures = {
