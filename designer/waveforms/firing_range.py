@@ -57,6 +57,8 @@ def reach(network: Network, *, supply: Supply) -> Reach:
     grid, angles, index = _edge(network, supply, np.pi)
     held = (float(grid[index - 1]), float(angles[index - 1])) if index else (float("nan"), float("nan"))
     snap = snap_on_resistance(network, supply=supply)
+    if np.isnan(snap):
+        return Reach(held_resistance=snap, held_angle=snap, snap_on_resistance=snap, snap_on_angle=snap)
     first = fire(
         replace(network, end_stop=0.0), supply=supply, potentiometer=snap * (1 - _BELOW), idle=True, most=PERIODS,
     )
