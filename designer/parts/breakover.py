@@ -78,7 +78,7 @@ def _crest(demand: Demand) -> float:
 def _end_stop(demand: Demand, values: Values) -> Part:
     power = float(np.max(values.sweep.network_current)) ** 2 * values.end_stop
     at = "high mains, worst setting"
-    chosen = body(power, voltage=_crest(demand), most=2, margins=demand.margins, key="supply.voltage")
+    chosen = body(power, voltage=_crest(demand), most=1, margins=demand.margins, key="supply.voltage")
     steady = {
         "V": demand.supply_rms_nominal, "f": demand.frequency, "R_t": values.end_stop + values.setting,
         "C_t": values.capacitance, "V_BO": demand.device.typical,
@@ -88,11 +88,11 @@ def _end_stop(demand: Demand, values: Values) -> Part:
         note="Never discharged, on the mains itself: for comparison. The periodic solution gives "
              f"{math.degrees(demand.target_angle):.4g}° at this resistance.",
     ),) if _steady_exists(steady) and demand.order == "single" else ()
-    each = values.end_stop if chosen.count == 1 else at_least(values.end_stop / chosen.count)
     return Part(
-        role="timing-resistor", designator="R_e", count=chosen.count,
+        role="timing-resistor", designator="R_e",
         description=f"End stop of the firing network, {chosen.text}",
-        value=Quantity(each, "ohm"), marking=iec60062(each, "ohm"), tolerance=f"±{100 * RESISTOR_TOLERANCE:g} %",
+        value=Quantity(values.end_stop, "ohm"), marking=iec60062(values.end_stop, "ohm"),
+        tolerance=f"±{100 * RESISTOR_TOLERANCE:g} %",
         ratings=body_ratings(chosen, power=power, voltage=_crest(demand), at=at, margins=demand.margins),
         worked=worked,
         if_wrong="Too small: the track burns at its end. Too large: full speed is not reached at low mains.",
@@ -215,12 +215,12 @@ def _capacitor(demand: Demand, values: Values, *, last: bool) -> Part:
 def _second_resistor(demand: Demand, values: Values) -> Part:
     resistance = float(values.second_resistance or 0.0)
     power = float(np.max(values.sweep.network_current)) ** 2 * resistance
-    chosen = body(power, voltage=_crest(demand), most=2, margins=demand.margins, key="supply.voltage")
-    each = resistance if chosen.count == 1 else at_least(resistance / chosen.count)
+    chosen = body(power, voltage=_crest(demand), most=1, margins=demand.margins, key="supply.voltage")
     return Part(
-        role="timing-resistor", designator="R_2", count=chosen.count,
+        role="timing-resistor", designator="R_2",
         description=f"Second resistor of the firing network, {chosen.text}",
-        value=Quantity(each, "ohm"), marking=iec60062(each, "ohm"), tolerance=f"±{100 * RESISTOR_TOLERANCE:g} %",
+        value=Quantity(resistance, "ohm"), marking=iec60062(resistance, "ohm"),
+        tolerance=f"±{100 * RESISTOR_TOLERANCE:g} %",
         ratings=body_ratings(chosen, power=power, voltage=_crest(demand), at="high mains, breakover device open",
                              margins=demand.margins),
         if_wrong="Too small: the hysteresis of a single R-C comes back. Too large: the pulse comes late.",

@@ -1,91 +1,33 @@
 """Snubber R and C across a triac or thyristor, by the exact damped response; or none, with figures.
 
-Rounding: the smallest capacitance that holds both limits (least leakage and loss); among the resistors
-that do, the one that keeps most distance from every limit, mains steps past the motor's winding
-capacitance (or with a lamp in its place) counted as a wish. Both sides of the resistance bind: too little
-gives turn-on current and ringing, too much gives an initial slope of R_s·E/L.
+The values and their safe sides are those of ``snubber_values``.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping
-from dataclasses import dataclass, field
-from itertools import product
-
-import numpy as np
-
 from designer.equations import snubber as formulas
 from designer.errors import InputError
 from designer.parts.margins import share
-from designer.parts.preferred import at_least, at_most, series_values
 from designer.parts.resistor_body import body, body_ratings
+from designer.parts.snubber_values import CAPACITOR_TOLERANCE, RESISTOR_TOLERANCE, Demand, pair, worst
 from designer.quantities import iec60062
 from designer.results import Part, Quantity, Rating, Step
-from designer.waveforms.step_response import Loop
 
-#: tolerance of the parts: X2 film capacitor 10 %, resistor 5 % (usual pairing, IEC 60063 practice)
-CAPACITOR_TOLERANCE, RESISTOR_TOLERANCE = 0.10, 0.05
-#: smallest and largest capacitor looked at, F (usual X2 range, from memory)
-SMALLEST, LARGEST = 10e-9, 1e-6
-#: r.m.s. working voltages of X2 capacitors, V (standards of IEC 60384-14 parts, practice)
+__all__ = ["Demand", "bare_ratings", "choose", "worst"]
+
+#: r.m.s. working voltages of X2 capacitors, V (common practice, no source)
 X2_VOLTAGES = (275.0, 305.0, 310.0, 480.0)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Demand:
-    """What the switch meets at turn-off and turn-on, and what it withstands.
-
-    ``step_voltage`` (V) is the source less back-EMF when the current ends, worst corner;
-    ``inductance`` (H) and ``resistance`` (Ω) of the whole loop, the inductance at its least and at
-    zero current; ``recovery_current`` (A) what still flows when the switch lets go (RECOVERY_CURRENT).
-    ``commutating_dvdt`` (V/s) is the limit of a four-quadrant device, None for a three-quadrant one,
-    which is held to ``critical_dvdt`` (V/s) instead. ``turn_off_slope`` and its ``…_limit`` in A/s.
-    ``device_capacitance`` (F) is the switch's own, ``lead_inductance`` (H) that of supply
-    and leads without the motor. ``flux_slope`` (V·s/A) is k'(0) of the motor.
-    """
-
-    supply_rms_high: float
-    frequency: float
-    step_voltage: float
-    inductance: float
-    resistance: float
-    recovery_current: float
-    voltage_rating: float
-    commutating_dvdt: float | None
-    critical_dvdt: float
-    turn_off_slope: float
-    turn_off_slope_limit: float
-    turn_on_slope_limit: float
-    device_capacitance: float
-    earliest_angle: float
-    latest_angle: float
-    lead_inductance: float
-    flux_slope: float
-    friction_torque: float
-    margins: Mapping[str, float] = field(default_factory=dict)
-
-    @property
-    def turn_on_voltage(self) -> float:
-        """Greatest switch voltage at firing, V: the crest where the range holds it."""
-        angle = min(max(self.earliest_angle, math.pi / 2), self.latest_angle)
-        return math.sqrt(2) * self.supply_rms_high * math.sin(angle)
-
-    @property
-    def slope_limit(self) -> float:
-        """The dv/dt rating that holds, V/s."""
-        return self.critical_dvdt if self.commutating_dvdt is None else self.commutating_dvdt
 
 
 def choose(demand: Demand) -> tuple[Part, ...]:
     """Give snubber resistor and capacitor, or one part of count 0 that tells why none is needed.
 
     Raises ``InputError`` for ``parts.switch.commutating_dvdt`` (``critical_dvdt`` of a three-quadrant
-    switch) where no pair of preferred values holds all limits.
+    switch) where no pair of preferred values holds all limits, or no resistor bears the loss.
     """
     if demand.commutating_dvdt is None and all(_holds(rating) for rating in bare_ratings(demand)):
         return (_none_needed(demand),)
-    resistance, capacitance = _pair(demand)
+    resistance, capacitance = pair(demand)
     return _resistor(demand, resistance, capacitance), _capacitor(demand, resistance, capacitance)
 
 
@@ -102,66 +44,6 @@ def bare_ratings(demand: Demand) -> tuple[Rating, ...]:
         _voltage_rating(demand, 2 * demand.step_voltage, "undamped ringing, high mains"),
         _slope_rating(demand, slope, "undamped ringing, high mains"),
     )
-
-
-def worst(demand: Demand, resistance: float, capacitance: float) -> tuple[float, float]:
-    """Give peak voltage (V) and greatest dv/dt (V/s) at the worst corner of the parts' tolerances."""
-    loops = _loops(demand, np.array([resistance]), capacitance)
-    return float(loops.peak().max()), float(loops.greatest_slope().max())
-
-
-def _loops(demand: Demand, resistances: np.ndarray, capacitance: float) -> Loop:
-    corners = np.array(list(product((-1.0, 1.0), repeat=2)))
-    return Loop(
-        step=demand.step_voltage, inductance=demand.inductance, load_resistance=demand.resistance,
-        resistance=resistances[:, None] * (1 + RESISTOR_TOLERANCE * corners[:, 0]),
-        capacitance=capacitance * (1 + CAPACITOR_TOLERANCE * corners[:, 1]),
-        recovery_current=demand.recovery_current,
-    )
-
-
-def _pair(demand: Demand) -> tuple[float, float]:
-    """The smallest capacitance with a resistance that holds all limits, and the best such resistance."""
-    peak_limit = share("switch_voltage", demand.margins)[0] * demand.voltage_rating
-    slope_limit = share("dvdt", demand.margins)[0] * demand.slope_limit
-    rise_limit = share("rise_of_current", demand.margins)[0] * demand.turn_on_slope_limit
-    low = float(formulas.DISCHARGE_RESISTOR(V_sw=demand.turn_on_voltage, didt=rise_limit))
-    high = float(formulas.RESISTOR_FOR_SLOPE(L=demand.inductance, slope=slope_limit, E=demand.step_voltage))
-    resistances = _between(low / (1 - RESISTOR_TOLERANCE), high / (1 + RESISTOR_TOLERANCE), "E12")
-    for capacitance in _between(SMALLEST, LARGEST, "E6"):
-        if not resistances.size:
-            break
-        loops = _loops(demand, resistances, capacitance)
-        used = np.max(
-            [loops.peak().max(axis=1) / peak_limit, loops.greatest_slope().max(axis=1) / slope_limit,
-             low / (resistances * (1 - RESISTOR_TOLERANCE))], axis=0,
-        )
-        if used.min() <= 1:
-            wish = np.where(used <= 1, np.maximum(used, _spike_share(demand, resistances)), np.inf)
-            return float(resistances[int(np.argmin(wish))]), float(capacitance)
-    key = "critical_dvdt" if demand.commutating_dvdt is None else "commutating_dvdt"
-    raise InputError(
-        f"parts.switch.{key}", f"{demand.slope_limit / 1e6:.3g} V/µs and {demand.voltage_rating:g} V",
-        f"a switch whose limits an R-C can hold ({low:.3g} to {high:.3g} Ω looked at)",
-        "Take a three-quadrant switch with a high commutating slope, or one of a higher voltage.",
-    )
-
-
-def _spike_share(demand: Demand, resistances: np.ndarray) -> np.ndarray:
-    """Static dv/dt of a mains step past the motor, over its limit: a wish, not a limit, against large R."""
-    limit = share("dvdt", demand.margins)[0] * demand.critical_dvdt
-    rise = formulas.REACTOR_SLOPE(V_sw=math.sqrt(2) * demand.supply_rms_high, L_s=demand.lead_inductance)
-    slope: np.ndarray = formulas.STATIC_SLOPE(R_s=resistances, didt=float(rise)) / limit
-    return slope
-
-
-def _between(low: float, high: float, series: str) -> np.ndarray:
-    if high < low * (1 - 1e-9):
-        return np.array([])
-    first, last = at_least(low, series=series), at_most(high, series=series)
-    decades = range(math.floor(math.log10(first)) - 2, math.floor(math.log10(last)) + 1)
-    values = [float(f"{n}e{d}") for d in decades for n in series_values(series)]
-    return np.array([v for v in values if first * (1 - 1e-9) <= v <= last * (1 + 1e-9)])
 
 
 def _holds(rating: Rating) -> bool:
@@ -206,7 +88,7 @@ def _none_needed(demand: Demand) -> Part:
             "ringing of the motor's inductance with its own capacitance. Nothing leaks when it is off.",
             "Leave room for one: mains spikes are not in this calculation (common practice, no source).",
         ),
-        sources=("three-quadrant types mostly run without a snubber (seen in makers' notes)",),
+        sources=("three-quadrant types mostly run without (seen in makers' notes)",),
     )
 
 
@@ -214,7 +96,7 @@ def _resistor(demand: Demand, resistance: float, capacitance: float) -> Part:
     voltage = demand.turn_on_voltage
     loss = {"f": demand.frequency, "C_s": capacitance * (1 + CAPACITOR_TOLERANCE), "V_sw": voltage}
     power = float(formulas.LOSS_BOUND(**loss))
-    chosen = body(power, voltage=voltage, most=1, margins=demand.margins, key="parts.snubber")
+    chosen = body(power, voltage=voltage, most=1, margins=demand.margins, key=demand.slope_key)
     turn_on = {"V_sw": voltage, "R_s": resistance * (1 - RESISTOR_TOLERANCE)}
     used, source = share("rise_of_current", demand.margins)
     rise = Rating(
