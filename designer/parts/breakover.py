@@ -34,9 +34,10 @@ from designer.waveforms.firing_range import Reach
 
 __all__ = ["GENERIC", "Demand", "Device", "Values", "choose"]
 
-#: d.c. ratings of film capacitors, V, and power ratings of potentiometers, W (from memory)
+#: d.c. ratings of film capacitors, V (from memory)
 FILM_VOLTAGES = (100.0, 250.0, 400.0, 630.0, 1000.0)
-TRACK_POWERS = (0.1, 0.25, 0.5, 1.0, 2.0)
+#: power rating of a potentiometer, W -> limiting voltage of its track, V (from memory)
+TRACKS = {0.1: 150.0, 0.25: 250.0, 0.5: 500.0, 1.0: 500.0, 2.0: 500.0}
 #: a used part of the track shorter than this is cooled by the rest of it (common practice, no source)
 TRACK_END = 0.1
 
@@ -48,6 +49,11 @@ def choose(demand: Demand) -> tuple[Part, ...]:
     for ``supply.voltage`` where no potentiometer or capacitor bears it. The largest capacitor is taken
     whose potentiometer bears the current.
     """
+    if math.isnan(demand.latching_time):
+        raise InputError(
+            "circuit.firing_angle", f"{math.degrees(demand.target_angle):.4g}°",
+            "an angle at which the switch latches", "Fire earlier, or take a switch that latches at less.",
+        )
     for values in candidates(demand):
         power = _track_power(demand, values)
         if power is not None:
@@ -55,7 +61,7 @@ def choose(demand: Demand) -> tuple[Part, ...]:
     raise InputError(
         "circuit.firing_angle", f"from {math.degrees(demand.earliest_angle):.4g}°",
         f"a range that an end stop of {LEAST_END_STOP:g} Ω or more and a track of up to "
-        f"{TRACK_POWERS[-1]:g} W bear",
+        f"{max(TRACKS):g} W bear",
         "Let the range begin later, take the two-wire network, or gate pulses from a timer.",
     )
 
@@ -106,25 +112,28 @@ def _steady_exists(steady: dict[str, float]) -> bool:
     return steady["V_BO"] * math.sqrt(1 + lag**2) < math.sqrt(2) * steady["V"]
 
 
-def _track_stress(values: Values) -> tuple[float, float]:
-    """Greatest loss in the track, W, and greatest r.m.s. current with more than its end in use, A."""
+def _track_stress(values: Values) -> tuple[float, float, float]:
+    """Greatest loss in the track, W; r.m.s. current with more than its end in use, A; crest voltage, V."""
     current = values.sweep.network_current
     inside = values.track >= TRACK_END * values.potentiometer
-    return float(np.max(current**2 * values.track)), float(np.max(current[inside]))
+    crest = math.sqrt(2) * float(np.max(current * values.track))
+    return float(np.max(current**2 * values.track)), float(np.max(current[inside])), crest
 
 
 def _track_power(demand: Demand, values: Values) -> float | None:
     """The smallest power rating of a potentiometer that bears the network, W."""
-    power, most = _track_stress(values)
+    power, most, crest = _track_stress(values)
     used, _ = share("resistor_power", demand.margins)
-    fitting = (p for p in TRACK_POWERS if power <= used * p
+    volts, _ = share("resistor_voltage", demand.margins)
+    fitting = (p for p, limit in TRACKS.items() if power <= used * p and crest <= volts * limit
                and most <= float(formulas.TRACK_CURRENT(P_pot=p, R_pot=values.potentiometer)))
     return next(fitting, None)
 
 
 def _potentiometer(demand: Demand, values: Values, found: Behaviour, rated: float) -> Part:
-    power, most = _track_stress(values)
+    power, most, crest = _track_stress(values)
     used, source = share("resistor_power", demand.margins)
+    volts, volts_source = share("resistor_voltage", demand.margins)
     track = {"P_pot": rated, "R_pot": values.potentiometer}
     at = "high mains, worst setting"
     return Part(
@@ -138,6 +147,9 @@ def _potentiometer(demand: Demand, values: Values, found: Behaviour, rated: floa
             Rating(name="wiper current", limit=Quantity(float(formulas.TRACK_CURRENT(**track)), "A"),
                    stress=Quantity(most, "A"), source="derived: the used part of the track bears its share",
                    at=at, remedy="A larger end stop, or a potentiometer of the next power."),
+            Rating(name="track voltage", limit=Quantity(TRACKS[rated], "V"), stress=Quantity(crest, "V"),
+                   share=volts, source=volts_source, at="high mains, turned to off",
+                   remedy="A potentiometer of a higher voltage."),
         ),
         worked=(Step(formula=formulas.TRACK_CURRENT, inputs=track),),
         if_wrong="Too small: the motor cannot be turned down. Wired so that an open wiper or track leaves "

@@ -15,7 +15,7 @@ from designer.errors import InputError
 from designer.parts.margins import share
 from designer.parts.preferred import at_least, at_most
 from designer.parts.resistor_body import body, body_ratings
-from designer.quantities import iec60062
+from designer.quantities import engineering, iec60062
 from designer.results import Part, Quantity, Rating, Step
 
 RESISTOR_TOLERANCE = 0.05
@@ -151,7 +151,7 @@ def _threshold(demand: Demand, total: float) -> tuple[tuple[Step, ...], Quantity
     reached = crest_low * math.sin(min(demand.earliest_angle, math.pi / 2))
     if volts >= crest_low:
         raise InputError(
-            "parts.switch.gate_current", f"{1000 * demand.gate_current:.3g} mA",
+            "parts.switch.gate_current", engineering(demand.gate_current, "A"),
             f"a current whose firing threshold, here {volts:.3g} V, lies below {crest_low:.3g} V",
             "Take a switch with less gate current, or a driver that bears more.",
         )

@@ -15,6 +15,7 @@ from scipy.optimize import brentq, minimize_scalar
 
 from designer.equations import firing as formulas
 from designer.errors import InputError
+from designer.quantities import engineering
 from designer.results import Part, Quantity, Rating, Step
 
 #: s; shortest guard between gate off and the next zero (0.3 to 0.5 ms: common practice, no source)
@@ -137,9 +138,22 @@ def choose(demand: Demand) -> Part:
     if width < worst:
         raise InputError(
             "circuit.gate_pulse", f"{1e6 * width:.3g} µs", f"{1e6 * worst:.4g} µs or more",
-            "A shorter pulse ends before the switch has latched; hold the gate, or send a train.",
+            f"It would end before the switch has latched; hold the gate, or send a train.{_bleeder(demand, width)}",
         )
     return _part(demand, worst=worst, width=width, latest=latest)
+
+
+def _bleeder(demand: Demand, width: float) -> str:
+    """What a resistance across the motor, which makes the missing current, would cost; at the latest angle."""
+    drive = math.sqrt(2) * demand.supply_rms_low * math.sin(demand.latest_angle) - demand.opposing_voltage
+    ohms = float(formulas.LATCHING_BLEEDER(
+        E=drive, I_L=demand.latching_current, R=demand.resistance + demand.speed_resistance, L=demand.inductance,
+        t_p=width,
+    ))
+    if not ohms > 0:
+        return ""
+    power = demand.supply_rms_low**2 / ohms
+    return f" A resistance of {engineering(ohms, 'ohm')} across the motor would latch it too, and turn up to {power:.3g} W to heat."
 
 
 def _part(demand: Demand, *, worst: float, width: float, latest: float) -> Part:

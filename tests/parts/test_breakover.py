@@ -111,7 +111,17 @@ def test_the_wiper_current_is_that_of_the_worst_setting():
     assert power.stress.value * parts()["R_e"].count == pytest.approx(worst**2 * values().end_stop)
 
 
+def test_the_track_bears_high_mains_when_turned_to_off():
+    """Turned to off, almost the whole mains stands on the track: V·R/|Z| at its crest (derived)."""
+    rating = next(rating for rating in parts()["R_p"].ratings if rating.name == "track voltage")
+    track = float(values().track[-1])
+    whole = math.hypot(track + values().end_stop, 1 / (2 * math.pi * 50.0 * values().capacitance))
+    assert rating.stress.value == pytest.approx(math.sqrt(2) * 253.0 * track / whole, rel=1e-6)
+    assert rating.stress.value <= 0.8 * rating.limit.value
+
+
 @pytest.mark.parametrize(("change", "message"), [
+    ({"latching_time": math.nan}, r"circuit\.firing_angle: .*at which the switch latches"),
     ({"latest_angle": math.radians(176.0)}, r"circuit\.firing_angle: found '176°', allowed up to 1[67]\d"),
     ({"earliest_angle": math.radians(4.0)}, r"circuit\.firing_angle: .*4°"),
 ])

@@ -92,7 +92,7 @@ def test_the_sheet_says_why_a_zero_cross_type_will_not_do():
 
 @pytest.mark.parametrize(("change", "message"), [
     ({"ambient_low": -55.0}, r"ambient\.temperature_min: found '-55 °C', allowed -40 °C or more"),
-    ({"gate_current": 1.0}, r"parts\.switch\.gate_current: found '1e\+03 mA'.*less gate current"),
+    ({"gate_current": 1.0}, r"parts\.switch\.gate_current: found '1 A'.*less gate current"),
     ({"logic_voltage": 1.8}, r"control\.logic_voltage: found '1\.8 V', allowed above 1\.9 V"),
 ])
 def test_what_cannot_work_is_refused(change, message):

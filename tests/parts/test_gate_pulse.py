@@ -94,6 +94,17 @@ def test_what_cannot_latch_or_outlives_the_zero_is_refused(change, message):
         choose(replace(DEMAND, **change))
 
 
+def test_a_short_pulse_is_refused_with_the_bleeder_that_would_latch():
+    """The message prints Bimbhra's Example 4.12: 300 V, 60 Ω, 2 H, 40 µs, 36 mA: 9.999 kΩ (notebook seen)."""
+    example = replace(
+        DEMAND, supply_rms_low=300.0 / math.sqrt(2), inductance=2.0, resistance=60.0, speed_resistance=0.0,
+        opposing_voltage=0.0, latching_current=36e-3, earliest_angle=1.5, latest_angle=math.pi / 2, mode="pulse",
+        pulse=40e-6,
+    )
+    with pytest.raises(InputError, match=r"A resistance of 9\.999 kΩ across the motor would latch it too"):
+        choose(example)
+
+
 def test_a_given_pulse_that_is_long_enough_stands():
     """The user's own width is kept and rated against the latching time (package against itself)."""
     part = choose(replace(DEMAND, mode="pulse", pulse=100e-6))
