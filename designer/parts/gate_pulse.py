@@ -152,8 +152,8 @@ def _bleeder(demand: Demand, width: float) -> str:
     ))
     if not ohms > 0:
         return ""
-    power = demand.supply_rms_low**2 / ohms
-    return f" A resistance of {engineering(ohms, 'ohm')} across the motor would latch it too, and turn up to {power:.3g} W to heat."
+    power = engineering(demand.supply_rms_low**2 / ohms, "W", 3)
+    return f" A resistance of {engineering(ohms, 'ohm')} across the motor would latch it too, for up to {power} of heat."
 
 
 def _part(demand: Demand, *, worst: float, width: float, latest: float) -> Part:

@@ -34,6 +34,7 @@ _EVENTS = 5000       # in one half cycle; far above what the sustaining current 
 class Firing:
     """Firing angles (rad, nan where the triac stays off) of positive and negative half cycles.
 
+    Three-wire, the angle is the command: whether the other half's current has ended is for the caller.
     ``charge``: voltages on the capacitors at the positive-going zero; ``network_current`` (A r.m.s.)
     through the potentiometer; ``settled``: the state repeats.
     """

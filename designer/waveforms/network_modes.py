@@ -22,6 +22,7 @@ class Network:
     ``second_resistance`` and ``capacitance``: R between the two capacitors and C at the breakover
     device; ``first_capacitance`` is None for the single R-C. ``two-wire``: fed by the voltage across
     the triac; ``three-wire``: fed by the mains. ``sustain_current`` (A): the device stays on above it.
+    The motor's impedance and its remanent voltage are neglected beside the network's kilohms and volts.
     """
 
     wiring: Literal["two-wire", "three-wire"]
