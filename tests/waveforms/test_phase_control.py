@@ -47,6 +47,9 @@ CASES = {
     "lamp in series, saturating": replace(SATURATING, **LAMP),
     "twenty thousand, full conduction": replace(SATURATING, alpha=0.0, speed=20000 * RPM),
     "twenty thousand, 40 degrees": replace(SATURATING, alpha=40 * DEGREE, speed=20000 * RPM),
+    "lamp of 60 W at rest: fast decay": replace(S1, alpha=0.0, R_s=881.7, speed=0.0),
+    "hundred and fifty thousand: fast decay": replace(S1, alpha=0.0, speed=150000 * RPM),
+    "fast decay, saturating, iron loss": replace(SATURATING, speed=100000 * RPM, iron=(0.02, 2e-5, 0.25)),
     "stall": replace(SATURATING, speed=0.0),
     "stall, full conduction": replace(SATURATING, speed=0.0, alpha=0.0),
     "stall, full conduction, constant inductance": replace(S1, speed=0.0, alpha=0.0),
@@ -74,7 +77,7 @@ def test_currents_torque_and_angles_agree_with_solve_ivp(case):
     assert found.mean[0] == pytest.approx(expected.mean, abs=1e-5 * expected.rms)
     assert found.peak[0] == pytest.approx(expected.peak, rel=1e-5)
     assert found.input_power[0] == pytest.approx(expected.input_power, rel=1e-5)
-    assert found.iron_torque[0] == pytest.approx(expected.iron_torque, rel=1e-3)
+    assert found.iron_torque[0] == pytest.approx(expected.iron_torque, rel=2e-3)  # 64 nodes
     assert halves(found) == [pytest.approx(pair, abs=1e-6) for pair in conductions(expected)]
 
 
