@@ -153,7 +153,7 @@ def _bleeder(demand: Demand, width: float) -> str:
     if not ohms > 0:
         return ""
     power = engineering(demand.supply_rms_low**2 / ohms, "W", 3)
-    return f" A resistance of {engineering(ohms, 'ohm')} across the motor would latch it too, for up to {power} of heat."
+    return f" A resistance of {engineering(ohms, 'ohm')} across the motor would latch it too, at up to {power}."
 
 
 def _part(demand: Demand, *, worst: float, width: float, latest: float) -> Part:
