@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any, Protocol
 
@@ -10,7 +10,7 @@ import numpy as np
 
 from designer.equations.formula import Formula
 from designer.motor.model import Load, MotorModel
-from designer.results import Array, Quantity
+from designer.results import Array
 from designer.waveforms.phase_control import Gate
 
 
@@ -66,6 +66,15 @@ class Points:
             speed=self.speed if speed is None else speed,
         )
 
+    def scaled(self, *, load: float) -> Points:
+        """The same points with the load's factor set."""
+        return replace(self, load=np.full(len(self), load))
+
+    @classmethod
+    def joined(cls, parts: Sequence[Points]) -> Points:
+        """One after the other."""
+        return cls(**{f.name: np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(cls)})
+
 
 class Answer(Protocol):
     """What every circuit's solution has: torque (N·m, one entry a point) and named numbers."""
@@ -82,19 +91,27 @@ class Answer(Protocol):
 class Circuit(Protocol):
     """The one shape of a circuit; a new one is a module and a line in ``circuits.CIRCUITS``."""
 
-    name: str
-    title: str
-    setting: str
-    formulas: tuple[Formula, ...]
+    @property
+    def name(self) -> str:
+        """The name in the project file."""
+
+    @property
+    def title(self) -> str:
+        """The name for people."""
+
+    @property
+    def setting(self) -> str:
+        """The quantity that sets the speed: ``"firing_angle"`` or ``"duty"``."""
+
+    @property
+    def formulas(self) -> tuple[Formula, ...]:
+        """The closed forms that describe it."""
 
     def solve(self, fixed: Fixed, points: Points) -> Any:
         """Solve every point at its setting and speed."""
 
     def setting_range(self, fixed: Fixed) -> tuple[float, float]:
         """Settings of most and of least output."""
-
-    def quantities(self, fixed: Fixed, points: Points) -> Mapping[str, Quantity | tuple[Quantity, ...]]:
-        """All quantities of the contract for the one point given."""
 
 
 def friction_and_load(fixed: Fixed, points: Points) -> tuple[Array, Array]:

@@ -8,6 +8,7 @@ from functools import cached_property
 import numpy as np
 
 from designer.circuits.case import Fixed, Points
+from designer.circuits.periods import Series, half_trace, series
 from designer.equations.conduction import RLE_CURRENT
 from designer.equations.formula import Formula
 from designer.motor.flux import Winding
@@ -31,6 +32,16 @@ class TriacSolution:
     winding: Winding
     state: Steady
     remanence: tuple[float, float]      # V·s, as each half cycle sees it
+
+    def __getitem__(self, chosen: Array) -> TriacSolution:
+        state = self.state
+        picked = Steady(
+            positive=state.positive[chosen], negative=state.negative[chosen], late=state.late[chosen],
+            lost=state.lost[chosen], missed_positive=state.missed_positive[chosen],
+            missed_negative=state.missed_negative[chosen],
+        )
+        return replace(self, points=self.points[chosen], paths=(self.paths[0][chosen], self.paths[1][chosen]),
+                       state=picked)
 
     def _mean(self, name: str, *, signed: bool = False) -> Array:
         positive, negative = getattr(self.state.positive, name), getattr(self.state.negative, name)
@@ -134,6 +145,26 @@ class TriacSeries:
         return TriacSolution(
             fixed=fixed, points=points, paths=(first, second), winding=winding, state=state, remanence=(k_r, other))
 
+    def stresses(self, solved: TriacSolution) -> dict[str, Array]:
+        """What line and switch see at every point: currents (A), slope at turn-off (A/s), voltages (V)."""
+        halves = solved.state.positive, solved.state.negative
+        omega, peak = solved.paths[0].omega, solved.paths[0].peak
+        kept = (1.0, -1.0) if solved.fixed.motor.remanence == "keep" else (0.0, 0.0)
+        k_r = solved.fixed.motor.curve.remanence
+        step = [np.abs(peak * np.sin(half.extinction)) - side * k_r * solved.points.speed
+                for side, half in zip(kept, halves, strict=True)]
+        return {
+            "rms": solved.rms,
+            "mean_absolute": solved.mean_absolute,
+            "peak": solved.peak,
+            "turn_off_slope": np.maximum(halves[0].slope, halves[1].slope) * omega,
+            "reapplied_voltage": np.abs(np.nan_to_num(np.fmax(step[0], step[1]))),
+        }
+
+    def harmonics(self, solved: TriacSolution, index: int) -> Array:
+        """Give the r.m.s. line current of orders 1 to 40 of one point, A."""
+        return line_series(solved, index).rms
+
     def unequal(self, fixed: Fixed, points: Points, later: float) -> TriacSolution:
         """Solve with the negative half fired ``later`` rad after the positive one's angle."""
         solved = self.solve(fixed, points)
@@ -142,6 +173,15 @@ class TriacSeries:
             negative=(solved.paths[1], points.setting + later),
         )
         return replace(solved, state=state)
+
+
+def line_series(solved: TriacSolution, index: int = 0) -> Series:
+    """Fourier series of the line current of one point."""
+    at = np.array([index])
+    return series((
+        half_trace(solved.paths[0][at], solved.winding, solved.state.positive[at]),
+        half_trace(solved.paths[1][at], solved.winding, solved.state.negative[at]),
+    ))
 
 
 def _path(fixed: Fixed, points: Points, remanence: float) -> Path:

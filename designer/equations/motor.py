@@ -104,3 +104,35 @@ REFERRED_INERTIA = Formula(
     source="derived: equal kinetic energy",
     holds_when="stiff transmission",
 )
+
+f_duty = var("f_duty", "1", "share of the continuous temperature rise that the warmest moment of the cycle reaches")
+t_on = var("t_on", "s", "time under load in each cycle", sign="positive")
+t_off = var("t_off", "s", "time at rest in each cycle", sign="nonnegative")
+tau_th = var("tau_th", "s", "thermal time constant of the winding", sign="positive")
+DUTY_FACTOR = Formula(
+    name="duty-factor",
+    equation=sp.Eq(
+        f_duty.symbol,
+        (1 - sp.exp(-t_on.symbol / tau_th.symbol)) / (1 - sp.exp(-(t_on.symbol + t_off.symbol) / tau_th.symbol)),
+    ),
+    variables=(f_duty, t_on, t_off, tau_th),
+    source="derived: periodic solution of C·dT/dt = P − T/R_th with P on for t_on and off for t_off",
+    holds_when="one time constant, the same warm and cooling; many cycles",
+)
+
+P_stall = var("P_stall", "W", "loss of the winding at stall", sign="positive")
+R_still = var("R_still", "K/W", "thermal resistance of the winding at standstill", sign="positive")
+T_start = var("T_start", "K", "winding temperature when the stall begins", sign="positive")
+T_limit = var("T_limit", "K", "highest winding temperature allowed in a stall", sign="positive")
+t_stall = var("t_stall", "s", "time from the stall to the limit", sign="positive")
+STALL_TIME = Formula(
+    name="stall-time",
+    equation=sp.Eq(
+        t_stall.symbol,
+        -tau_th.symbol * sp.log(1 - (T_limit.symbol - T_start.symbol)
+                                / (P_stall.symbol * R_still.symbol - (T_start.symbol - T_amb.symbol))),
+    ),
+    variables=(t_stall, tau_th, T_limit, T_start, P_stall, R_still, T_amb),
+    source="derived: exponential approach to T_amb + P·R_th with one time constant, loss taken at the limit's resistance",
+    holds_when="the steady temperature of the stall lies above the limit; else the stall lasts for ever",
+)

@@ -102,7 +102,8 @@ def motor_model(motor: Any, *, alternating: bool, series_inductance: float | Non
     Defaults are those of definitions.md: leakage a tenth of the field inductance, saturation where
     the curve has three points or more.
     """
-    points = tuple(motor.flux_curve)
+    one = motor.speed_constant_at
+    points = tuple(motor.flux_curve) if motor.flux_curve else ((one.field_current, one.value),)
     saturating = motor.saturating_inductance
     leakage = motor.field_leakage_inductance
     return MotorModel(

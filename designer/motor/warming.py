@@ -47,6 +47,15 @@ def winding_path(motor: Any, winding: str) -> WindingPath | None:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Surroundings:
+    """Where the heat goes: ambient (°C), both heat paths (armature, field), share of the rise by the duty."""
+
+    ambient: float
+    paths: tuple[WindingPath, WindingPath]
+    duty: float = 1.0
+
+
+@dataclass(frozen=True, kw_only=True)
 class Losses:
     """What heats the windings at given resistances: r.m.s. and mean-magnitude current, iron loss, speed."""
 
@@ -70,20 +79,20 @@ class Warm:
 
 
 def settle(
-    motor: MotorModel, paths: tuple[WindingPath, WindingPath], ambient: float,
-    losses: Callable[[Array], Losses], count: int,
+    motor: MotorModel, surroundings: Surroundings, losses: Callable[[Array], Losses], count: int
 ) -> Warm:
     """Iterate T = ambient + losses·R_th for both windings of ``count`` points until they stand still.
 
     ``losses`` gives the losses at a total winding resistance (ohm, one entry a point).
     """
+    ambient, paths, duty = surroundings.ambient, surroundings.paths, surroundings.duty
     armature = field = np.full(count, ambient)
     for _ in range(MOST_ROUNDS):
         r_a, r_f = motor.resistances(armature, field)
         at = losses(r_a + r_f)
         heat = r_a * at.square + motor.brush_drop * at.absolute + at.iron, r_f * at.square
         after = [
-            WINDING_TEMPERATURE(T_amb=ambient + KELVIN, P_w=p, G_th=path.conductance(at.speed)) - KELVIN
+            WINDING_TEMPERATURE(T_amb=ambient + KELVIN, P_w=duty * p, G_th=path.conductance(at.speed)) - KELVIN
             for p, path in zip(heat, paths, strict=True)
         ]
         moved = np.maximum(np.abs(after[0] - armature), np.abs(after[1] - field))

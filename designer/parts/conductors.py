@@ -25,6 +25,10 @@ _RELIEF = "Strain relief; the earth conductor longer than the others, so that it
 _WRONG = "Too thin: it glows in a short before the fuse opens, and its insulation melts in running."
 
 
+#: °C: where the table of ambient factors ends, and what the hook-up wire's insulation stands
+TABLE_ENDS, INSULATION = 60.0, 105.0
+
+
 @dataclass(frozen=True, kw_only=True)
 class Cord:
     """Cross-section (mm²) of a supply cord for rated currents above … up to …, A."""
@@ -102,13 +106,21 @@ def cord(demand: Demand) -> Part:
         sources=(marked(row.source, row.mark),))
 
 
+def _warm(ambient: float) -> tuple[float, str]:
+    """Above the table's end: by the 105 °C insulation of hook-up wire."""
+    if ambient >= INSULATION:
+        raise InputError("ambient.temperature", f"{ambient:.0f} °C round the wires", f"below {INSULATION:g} °C",
+                         "Ventilate the box.")
+    return float(eq.HOT_WIRE_FACTOR(T_wire=ambient + 273.15)), eq.HOT_WIRE_FACTOR.source
+
+
 def hook_up(demand: Demand, *, margins: Mapping[str, float]) -> Part:
     """Give the wire inside the box: by current at the temperature in it, and by the fuse's let-through.
 
     The protective conductor takes the same cross-section (IEC 60364-5-54 Table 54.2). Raises
     ``InputError`` for ``parts.fuse.rating`` where the largest does not do.
     """
-    factor, source = ambient_factor(demand.ambient)
+    factor, source = _warm(demand.ambient) if demand.ambient > TABLE_ENDS else ambient_factor(demand.ambient)
     allowed, why = share("conductor_current", margins)
     short = Step(formula=eq.SHORT_AREA, inputs={"W_let": demand.let_through}, note="short behind the fuse")
     rows = read("hook_up_wires", HookUp)

@@ -52,6 +52,10 @@ class Circuit(Table):
     """Length of a single gate pulse."""
     gate_guard: GuardTime | None = None
     """Time before the next zero at which the gate is let go."""
+    firing: Literal["optocoupler", "breakover-two-wire", "breakover-three-wire"] = "optocoupler"
+    """What fires a triac: an optocoupled driver from a timer, or a breakover-device network in one of two wirings."""
+    firing_stages: Literal[1, 2] = 2
+    """R-C stages of a breakover-device network."""
     speed_ripple: Flag | None = None
     """True lets the speed move over the cycle with the inertia."""
 

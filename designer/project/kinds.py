@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 PHASE = frozenset({"firing_angle", "gate", "gate_pulse", "gate_guard", "speed_ripple"})
+TRIAC = PHASE | {"firing", "firing_stages"}
 CHOPPER = frozenset({"duty", "switching_frequency", "speed_ripple"})
 
 
@@ -42,7 +43,7 @@ _EITHER = frozenset({"mains", "dc"})
 
 _ALL = (
     CircuitKind(
-        name="triac-series", title="series motor on a triac", supplies=_MAINS, keys=PHASE,
+        name="triac-series", title="series motor on a triac", supplies=_MAINS, keys=TRIAC,
         setting="firing_angle", winding="series",
     ),
     CircuitKind(

@@ -1,0 +1,123 @@
+"""Speed against the setting, and load against speed with the setting held, with their bands."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from designer.circuits.balance import find_speed
+from designer.circuits.case import Points, friction_and_load
+from designer.circuits.triac_series import TriacSeries
+from designer.results import Array, Characteristic, Curve, Quantity
+from designer.studies.survey import Survey
+
+COARSE = 3e-4        # of torque, for plots
+ANGLES, SPEEDS = 41, 33
+STEP_ANGLE = math.radians(0.5)
+STEP_SHARE = 0.05
+STEP_KELVIN = 10.0
+
+
+def characteristic(circuit: TriacSeries, found: Survey) -> Characteristic:
+    """Give the plots' curves by inverting a map of torque over angle and speed, and exact figures."""
+    return Characteristic(
+        setting_name="firing angle", setting_unit="rad",
+        curves=_speed_curves(circuit, found), load_curves=_load_curves(circuit, found),
+        figures=_figures(circuit, found),
+    )
+
+
+def _speed_curves(circuit: TriacSeries, found: Survey) -> tuple[Curve, ...]:
+    """Output speed against firing angle: no load and full load at nominal mains, full load at both ends."""
+    fixed = replace(found.fixed, tolerance=COARSE)
+    low, high = circuit.setting_range(fixed)
+    angles = np.linspace(max(found.lost_below[1] - 0.3, low), high, ANGLES)
+    top = 1.03 * float(np.max(found.free.points.speed[np.isfinite(found.free.points.speed)]))
+    speeds = top * np.linspace(0.0, 1.0, SPEEDS) ** 1.5
+    speeds[0] = 1e-3      # a hair above rest, so that friction counts
+    grid_angle, grid_speed = (g.ravel() for g in np.meshgrid(angles, speeds, indexing="ij"))
+    curves = []
+    for index, loads in ((1, (0.0, 1.0)), (0, (1.0,)), (2, (1.0,))):
+        state = found.held.points[[index]]
+        points = state[np.zeros(grid_angle.size, int)].at(setting=grid_angle, speed=grid_speed)
+        solved = circuit.solve(fixed, points)
+        free = solved.torque - solved.iron_torque
+        for load in loads:
+            friction, asked = friction_and_load(fixed, points.scaled(load=load))
+            surplus = (free - friction - asked).reshape(ANGLES, SPEEDS)
+            name = f"{'full' if load else 'no'} load, {('low', 'nominal', 'high')[index]} mains"
+            curves.append(Curve(name=name, x=angles, y=_crossing(surplus, speeds) / fixed.load.ratio))
+    return tuple(curves)
+
+
+def _crossing(surplus: Array, speeds: Array) -> Array:
+    """The speed at which each row of surplus torque falls through zero; 0 where it never is above it."""
+    found = np.zeros(len(surplus))
+    for row, values in enumerate(surplus):
+        below = np.flatnonzero((values[:-1] > 0) & (values[1:] <= 0))
+        if values[-1] > 0:
+            found[row] = speeds[-1]
+        elif below.size:
+            j = int(below[-1])
+            share = values[j] / (values[j] - values[j + 1])
+            found[row] = speeds[j] + share * (speeds[j + 1] - speeds[j])
+    return found
+
+
+def _load_curves(circuit: TriacSeries, found: Survey) -> tuple[Curve, ...]:
+    """Output torque against output speed with the setting held, at the three mains, and the load's own line."""
+    fixed = replace(found.fixed, tolerance=COARSE)
+    load = fixed.load
+    top = 1.03 * float(np.max(found.free.points.speed[:-3]))
+    speeds = np.linspace(1e-3, top, 61)
+    curves = []
+    for index, name in enumerate(("low mains", "nominal mains", "high mains")):
+        points = found.held.points[np.full(speeds.size, index)].at(speed=speeds)
+        solved = circuit.solve(fixed, points)
+        friction, _ = friction_and_load(fixed, points)
+        torque = (solved.torque - solved.iron_torque - friction) * load.ratio * load.efficiency
+        curves.append(Curve(name=name, x=speeds / load.ratio, y=torque))
+    output = speeds / load.ratio
+    curves.append(Curve(name="the load", x=output, y=load.at_output(output)))
+    return tuple(curves)
+
+
+def _figures(circuit: TriacSeries, found: Survey) -> dict[str, Quantity]:
+    """Slope and sensitivities at the target by central differences, and the ends of the usable range."""
+    fixed, base = found.fixed, found.held.points[[1]]
+    many = base[np.zeros(8, int)]
+    changes = {
+        "setting": (base.setting[0], STEP_ANGLE, 0), "load": (1.0, STEP_SHARE, 2),
+        "voltage": (base.voltage[0], STEP_SHARE * base.voltage[0], 4),
+    }
+    columns: dict[str, Array] = {}
+    for name, (middle, step, at) in changes.items():
+        column = np.full(8, middle)
+        column[at], column[at + 1] = middle - step, middle + step
+        columns[name] = column
+    warm_a, warm_f = float(found.held.warm.armature[1]), float(found.held.warm.field[1])
+    r_a, r_f = np.full(8, base.armature_resistance[0]), np.full(8, base.field_resistance[0])
+    for at, kelvin in ((6, -STEP_KELVIN), (7, STEP_KELVIN)):
+        r_a[at], r_f[at] = (float(r) for r in fixed.motor.resistances(warm_a + kelvin, warm_f + kelvin))
+    points: Points = replace(many, **columns, armature_resistance=r_a, field_resistance=r_f)
+    speed = find_speed(circuit, fixed, points) / fixed.load.ratio
+    low, high = circuit.setting_range(fixed)
+    # the largest angle at which the motor still starts with its load: torque at rest against it
+    angles = np.linspace(low, high, 181)
+    rest = base[np.zeros(angles.size, int)].at(setting=angles, speed=np.zeros(angles.size))
+    needed = fixed.motor.friction_torque + float(fixed.load.at_motor(0.0))
+    starts = angles[circuit.solve(replace(fixed, tolerance=COARSE), rest).torque > needed]
+    figures = {
+        "speed_per_setting": Quantity(float(speed[1] - speed[0]) / (2 * STEP_ANGLE), "1/s"),
+        "speed_per_load_percent": Quantity(float(speed[3] - speed[2]) / (200 * STEP_SHARE), "rad/s"),
+        "speed_per_mains_percent": Quantity(float(speed[5] - speed[4]) / (200 * STEP_SHARE), "rad/s"),
+        "speed_per_kelvin": Quantity(float(speed[7] - speed[6]) / (2 * STEP_KELVIN), "1/s"),
+        "smallest_angle_at_stall": Quantity(found.lost_below[0], "rad"),
+        "smallest_angle_at_speed": Quantity(found.lost_below[1], "rad"),
+        "largest_angle": Quantity(high, "rad"),
+    }
+    if starts.size:
+        figures["largest_angle_that_starts"] = Quantity(float(starts[-1]), "rad")
+    return figures

@@ -1,0 +1,167 @@
+"""The setting and the temperatures that go with it: losses heat the windings, and they change the setting."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from designer.circuits.balance import find_setting, find_speed
+from designer.circuits.case import Circuit, Fixed, Points
+from designer.equations.motor import DUTY_FACTOR
+from designer.errors import InputError
+from designer.motor.warming import HIGHEST, Losses, Surroundings, Warm, settle, winding_path
+from designer.project.model import Project
+from designer.results import Array
+
+NODES = 5                    # temperatures at which each state is solved; between them a polynomial
+
+
+@dataclass(frozen=True, kw_only=True)
+class State:
+    """Settled states, one entry a demand: setting, speed, winding temperatures (°C), and what they give.
+
+    ``setting`` is nan where the demand cannot be met, ``lacking`` then the torque missing (N·m).
+    """
+
+    points: Points
+    warm: Warm
+    lacking: Array
+    square: Array
+    absolute: Array
+
+
+@dataclass(frozen=True, kw_only=True)
+class Thermal:
+    """What the windings' temperatures follow from: where the heat goes (None where not read), ambient, fixed values."""
+
+    surroundings: Surroundings | None
+    ambient: float
+    fixed_armature: float | None
+    fixed_field: float | None
+    as_read: float
+    cold: float
+
+
+def thermal_of(project: Project) -> Thermal:
+    """Gather the thermal data; cold windings are at ``temperature_min``, else as read or ambient, the lower."""
+    motor, ambient = project.motor, project.ambient
+    armature, field = winding_path(motor, "armature"), winding_path(motor, "field")
+    as_read = float(motor.winding_temperature or 20.0)
+    cold = ambient.temperature_min
+    both = motor.running_temperature
+    return Thermal(
+        surroundings=None if armature is None or field is None else Surroundings(
+            ambient=ambient.counted_temperature, paths=(armature, field), duty=duty_share(project)),
+        ambient=ambient.counted_temperature,
+        fixed_armature=_first(motor.running_temperature_armature, both),
+        fixed_field=_first(motor.running_temperature_field, both),
+        as_read=as_read,
+        cold=min(as_read, ambient.counted_temperature) if cold is None else cold,
+    )
+
+
+def duty_share(project: Project) -> float:
+    """Share of the continuous temperature rise that the duty reaches; 1 where it is continuous.
+
+    Raises ``InputError`` where a periodic duty lacks its times or the motor its time constant.
+    """
+    duty = project.duty
+    if duty.kind == "continuous":
+        return 1.0
+    for key, value in (("duty.on_time", duty.on_time), ("duty.off_time", duty.off_time),
+                       ("motor.thermal_time_constant", project.motor.thermal_time_constant)):
+        if value is None:
+            raise InputError(key, None, "a value", "A periodic duty is judged by its times and the winding's time constant.")
+    return float(DUTY_FACTOR(t_on=duty.on_time, t_off=duty.off_time, tau_th=project.motor.thermal_time_constant))
+
+
+def _first(*values: float | None) -> float | None:
+    return next((value for value in values if value is not None), None)
+
+
+def settled(
+    circuit: Circuit, fixed: Fixed, thermal: Thermal, points: Points, *, held: bool
+) -> State:
+    """Find setting (or speed, where the setting is ``held``) and temperatures that agree.
+
+    Every point is solved at ``NODES`` winding temperatures at once; the losses between them are a
+    polynomial in the resistance, on which the temperatures settle; the state is solved again there.
+    """
+    count = len(points)
+    find: Callable[[Points], tuple[Points, Array]] = (
+        lambda some: _held(circuit, fixed, some)) if held else (lambda some: _found(circuit, fixed, some))
+    warm = _given(thermal, count)
+    if warm is None:
+        warm = _settle(circuit, fixed, thermal, points, find)
+    finite = replace(warm, armature=np.minimum(warm.armature, HIGHEST), field=np.minimum(warm.field, HIGHEST))
+    armature, field = fixed.motor.resistances(finite.armature, finite.field)
+    at, lacking = find(replace(points, armature_resistance=armature, field_resistance=field))
+    good = np.isfinite(at.setting) & np.isfinite(at.speed)
+    solved = circuit.solve(fixed, replace(at, setting=np.where(good, at.setting, circuit.setting_range(fixed)[1]),
+                                          speed=np.where(good, at.speed, 0.0)))
+    return State(points=at, warm=warm, lacking=lacking, square=np.where(good, solved.rms**2, np.nan),
+                 absolute=np.where(good, solved.mean_absolute, np.nan))
+
+
+def _given(thermal: Thermal, count: int) -> Warm | None:
+    """The temperatures where the file fixes them, or nothing to find them by is known."""
+    armature, field = thermal.fixed_armature, thermal.fixed_field
+    if thermal.surroundings is None:
+        armature = thermal.as_read if armature is None else armature
+        field = thermal.as_read if field is None else field
+    if armature is None or field is None:
+        return None
+    return Warm(armature=np.full(count, armature), field=np.full(count, field))
+
+
+def _found(circuit: Circuit, fixed: Fixed, points: Points) -> tuple[Points, Array]:
+    setting, lacking = find_setting(circuit, fixed, points)
+    return points.at(setting=setting), lacking
+
+
+def _held(circuit: Circuit, fixed: Fixed, points: Points) -> tuple[Points, Array]:
+    return points.at(speed=find_speed(circuit, fixed, points)), np.zeros(len(points))
+
+
+def _settle(
+    circuit: Circuit, fixed: Fixed, thermal: Thermal, points: Points,
+    find: Callable[[Points], tuple[Points, Array]],
+) -> Warm:
+    count = len(points)
+    assert thermal.surroundings is not None
+    low = min(thermal.cold, thermal.ambient)
+    temperatures = low + (HIGHEST - low) * np.linspace(0.0, 1.0, NODES) ** 1.5
+    each = np.repeat(np.arange(count), NODES)
+    armature, field = fixed.motor.resistances(np.tile(temperatures, count), np.tile(temperatures, count))
+    many, _ = find(replace(points[each], armature_resistance=armature, field_resistance=field))
+    good = np.isfinite(many.setting) & np.isfinite(many.speed)
+    safe = replace(many, setting=np.where(good, many.setting, 0.0), speed=np.where(good, many.speed, 0.0))
+    solved: Any = circuit.solve(fixed, safe)
+    total = (armature + field).reshape(count, NODES)
+    rows = {"square": solved.rms**2, "absolute": solved.mean_absolute,
+            "iron": solved.iron_torque * safe.speed, "speed": safe.speed}
+    fits = {name: [_fit(total[p], value.reshape(count, NODES)[p], good.reshape(count, NODES)[p])
+                   for p in range(count)] for name, value in rows.items()}
+
+    def losses(resistance: Array) -> Losses:
+        return Losses(**{name: np.array([fit(r) for fit, r in zip(fits[name], resistance, strict=True)])
+                         for name in fits})
+
+    return settle(fixed.motor, thermal.surroundings, losses, count)
+
+
+def _fit(x: Array, y: Array, good: Array) -> Callable[[float], float]:
+    """The polynomial through the nodes that could be solved, held constant outside them."""
+    if not good.any():
+        return lambda _: 0.0
+    low, high = float(x[good][0]), float(x[good][-1])
+    middle, half = 0.5 * (low + high), max(0.5 * (high - low), 1e-12)
+    coefficients = np.polynomial.polynomial.polyfit((x[good] - middle) / half, y[good], int(good.sum()) - 1)
+
+    def value(r: float) -> float:
+        return float(np.polynomial.polynomial.polyval((min(max(r, low), high) - middle) / half, coefficients))
+
+    return value

@@ -1,0 +1,162 @@
+"""Everything at once: setting, states, parts, checks, verdict, and what the sheet tells about them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from designer.checks import check, harmonic_checks
+from designer.circuits import circuit
+from designer.circuits.triac_point import operating_point
+from designer.circuits.triac_series import TriacSeries
+from designer.errors import InputError
+from designer.parts import harmonics
+from designer.project import require
+from designer.project.model import Project
+from designer.results import Check, Design, OperatingPoint, Part, Reason
+from designer.studies import facts
+from designer.studies.characteristic import characteristic
+from designer.studies.first_power import first_power
+from designer.studies.refusals import failed, reasons
+from designer.studies.solve import TOLERANCE, fixed_of
+from designer.studies.stall import Stall, stalls
+from designer.studies.survey import Survey, survey, voltages
+from designer.studies.triac_firing import Firing, guard_time, network, optocoupled
+from designer.studies.triac_power import Power, given_switch, power_side
+
+#: drop of the device that a first survey takes: the generic 16 A class; the chosen one's is taken after it
+FIRST_DROP = (0.85, 0.025)
+SLOPE_MATTERS = 1e-3        # of the loop's resistance: a smaller change of the device's slope is not solved again
+
+
+def design(project: Project) -> Design:
+    """Design the project's circuit and give everything that the sheet prints.
+
+    Raises ``InputErrors`` where keys are missing or the file cannot be read as a design; what cannot be
+    made safe comes back with its reasons, and nothing to build from.
+    """
+    require(project, "design")
+    if project.control.feedback != "none":
+        raise InputError("control.feedback", project.control.feedback, "none", "The speed loop is not built into this version yet.")
+    kind = circuit(str(project.circuit.kind))
+    made = _Made.of(kind, project)
+    point = made.point
+    further = tuple(made.further(number) for number in range(1, len(made.found.targets)))
+    stands = (*made.reasons, *failed(made.checks))
+    return Design(
+        project=project, circuit_title=kind.title, operating_point=point, further_points=further,
+        characteristic=characteristic(kind, made.found), parts=made.parts, checks=made.checks,
+        reasons=stands, assumptions=facts.assumptions(project, made.found, made.power),
+        warnings=facts.warnings(made.found, point, made.harmonics_note), worked=facts.worked(made.found, made.stalls, project),
+        thermal=() if made.power is None else made.power.thermal, faults=facts.faults(kind, made.found, made.stalls, project, made.power),
+        first_power=first_power(kind, made.found, project, point), wiring=facts.wiring(made.parts, made.firing),
+        sources=facts.sources(made.parts, made.checks, kind), headline=facts.headline(made.found, project, point, made.parts),
+        texts=facts.texts(made.found, project, made.firing), pins=facts.pins(), constants=facts.constants(made.found, project),
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Made:
+    """A survey with the parts that go with it."""
+
+    kind: TriacSeries
+    project: Project
+    found: Survey
+    stalls: tuple[Stall, ...]
+    power: Power | None
+    firing: Firing | None
+    parts: tuple[Part, ...]
+    checks: tuple[Check, ...]
+    reasons: tuple[Reason, ...]
+    harmonics_note: str
+
+    @classmethod
+    def of(cls, kind: TriacSeries, project: Project) -> _Made:
+        """Survey with the first device's drop; again where the chosen device's differs enough to matter."""
+        made = cls._with(kind, project, FIRST_DROP)
+        if given_switch(project) or made.power is None:
+            return made
+        device = made.power.device
+        drop = device["threshold_voltage"], device["slope_resistance"]
+        loop = float(np.min(made.found.corners.solved.paths[0].resistance))
+        if drop[0] == FIRST_DROP[0] and abs(drop[1] - FIRST_DROP[1]) < SLOPE_MATTERS * loop:
+            return made
+        return cls._with(kind, project, drop)
+
+    @classmethod
+    def _with(cls, kind: TriacSeries, project: Project, drop: tuple[float, float]) -> _Made:
+        fixed = fixed_of(project)
+        given = project.parts.switch
+        if given is None or given.threshold_voltage is None:
+            fixed = replace(fixed, threshold=drop[0])
+        if given is None or given.slope_resistance is None:
+            fixed = replace(fixed, slope=drop[1])
+        omega = 2 * np.pi * float(project.supply.frequency or 0.0)
+        fixed = replace(fixed, gate=replace(fixed.gate, guard=omega * guard_time(project)))
+        found = survey(kind, fixed, project)
+        stalled = stalls(found, project)
+        power, firing, stands = _parts(kind, found, project, stalled)
+        parts = facts.numbered((*(power.parts if power else ()), *(firing.parts if firing else ())))
+        held = _harmonics(kind, found, project)
+        checks = (*(c for part in parts for c in check(part)), *held.checks)
+        stands = (*reasons(kind, found, project, stalled, power.link if power else None), *held.reasons, *stands)
+        return cls(kind=kind, project=project, found=found, stalls=stalled, power=power, firing=firing, parts=parts,
+                   checks=checks, reasons=stands, harmonics_note=held.note)
+
+    @property
+    def point(self) -> OperatingPoint:
+        """The target at nominal mains, or the nearest that full conduction reaches."""
+        return _point(self.kind, self.found, self.found.held, self.found.reached)
+
+    def further(self, number: int) -> OperatingPoint:
+        """A further target, its setting found; where it cannot be met, full output at its speed."""
+        state = self.found.targets[number]
+        reached = bool(np.isfinite(state.points.setting[1]))
+        if not reached:
+            full = np.full(len(state.points), self.kind.setting_range(self.found.fixed)[0])
+            state = replace(state, points=state.points.at(setting=full))
+        return _point(self.kind, self.found, state, reached)
+
+
+def _point(kind: TriacSeries, found: Survey, state: object, reached: bool) -> OperatingPoint:
+    points = state.points[[1]]  # type: ignore[attr-defined]
+    solved = kind.solve(replace(found.fixed, tolerance=TOLERANCE), points)
+    return replace(operating_point(solved), reached=reached)
+
+
+def _parts(
+    kind: TriacSeries, found: Survey, project: Project, stalled: tuple[Stall, ...]
+) -> tuple[Power | None, Firing | None, tuple[Reason, ...]]:
+    """Power side and firing; what cannot be had becomes a reason."""
+    try:
+        power = power_side(kind, found, project, stalled)
+    except InputError as error:
+        return None, None, (_no_part(error),)
+    try:
+        if project.circuit.firing == "optocoupler":
+            return power, optocoupled(found, project, power.device), ()
+        wiring = "two-wire" if project.circuit.firing == "breakover-two-wire" else "three-wire"
+        return power, network(kind, found, project, power.device, wiring=wiring,
+                              order="double" if project.circuit.firing_stages == 2 else "single"), ()
+    except InputError as error:
+        return power, None, (_no_part(error),)
+
+
+def _no_part(error: InputError) -> Reason:
+    return Reason(code="no-part", message=f"No part can be had: {error.key}, {error.found}; allowed {error.allowed}.",
+                  way_out=error.hint)
+
+
+def _harmonics(kind: TriacSeries, found: Survey, project: Project) -> object:
+    """Line harmonics at the worst setting of the control range, order by order, against IEC 61000-3-2."""
+    solved = found.range.solved
+    each = np.array([kind.harmonics(solved, k) for k in range(len(found.range.points))])
+    state = solved.state
+    one_way = bool(np.any(state.missed_positive ^ state.missed_negative))
+    return harmonic_checks(
+        np.max(each, axis=0).tolist(),
+        supply=harmonics.Supply(voltage=voltages(project)[1], frequency=float(project.supply.frequency or 0.0)),
+        use=harmonics.Use(power=float(np.max(solved.input_power)), current=float(np.max(solved.rms)),
+                          control="half-wave" if one_way else "symmetrical"),
+        given=project.margins.values)

@@ -1,0 +1,126 @@
+"""Results as plain dictionaries for JSON: coherent SI units, full precision, names of the contract."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from designer.results import Check, Design, OperatingPoint, Part, Quantity, Rating, Reason, Step
+
+FORMAT = 1
+
+
+def quantity(value: Quantity) -> dict[str, Any]:
+    """One number with its unit; infinity and nan, which JSON does not know, become null."""
+    return {"value": float(value.value) if math.isfinite(value.value) else None, "unit": value.unit}
+
+
+def _named(values: Mapping[str, Quantity | tuple[Quantity, ...]]) -> dict[str, Any]:
+    return {name: [quantity(v) for v in value] if isinstance(value, tuple) else quantity(value)
+            for name, value in values.items()}
+
+
+def point_json(point: OperatingPoint) -> dict[str, Any]:
+    """One operating point: quantities, waveform, warnings."""
+    return {
+        "circuit": point.circuit,
+        "quantities": _named(point.quantities),
+        "waveform": {name: [float(x) for x in values] for name, values in point.waveform.items()},
+        "warnings": [{"code": w.code, "message": w.message} for w in point.warnings],
+        "reached": point.reached,
+        "format": FORMAT,
+    }
+
+
+def _step(step: Step) -> dict[str, Any]:
+    formula = step.formula
+    units = {v.name: v.unit for v in formula.inputs}
+    return {
+        "formula": formula.name, "equation": str(formula.equation),
+        "inputs": {name: quantity(Quantity(float(value), units[name])) for name, value in step.inputs.items()},
+        "result": quantity(Quantity(step.value, formula.result.unit)), "note": step.note, "source": formula.source,
+    }
+
+
+def _rating(rating: Rating) -> dict[str, Any]:
+    return {"name": rating.name, **quantity(rating.limit), "share": rating.share, "source": rating.source}
+
+
+def _stress(rating: Rating) -> dict[str, Any]:
+    return {"name": rating.name, **quantity(rating.stress), "at": rating.at}
+
+
+def _part(part: Part) -> dict[str, Any]:
+    return {
+        "role": part.role, "designator": part.designator, "description": part.description, "marking": part.marking,
+        "count": part.count, "tolerance": part.tolerance, "value": None if part.value is None else quantity(part.value),
+        "ratings": [_rating(r) for r in part.ratings], "stresses": [_stress(r) for r in part.ratings],
+        "worked": [_step(s) for s in part.worked], "if_wrong": part.if_wrong, "notes": list(part.notes),
+        "sources": list(part.sources),
+    }
+
+
+def _check(check: Check) -> dict[str, Any]:
+    return {
+        "part": check.part, "rating": check.rating, "stress": quantity(check.stress), "limit": quantity(check.limit),
+        "margin": check.margin, "verdict": check.verdict, "source": check.source, "at": check.at, "remedy": check.remedy,
+    }
+
+
+def _reason(reason: Reason) -> dict[str, Any]:
+    return {
+        "code": reason.code, "message": reason.message,
+        "figure": None if reason.figure is None else quantity(reason.figure),
+        "limit": None if reason.limit is None else quantity(reason.limit), "way_out": reason.way_out,
+        "nearest": _named(reason.nearest),
+    }
+
+
+def _characteristic(design: Design) -> dict[str, Any]:
+    given = design.characteristic
+
+    def curves(lines: Any, x: str, y: str) -> list[dict[str, Any]]:
+        return [{"name": line.name, "x": [float(v) for v in line.x], "x_unit": x, "y": [float(v) for v in line.y],
+                 "y_unit": y} for line in lines]
+
+    return {
+        "setting": given.setting_name, "curves": curves(given.curves, given.setting_unit, "rad/s"),
+        "load_curves": curves(given.load_curves, "rad/s", "N*m"), "figures": _named(given.figures),
+    }
+
+
+def design_json(design: Design) -> dict[str, Any]:
+    """A whole design; one that is not ready carries its stresses but nothing to build from."""
+    building: dict[str, Any] = {
+        "parts": [_part(part) for part in design.parts],
+        "wiring": [vars(wire) for wire in design.wiring],
+        "first_power": [_power_step(step) for step in design.first_power],
+    } if design.ready else {"parts": [], "wiring": [], "first_power": []}
+    return {
+        "circuit": design.operating_point.circuit,
+        "title": design.project.title,
+        "date": design.project.date,
+        "verdict": {"verdict": "ready" if design.ready else "not ready", "reasons": [_reason(r) for r in design.reasons]},
+        "operating_point": point_json(design.operating_point),
+        "further_points": [point_json(point) for point in design.further_points],
+        "characteristic": _characteristic(design),
+        "headline": _named(design.headline),
+        "checks": [_check(check) for check in design.checks],
+        "assumptions": [{"text": a.text, "mark": a.mark} for a in design.assumptions],
+        "warnings": [{"code": w.code, "message": w.message} for w in design.warnings],
+        "faults": [{"name": f.name, "figures": _named(f.figures), "ends_by": f.ends_by} for f in design.faults],
+        "thermal": [[{"name": n.name, "temperature": {"value": n.temperature, "unit": "degC"}} for n in stack]
+                    for stack in design.thermal] if design.ready else [],
+        "sources": list(design.sources),
+        **building,
+        "format": FORMAT,
+    }
+
+
+def _power_step(step: Any) -> dict[str, Any]:
+    return {
+        "title": step.title, "action": step.action, "stop": step.stop, "caution": step.caution,
+        "readings": [{"reading": name, "low": quantity(low), "high": quantity(high)} for name, low, high in step.readings],
+        "unloaded_speed": None if step.unloaded_speed is None else quantity(step.unloaded_speed),
+    }

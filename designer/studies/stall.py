@@ -1,0 +1,91 @@
+"""A jammed shaft: how long each winding stands it, and what ends it in time."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from designer.circuits.triac_series import TriacSolution
+from designer.equations.motor import STALL_TIME
+from designer.motor.model import KELVIN
+from designer.parts import winding
+from designer.project.model import Project
+from designer.results import Step
+from designer.studies.survey import Survey
+
+ARMATURE_PATHS = 2     # parallel paths of a two-pole armature's winding
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stall:
+    """A stall at one setting: currents (A), torque (N·m), time (s) to the winding's limit (°C).
+
+    ``time`` is infinite where the windings stand it for ever and None where nothing tells.
+    """
+
+    name: str
+    rms: float
+    mean_absolute: float
+    peak: float
+    torque: float
+    time: float | None
+    winding: str
+    limit: float
+    step: Step | None
+
+
+def thermal_class(project: Project) -> str:
+    """The class by the name that the table knows."""
+    given = project.motor.thermal_class or "A"
+    return {"N": "200", "R": "220"}.get(given, given)
+
+
+def stalls(found: Survey, project: Project) -> tuple[Stall, ...]:
+    """The stalls at the setting and at full conduction, high mains, cold windings, from running warm."""
+    limit = winding.limits(thermal_class(project)).locked
+    return tuple(_stall(found, project, index, limit) for index in range(len(found.stall.points)))
+
+
+def _stall(found: Survey, project: Project, index: int, limit: float) -> Stall:
+    solved: TriacSolution = found.stall.solved
+    rms = float(solved.rms[index])
+    times: list[tuple[float | None, str, Step | None]] = []
+    starts = float(found.held.warm.armature[1]), float(found.held.warm.field[1])
+    for name, start in zip(("armature", "field"), starts, strict=True):
+        times.append((*_time(found, project, name, rms=rms, mean=float(solved.mean_absolute[index]),
+                             start=start, limit=limit),))
+    known = [row for row in times if row[0] is not None]
+    worst = min(known, key=lambda row: row[0] or 0.0) if known else times[0]
+    return Stall(
+        name=found.stall.labels[index], rms=rms, mean_absolute=float(solved.mean_absolute[index]),
+        peak=float(solved.peak[index]), torque=float(solved.torque[index]),
+        time=worst[0] if len(known) == 2 else None, winding=worst[1], limit=limit, step=worst[2],
+    )
+
+
+def _time(
+    found: Survey, project: Project, name: str, *, rms: float, mean: float, start: float, limit: float
+) -> tuple[float | None, str, Step | None]:
+    """By the time constant where it is known, else adiabatic by the wire's diameter."""
+    motor, model = project.motor, found.fixed.motor
+    if not start < limit:
+        return 0.0, name, None
+    resistance = float(model.resistances(limit, limit)[0 if name == "armature" else 1])
+    loss = resistance * rms**2 + (model.brush_drop * mean if name == "armature" else 0.0)
+    still = getattr(motor, f"thermal_resistance_{name}")
+    ambient = found.thermal.ambient
+    if still is not None and ambient + loss * still <= limit:
+        return math.inf, name, None
+    if still is not None and motor.thermal_time_constant is not None:
+        step = Step(formula=STALL_TIME, inputs={
+            "tau_th": motor.thermal_time_constant, "T_limit": limit + KELVIN, "T_start": start + KELVIN,
+            "P_stall": loss, "R_still": still, "T_amb": ambient + KELVIN},
+            note=f"{name} winding, from running warm to {limit:.0f} °C")
+        return step.value, name, step
+    diameter = getattr(motor, f"wire_diameter_{name}")
+    if diameter is None:
+        return None, name, None
+    density = winding.current_density(
+        rms, wire_diameter=diameter, parallel=ARMATURE_PATHS if name == "armature" else 1)
+    step = winding.stall_time(density, start=start, limit=limit)
+    return step.value, name, step

@@ -1,0 +1,289 @@
+"""Every state that a design is held to: targets over the mains band, corners, stall, load lost."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from itertools import product
+
+import numpy as np
+
+from designer.circuits.balance import find_speed
+from designer.circuits.case import Fixed, Points
+from designer.circuits.run_up import RunUp, run_up
+from designer.circuits.triac_series import TriacSeries, TriacSolution
+from designer.motor.model import Load
+from designer.project.model import Project
+from designer.quantities import engineering
+from designer.results import Array
+from designer.studies.conditions import State, Thermal, settled, thermal_of
+from designer.waveforms.phase_control import Gate
+
+#: lower and upper bound of the friction, as factors, where no fit gives its uncertainty; common practice, no source
+FRICTION_BOUNDS = (0.7, 1.3)
+FREQUENCY_SPREAD = 0.01
+ACCURACY = 3e-5             # of r.m.s. current and torque in a survey
+FIRMWARE_GUARD = 0.5e-3     # s, least guard of a designed gate drive
+LOAD_STEPS = (0.0, 0.25, 0.5, 0.75, 1.0, 1.25)
+UNLOADED = ("load lost at the setting", "load lost at full conduction")
+SHORTED = "load on, full conduction"
+UNEQUAL = math.radians(1.0)  # between the two halves: detector edge, optocoupler
+
+
+@dataclass(frozen=True, kw_only=True)
+class Worst:
+    """The greatest of a stress over the states surveyed, and where it arises."""
+
+    value: float
+    at: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Group:
+    """States solved together, with a label each."""
+
+    labels: tuple[str, ...]
+    points: Points
+    solved: TriacSolution
+
+    def worst(self, values: Array) -> Worst:
+        """Give the greatest of ``values`` with its label."""
+        at = int(np.nanargmax(values))
+        return Worst(value=float(values[at]), at=self.labels[at])
+
+
+@dataclass(frozen=True, kw_only=True)
+class Unloaded:
+    """A load lost: the steady speed (rad/s) that follows, and how fast the limit is passed."""
+
+    name: str
+    speed: float
+    run: RunUp | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Survey:
+    """All states of one design; speeds are the motor's."""
+
+    fixed: Fixed
+    thermal: Thermal
+    setting: float
+    reached: bool
+    targets: tuple[State, ...]      # a target each: at low, nominal and high mains, setting found again
+    loads: tuple[Load, ...]
+    held: State                     # setting held, load as written: low, nominal, high mains
+    free: Group                     # setting held, nominal mains, the loads of LOAD_STEPS; then the load lost
+    corners: Group
+    range: Group                    # every target at every mains, setting found: the control range
+    stall: Group                    # at the setting, at full conduction; high mains, cold
+    full_output: Mapping[float, float]  # output speed (rad/s) that full output reaches, by target out of reach
+    shorted_loaded: float           # rad/s: full conduction with the load on, high mains, cold, least friction
+    unloaded: tuple[Unloaded, ...]  # at the setting, at full conduction; high mains, cold, least friction
+    direct_current: Worst           # from halves fired one degree apart
+    lost_below: tuple[float, float]  # rad: control lost below, at standstill and at speed
+
+
+def voltages(project: Project) -> tuple[float, float, float]:
+    """Low, nominal and high mains, V r.m.s."""
+    supply = project.supply
+    return supply.lowest_voltage, float(supply.voltage or 0.0), supply.highest_voltage
+
+
+def survey(circuit: TriacSeries, fixed: Fixed, project: Project) -> Survey:
+    """Solve all states of the design; ``fixed`` carries the switch's drop."""
+    omega = 2 * math.pi * float(project.supply.frequency or 0.0)
+    guard = max(fixed.gate.guard, FIRMWARE_GUARD * omega)
+    fixed = replace(fixed, tolerance=ACCURACY, gate=Gate(pulse=fixed.gate.pulse, guard=guard,
+                                                         latching=fixed.gate.latching))
+    thermal = thermal_of(project)
+    wanted = _wanted(project, fixed)
+    targets = tuple(_target(circuit, replace(fixed, load=load), thermal, project, speed) for speed, load in wanted)
+    found = float(targets[0].points.setting[1])
+    given = project.circuit.firing_angle
+    setting = given if given is not None else found
+    reached = math.isfinite(setting)
+    if not reached:
+        setting = circuit.setting_range(fixed)[0]
+    held = settled(circuit, fixed, thermal, _points(project, fixed, setting=setting), held=True)
+    cold = _cold(project, fixed, thermal, setting)
+    rows = _corner_rows(fixed, thermal, project, held), _free_rows(circuit, fixed, held, cold)
+    corners, free = _at_own_speed(circuit, fixed, rows)
+    full = circuit.setting_range(fixed)[0]
+    both = Points.of(fixed, {**cold, "setting": np.array([setting, full]), "speed": 0.0})
+    stall = Group(labels=("stall at the setting, high mains, cold", "stall at full conduction, high mains, cold"),
+                  points=both, solved=circuit.solve(fixed, both))
+    return Survey(
+        fixed=fixed, thermal=thermal, setting=setting, reached=reached, targets=targets,
+        loads=tuple(load for _, load in wanted), held=held, free=free, corners=corners,
+        range=_range(circuit, fixed, targets), stall=stall,
+        full_output=_full_output(circuit, fixed, targets, wanted),
+        shorted_loaded=float(free.points.speed[free.labels.index(SHORTED)]),
+        unloaded=_unloaded(circuit, fixed, project, free, held),
+        direct_current=_direct_current(circuit, fixed, corners),
+        lost_below=_lost_below(circuit, fixed, cold, held),
+    )
+
+
+def _wanted(project: Project, fixed: Fixed) -> tuple[tuple[float, Load], ...]:
+    """Motor speed and load of the target and of every further target."""
+    ratio = fixed.load.ratio
+    first = (float(project.target.speed or 0.0) * ratio, fixed.load)
+    rest = [(t.speed * ratio, replace(fixed.load, torque=t.torque, viscous=0.0, square=0.0))
+            for t in project.further_target]
+    return (first, *rest)
+
+
+def _points(project: Project, fixed: Fixed, *, setting: float = 0.0, speed: float = 0.0) -> Points:
+    """The three mains voltages at nominal frequency."""
+    return Points.of(fixed, {"voltage": np.array(voltages(project)), "frequency": project.supply.frequency,
+                             "setting": setting, "speed": speed})
+
+
+def _target(
+    circuit: TriacSeries, fixed: Fixed, thermal: Thermal, project: Project, speed: float
+) -> State:
+    return settled(circuit, fixed, thermal, _points(project, fixed, speed=speed), held=False)
+
+
+def _cold(project: Project, fixed: Fixed, thermal: Thermal, setting: float) -> dict[str, float | Array]:
+    """High mains, cold windings, least friction, no load."""
+    armature, field = fixed.motor.resistances(thermal.cold, thermal.cold)
+    return {
+        "voltage": voltages(project)[2], "frequency": float(project.supply.frequency or 0.0), "setting": setting,
+        "armature_resistance": armature, "field_resistance": field, "friction": FRICTION_BOUNDS[0], "load": 0.0,
+    }
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Rows:
+    """Conditions at which the speed is to be found, a label each."""
+
+    labels: tuple[str, ...]
+    points: Points
+
+
+def _corner_rows(fixed: Fixed, thermal: Thermal, project: Project, held: State) -> _Rows:
+    """Full factorial of mains, frequency, windings, friction and load, the setting held."""
+    nominal = float(project.supply.frequency or 0.0)
+    cold = fixed.motor.resistances(thermal.cold, thermal.cold)
+    hot = held.points.armature_resistance, held.points.field_resistance
+    rows, labels = [], []
+    loads = (("no load", 0.0), ("full load", 1.0))
+    for m, f, winding, friction, (name, load) in product((0, 2), (-1, 1), ("cold", "hot"), FRICTION_BOUNDS, loads):
+        volts, hertz = float(held.points.voltage[m]), nominal * (1 + f * FREQUENCY_SPREAD)
+        r_a, r_f = (float(r[m]) for r in hot) if winding == "hot" else (float(r) for r in cold)
+        rows.append((volts, hertz, r_a, r_f, friction, load))
+        labels.append(f"{engineering(volts, 'V')}, {engineering(hertz, 'Hz')}, windings {winding}, "
+                      f"friction × {friction:g}, {name}")
+    names = ("voltage", "frequency", "armature_resistance", "field_resistance", "friction", "load")
+    columns = dict(zip(names, np.array(rows).T, strict=True))
+    points = Points.of(fixed, {**columns, "setting": held.points.setting[0], "speed": 0.0})
+    return _Rows(labels=tuple(labels), points=points)
+
+
+def _free_rows(circuit: TriacSeries, fixed: Fixed, held: State, cold: dict[str, float | Array]) -> _Rows:
+    """The loads of ``LOAD_STEPS`` at nominal mains, and the load lost at its worst, at the setting and full output."""
+    nominal = held.points[[1] * len(LOAD_STEPS)]
+    loads = replace(nominal, load=np.array(LOAD_STEPS))
+    full = circuit.setting_range(fixed)[0]
+    setting = float(held.points.setting[0])
+    lost = Points.of(fixed, {**cold, "setting": np.array([full, setting, full]), "load": np.array([1.0, 0.0, 0.0]),
+                             "speed": 0.0})
+    labels = (*(f"load × {step:g}" for step in LOAD_STEPS), SHORTED, *UNLOADED)
+    return _Rows(labels=labels, points=Points.joined([loads, lost]))
+
+
+def _at_own_speed(circuit: TriacSeries, fixed: Fixed, groups: tuple[_Rows, ...]) -> list[Group]:
+    """Find the speeds of all groups in one go, and solve them there."""
+    points = Points.joined([rows.points for rows in groups])
+    speed = find_speed(circuit, fixed, points)
+    made, first = [], 0
+    for rows in groups:
+        chosen = np.arange(first, first + len(rows.points))
+        at = points[chosen].at(speed=np.nan_to_num(speed[chosen], nan=np.inf))
+        ends = at.at(speed=np.where(np.isfinite(at.speed), at.speed, 0.0))
+        made.append(Group(labels=rows.labels, points=at, solved=circuit.solve(fixed, ends)))
+        first += len(rows.points)
+    return made
+
+
+def _range(
+    circuit: TriacSeries, fixed: Fixed, targets: tuple[State, ...]
+) -> Group:
+    """The states of the control range that can be met; where none can, full output at the target's load."""
+    labels, picked = [], []
+    for number, state in enumerate(targets):
+        for index in range(len(state.points)):
+            if math.isfinite(state.points.setting[index]):
+                name = "target" if number == 0 else f"further target {number}"
+                labels.append(f"{name} at {engineering(float(state.points.voltage[index]), 'V')}, windings hot")
+                picked.append(state.points[[index]])
+    if not picked:
+        state = targets[0]
+        speed = np.nan_to_num(find_speed(circuit, fixed, state.points.at(
+            setting=np.full(len(state.points), circuit.setting_range(fixed)[0]))))
+        labels = [f"full output at {engineering(float(v), 'V')}" for v in state.points.voltage]
+        picked = [state.points.at(setting=np.full(len(speed), circuit.setting_range(fixed)[0]), speed=speed)]
+    points = Points.joined(picked)
+    return Group(labels=tuple(labels), points=points, solved=circuit.solve(fixed, points))
+
+
+def _full_output(
+    circuit: TriacSeries, fixed: Fixed, targets: tuple[State, ...], wanted: tuple[tuple[float, Load], ...]
+) -> dict[float, float]:
+    """The lowest output speed that full conduction reaches over the mains band, for each target out of reach."""
+    reached = {}
+    for state, (speed, load) in zip(targets, wanted, strict=True):
+        bad = np.flatnonzero(~np.isfinite(state.points.setting) & (state.lacking < 0))
+        if bad.size:
+            points = state.points[bad].at(setting=np.full(bad.size, circuit.setting_range(fixed)[0]))
+            ends = find_speed(circuit, replace(fixed, load=load), points)
+            reached[round(speed / load.ratio, 6)] = float(np.min(ends)) / load.ratio
+    return reached
+
+
+def _unloaded(
+    circuit: TriacSeries, fixed: Fixed, project: Project, free: Group, held: State
+) -> tuple[Unloaded, ...]:
+    """Speeds with the load lost, and the time from the running speed to the limit."""
+    limit, inertia = speed_limit(project), project.motor.inertia
+    start = float(np.nanmax(held.points.speed))
+    found = []
+    for name in UNLOADED:
+        points = free.points[[free.labels.index(name)]]
+        run = None
+        if inertia and limit and start < limit < points.speed[0]:
+            run = run_up(circuit, fixed, points, start=start, end=limit, inertia=inertia)
+        found.append(Unloaded(name=name, speed=float(points.speed[0]), run=run))
+    return tuple(found)
+
+
+def speed_limit(project: Project) -> float | None:
+    """The lower of the motor's limit and ratio × the driven part's, rad/s at the motor; None without any."""
+    known = [limit for limit in (
+        project.motor.maximum_speed,
+        None if project.load.maximum_speed is None else project.load.maximum_speed * project.ratio,
+    ) if limit is not None and math.isfinite(limit)]
+    return min(known) if known else None
+
+
+def _direct_current(circuit: TriacSeries, fixed: Fixed, corners: Group) -> Worst:
+    """The direct current that halves fired a degree apart make, at the worst loaded corner."""
+    loaded = np.flatnonzero((corners.points.load > 0) & (corners.points.speed > 0))[:4]
+    if not loaded.size or corners.points.setting[0] + UNEQUAL >= math.pi - fixed.gate.guard:
+        return Worst(value=0.0, at="the target")
+    solved = circuit.unequal(fixed, corners.points[loaded], UNEQUAL)
+    at = int(np.argmax(np.abs(solved.mean)))
+    return Worst(value=float(np.abs(solved.mean[at])), at=corners.labels[int(loaded[at])])
+
+
+def _lost_below(
+    circuit: TriacSeries, fixed: Fixed, cold: dict[str, float | Array], held: State
+) -> tuple[float, float]:
+    """The firing angle below which control is lost, at standstill and at the target's speed."""
+    speed = np.array([0.0, float(held.points.speed[1])])
+    points = Points.of(fixed, {**cold, "setting": circuit.setting_range(fixed)[0], "speed": speed})
+    solved = circuit.solve(fixed, points)
+    angles = np.where(solved.state.lost, solved.state.positive.turn_on, 0.0)
+    return float(angles[0]), float(angles[1])
