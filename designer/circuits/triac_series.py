@@ -13,7 +13,7 @@ from designer.equations.conduction import RLE_CURRENT
 from designer.equations.formula import Formula
 from designer.motor.flux import Winding
 from designer.motor.model import IRON_HYSTERESIS_EXPONENT
-from designer.results import Array
+from designer.results import Array, Indices
 from designer.waveforms.march import trace
 from designer.waveforms.path import Interval, Path
 from designer.waveforms.phase_control import Steady, steady
@@ -33,7 +33,7 @@ class TriacSolution:
     state: Steady
     remanence: tuple[float, float]      # V·s, as each half cycle sees it
 
-    def __getitem__(self, chosen: Array) -> TriacSolution:
+    def __getitem__(self, chosen: Indices) -> TriacSolution:
         state = self.state
         picked = Steady(
             positive=state.positive[chosen], negative=state.negative[chosen], late=state.late[chosen],

@@ -34,7 +34,8 @@ TRACK_AREA = Formula(
 
 f_wire = var("f_wire", "1", "factor on the current for insulation of 70 °C at 30 °C", sign="nonnegative")
 T_wire = var("T_wire", "K", "air round the wire", sign="positive")
-T_ins = constant("T_ins", "K", "temperature of the hook-up wire's insulation, 105 °C", 378.15, "class of the wire asked for")
+T_ins = constant("T_ins", "K", "temperature of the hook-up wire's insulation, 105 "
+    "°C", 378.15, "class of the wire asked for")
 dT_base = constant("dT_base", "K", "rise at which the table's currents are stated: 70 °C less 30 °C", 40.0,
                    "DIN VDE 0298-4, basis of Table 11")
 HOT_WIRE_FACTOR = Formula(

@@ -133,6 +133,7 @@ STALL_TIME = Formula(
                                 / (P_stall.symbol * R_still.symbol - (T_start.symbol - T_amb.symbol))),
     ),
     variables=(t_stall, tau_th, T_limit, T_start, P_stall, R_still, T_amb),
-    source="derived: exponential approach to T_amb + P·R_th with one time constant, loss taken at the limit's resistance",
+    source="derived: exponential approach to T_amb + P·R_th with one time constant, loss taken at the limit's "
+        "resistance",
     holds_when="the steady temperature of the stall lies above the limit; else the stall lasts for ever",
 )

@@ -74,7 +74,8 @@ def duty_share(project: Project) -> float:
     for key, value in (("duty.on_time", duty.on_time), ("duty.off_time", duty.off_time),
                        ("motor.thermal_time_constant", project.motor.thermal_time_constant)):
         if value is None:
-            raise InputError(key, None, "a value", "A periodic duty is judged by its times and the winding's time constant.")
+            raise InputError(key, None, "a value", "A periodic duty is judged by its times and the winding's time "
+                "constant.")
     return float(DUTY_FACTOR(t_on=duty.on_time, t_off=duty.off_time, tau_th=project.motor.thermal_time_constant))
 
 

@@ -38,7 +38,8 @@ def design(project: Project) -> Design:
     """
     require(project, "design")
     if project.control.feedback != "none":
-        raise InputError("control.feedback", project.control.feedback, "none", "The speed loop is not built into this version yet.")
+        raise InputError("control.feedback", project.control.feedback, "none", "The speed loop is not built into this "
+            "version yet.")
     kind = circuit(str(project.circuit.kind))
     made = _Made.of(kind, project)
     point = made.point

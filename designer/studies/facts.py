@@ -111,7 +111,8 @@ def faults(
         if stall.time is not None:
             figures[f"{stall.winding} at {stall.limit:.0f} °C after"] = Quantity(stall.time, "s")
         opens = opening_time(power.link, current=stall.rms) if power else (math.inf, math.inf)
-        figures |= {"fuse opens, at the earliest": Quantity(opens[0], "s"), "fuse opens, at the latest": Quantity(opens[1], "s")}
+        figures |= {"fuse opens, at the "
+            "earliest": Quantity(opens[0], "s"), "fuse opens, at the latest": Quantity(opens[1], "s")}
         ends = "the fuse" if stall.time is not None and opens[1] < stall.time else (
             f"the thermal switch at {engineering(switch.opens, 'degC')}" if switch else
             ("nothing: the windings stand it" if stall.time == math.inf else "nothing in this design"))
@@ -122,9 +123,11 @@ def faults(
         if limit is not None and case.run is not None:
             figures["time to the speed limit"] = Quantity(case.run.time, "s")
         safe = limit is not None and case.speed <= limit
-        cases.append(FaultCase(name=case.name.capitalize(), figures=figures, ends_by="friction, below the limit" if safe else trip))
+        cases.append(FaultCase(name=case.name.capitalize(), figures=figures, ends_by="friction, below the "
+            "limit" if safe else trip))
     cases.append(FaultCase(
-        name="Triac shorted, load on", figures={"output speed": Quantity(found.shorted_loaded / found.fixed.load.ratio, "rad/s")},
+        name="Triac shorted, load "
+            "on", figures={"output speed": Quantity(found.shorted_loaded / found.fixed.load.ratio, "rad/s")},
         ends_by="the load, below the limit" if limit is not None and found.shorted_loaded <= limit else trip))
     half = float(found.held.points.voltage.size) and float(kind.solve(found.fixed, found.held.points[[1]]).state.positive.charge[0])
     cases.append(FaultCase(
@@ -132,19 +135,23 @@ def faults(
         ends_by="whoever hears the hum: half the torque, even harmonics, a transformer ahead saturates"))
     cases.append(FaultCase(
         name="Halves fired one degree apart",
-        figures={"direct current in the line": Quantity(found.direct_current.value, "A")}, ends_by="nothing: it is small and stays"))
+        figures={"direct current in the "
+            "line": Quantity(found.direct_current.value, "A")}, ends_by="nothing: it is small and stays"))
     return tuple(cases)
 
 
 def assumptions(project: Project, found: Survey, power: Power | None) -> tuple[Assumption, ...]:
     """What the file leaves unsaid, and what the survey takes as given."""
     own = [
-        Assumption(text=f"Friction between {FRICTION_BOUNDS[0]:g} and {FRICTION_BOUNDS[1]:g} times the file's figures, for want of a "
+        Assumption(text=f"Friction between {FRICTION_BOUNDS[0]:g} and {FRICTION_BOUNDS[1]:g} times the file's "
+            "figures, for want of a "
                    "fit with its uncertainty.", mark="common practice, no source"),
         Assumption(text=f"Cold windings at {engineering(found.thermal.cold, 'degC')}.", mark="assumed"),
-        Assumption(text=f"Leads and supply without the motor: {engineering(LEAD_INDUCTANCE, 'H')} where the source has less; blocking "
+        Assumption(text=f"Leads and supply without the motor: {engineering(LEAD_INDUCTANCE, 'H')} where the source "
+            "has less; blocking "
                    f"triac {engineering(DEVICE_CAPACITANCE, 'F')}.", mark="common practice, no source"),
-        Assumption(text="Control logic of 5 V ±5 % from a supply with reinforced isolation, not in this parts list.", mark="assumed"),
+        Assumption(text="Control logic of 5 V ±5 % from a supply with reinforced isolation, not in this parts "
+            "list.", mark="assumed"),
     ]
     if project.motor.inertia is None:
         own.append(Assumption(text=f"A start takes {UNKNOWN_START:g} s at the stall current, for want of an inertia.",
@@ -161,7 +168,8 @@ def warnings(found: Survey, point: OperatingPoint, note: str) -> tuple[Warning_,
     if found.setting < found.lost_below[0]:
         told.append(Warning_(
             code="loss-of-control-at-start", message="At standstill control is lost below "
-            f"{engineering(found.lost_below[0], 'rad')}, later than the setting: switched on there, the motor starts at full "
+            f"{engineering(found.lost_below[0], 'rad')}, later than the setting: switched on there, the motor starts "
+            "at full "
             "conduction. Start at a later angle, and never ramp from below it."))
     if note:
         told.append(Warning_(code="harmonics", message=note))
@@ -194,10 +202,12 @@ def wiring(parts: tuple[Part, ...], firing: Firing | None) -> tuple[Wire, ...]:
     rows = [
         ("plug, line", "both-pole switch, line", power, "both poles are switched"),
         ("plug, neutral", "both-pole switch, neutral", power, ""),
-        ("plug, protective earth", "earth screw of the frame", earth, "first to make, last to break; longer than the others"),
+        ("plug, protective "
+            "earth", "earth screw of the frame", earth, "first to make, last to break; longer than the others"),
         ("both-pole switch, line", by_role.get("fuse", "F1"), power, ""),
         (by_role.get("fuse", "F1"), "line rail", power, ""),
-        ("line rail", f"{by_role.get('varistor', 'RV1')}, {by_role.get('x2-capacitor', 'C1')}, {by_role.get('x2-bleeder', 'R1')}",
+        ("line rail", f"{by_role.get('varistor', 'RV1')}, {by_role.get('x2-capacitor', 'C1')}, "
+            f"{by_role.get('x2-bleeder', 'R1')}",
          power, "their other ends to the neutral rail"),
         ("both-pole switch, neutral", "neutral rail", power, ""),
         ("line rail", "field, first end", power, ""),
@@ -207,13 +217,16 @@ def wiring(parts: tuple[Part, ...], firing: Firing | None) -> tuple[Wire, ...]:
         ("earth screw of the frame", "heatsink, motor frame", earth, "the heatsink is earthed, or counts as live"),
     ]
     if "snubber-resistor" in by_role:
-        rows.append((f"{q}, main terminal 2", f"{by_role['snubber-resistor']}, then {by_role['snubber-capacitor']}", thin,
+        rows.append((f"{q}, main terminal "
+            "2", f"{by_role['snubber-resistor']}, then {by_role['snubber-capacitor']}", thin,
                      f"to {q} main terminal 1, leads as short as they go"))
     if firing is not None and not firing.network:
         rows += [
-            (f"{q}, main terminal 2", f"{by_role['driver-resistor']}, then {by_role['gate-driver']} output", thin, f"to {q} gate"),
+            (f"{q}, main terminal "
+                "2", f"{by_role['driver-resistor']}, then {by_role['gate-driver']} output", thin, f"to {q} gate"),
             (f"{q}, gate", by_role["gate-resistor"], thin, f"to {q} main terminal 1"),
-            ("line rail and neutral rail", f"{by_role['zero-cross-resistor']}, then {by_role['zero-cross-detector']} input", thin, ""),
+            ("line rail and neutral "
+                "rail", f"{by_role['zero-cross-resistor']}, then {by_role['zero-cross-detector']} input", thin, ""),
         ]
     elif firing is not None:
         source = "line rail" if firing.network == "three-wire" else f"{q}, main terminal 2"
@@ -245,8 +258,10 @@ def texts(found: Survey, project: Project, firing: Firing | None) -> dict[str, s
     low, nominal, high = (float(speed) / ratio for speed in found.held.points.speed)
     free = float(found.free.points.speed[0]) / ratio
     told = {
-        "summary": f"A triac in series with the motor, fired {engineering(found.setting, 'rad')} after each mains zero, holds "
-        f"{shown(nominal, 'rad/s')} with the load as written: {shown(low, 'rad/s')} at low and {shown(high, 'rad/s')} at high mains, "
+        "summary": f"A triac in series with the motor, fired {engineering(found.setting, 'rad')} after each mains "
+            "zero, holds "
+        f"{shown(nominal, 'rad/s')} with the load as written: {shown(low, 'rad/s')} at low and {shown(high, 'rad/s')} "
+        "at high mains, "
         f"{shown(free, 'rad/s')} with the load off.",
         "computed_from": "the project file's constants and flux curve",
         "saturation": _saturation(found),
@@ -267,8 +282,10 @@ def _saturation(found: Survey) -> str:
     current = float(np.sqrt(found.held.square[1]))
     inductance = float(found.fixed.motor.series_winding().inductance(current))
     start = float(found.fixed.motor.series_winding().inductance(0.0))
-    return (f"At {engineering(current, 'A')} saturation takes the inductance of both windings from {engineering(start, 'H')} to "
-            f"{engineering(inductance, 'H')}; with a constant inductance the angle would come out smaller and the peak lower.")
+    return (f"At {engineering(current, 'A')} saturation takes the inductance of both windings from "
+        f"{engineering(start, 'H')} to "
+            f"{engineering(inductance, 'H')}; with a constant inductance the angle would come out smaller and the "
+            "peak lower.")
 
 
 def constants(found: Survey, project: Project) -> Mapping[str, Quantity]:

@@ -62,18 +62,22 @@ def _dead(project: Project) -> tuple[PowerStep, ...]:
     least = 2e6 if project.motor.double_insulated else 1e6
     return (
         PowerStep(
-            title="Look, and prove it dead", action="Plug out. Compare every wire with the wiring table, pull each one; look for "
-            "strands, swarf and carbon dust. No path may lead from a motor pin or the control side to anything touched.",
+            title="Look, and prove it "
+                "dead", action="Plug out. Compare every wire with the wiring table, pull each one; look for "
+            "strands, swarf and carbon dust. No path may lead from a motor pin or the control side to anything "
+            "touched.",
             stop="Any wire that is not in the table.",
         ),
         PowerStep(
-            title="Insulation", action="500 V tester between all mains and motor conductors joined and the frame; electronics "
+            title="Insulation", action="500 V tester between all mains and motor conductors joined and the frame; "
+                "electronics "
             "bridged or disconnected, varistor lifted. Discharge afterwards.",
             readings=(("insulation resistance", Quantity(least, "ohm"), Quantity(math.inf, "ohm")),),
             stop="Less than the limit: clean the carbon dust, dry, test again.",
         ),
         PowerStep(
-            title="Earth continuity", action="From the plug's earth pin to the frame and to every metal part that can be touched, "
+            title="Earth continuity", action="From the plug's earth pin to the frame and to every metal part that can "
+                "be touched, "
             "with 0.2 A or more.",
             readings=(("earth path", Quantity(0.0, "ohm"), Quantity(0.2, "ohm")),),
             stop="More than the limit, or a reading that moves when the cord is bent.",
@@ -102,7 +106,8 @@ def _direct(bench: _Bench) -> PowerStep:
         readings += (_around("motor speed", at.speed, "rad/s"),)
     return PowerStep(
         title=f"The motor alone on {volts:g} V d.c.",
-        action="Motor clamped, guard shut, no switch in the circuit: armature and field in series on a bench supply, current "
+        action="Motor clamped, guard shut, no switch in the circuit: armature and field in series on a bench supply, "
+            "current "
         f"limit {engineering(1.5 * max(at.current, 0.5), 'A', 2)}, voltage up from zero. Note the direction.",
         readings=readings, stop="Off by more than 15 %: pinout or winding fault. Sparks that grow: brushes.",
         unloaded_speed=Quantity(free.speed, "rad/s"),
@@ -127,11 +132,15 @@ def _low_voltage(bench: _Bench) -> PowerStep:
     caution = "" if calm else "Unloaded it could pass half of the speed limit: do this step with the load coupled only."
     return PowerStep(
         title=f"The power circuit on {v:g} V a.c., isolated",
-        action=f"Isolating transformer of {v:g} V r.m.s. and at least {engineering(2.0, 'A')}; the zero-cross detector and the gate "
-        "driver's logic supplied apart, so that they work at this voltage (series resistors of the detector and of the driver are "
-        "for full mains: bridge them by a tenth of their value for this step, and take the bridges out after it). Never on d.c.: "
+        action=f"Isolating transformer of {v:g} V r.m.s. and at least {engineering(2.0, 'A')}; the zero-cross "
+            "detector and the gate "
+        "driver's logic supplied apart, so that they work at this voltage (series resistors of the detector and of "
+        "the driver are "
+        "for full mains: bridge them by a tenth of their value for this step, and take the bridges out after it). "
+        "Never on d.c.: "
         "a triac cannot turn off there.",
-        readings=tuple(readings), stop="It runs at full speed whatever the setting: shorted switch, or a gate pulse past the zero. "
+        readings=tuple(readings), stop="It runs at full speed whatever the setting: shorted switch, or a gate pulse "
+            "past the zero. "
         "It hums and does not turn: one half cycle missing.",
         unloaded_speed=Quantity(float(free[pick]), "rad/s"), caution=caution,
     )
@@ -157,13 +166,15 @@ def _lamp(bench: _Bench) -> tuple[PowerStep, ...]:
     free = float(bench.speeds(np.array([volts]), np.array([full]), hot[[pick]], 0.0)[0])
     if free > HALF * bench.limit and not bench.coupled():
         return (_no_lamp(
-            f"A {LAMPS[pick]:g} W lamp just turns this motor, and lets it run up to {shown(free, 'rad/s')} unloaded, more than half "
+            f"A {LAMPS[pick]:g} W lamp just turns this motor, and lets it run up to {shown(free, 'rad/s')} unloaded, "
+            "more than half "
             "of the speed limit: a lamp is no overspeed guard."),)
     load = 1.0 if bench.coupled() else 0.0
     ran = float(bench.speeds(np.array([volts]), np.array([full]), hot[[pick]], load)[0])
     return (PowerStep(
         title=f"Reduced mains through a {LAMPS[pick]:g} W lamp",
-        action=f"{engineering(volts, 'V')} isolated, brought up from zero, a {LAMPS[pick]:g} W / {volts:g} V filament lamp in series; "
+        action=f"{engineering(volts, 'V')} isolated, brought up from zero, a {LAMPS[pick]:g} W / {volts:g} V filament "
+            "lamp in series; "
         "the setting at its slow end first. A dim lamp is right; full brightness is a short.",
         readings=(
             ("lamp current, shaft held", Quantity(0.0, "A"), Quantity(float(solved.rms[pick]) * 1.15, "A")),
@@ -179,7 +190,8 @@ def _lamp(bench: _Bench) -> tuple[PowerStep, ...]:
 
 def _no_lamp(why: str) -> PowerStep:
     return PowerStep(
-        title="Series lamp: not for this motor unloaded", action=f"{why} Couple the load before the next step, and leave this one out.",
+        title="Series lamp: not for this motor "
+            "unloaded", action=f"{why} Couple the load before the next step, and leave this one out.",
         stop="The load cannot be coupled: stop here.", mains=True,
     )
 
@@ -190,8 +202,10 @@ def _mains(bench: _Bench, point: OperatingPoint) -> PowerStep:
     meters = meter_readings(point)
     return PowerStep(
         title="Full mains, load coupled",
-        action="Guard shut, stop within reach, somebody beside you. Start at the slow end of the setting and come down to "
-        f"{engineering(bench.found.setting, 'rad')} ({engineering(bench.found.setting / (2 * math.pi * float(bench.project.supply.frequency or 1.0)), 's')} "
+        action="Guard shut, stop within reach, somebody beside you. Start at the slow end of the setting and come "
+            "down to "
+        f"{engineering(bench.found.setting, 'rad')} "
+        f"({engineering(bench.found.setting / (2 * math.pi * float(bench.project.supply.frequency or 1.0)), 's')} "
         "after the zero). Feel nothing: read.",
         readings=(
             _around("line current, true r.m.s.", point["line_current_rms"], "A"),

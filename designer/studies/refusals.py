@@ -10,8 +10,7 @@ import numpy as np
 from designer.circuits.run_up import run_up
 from designer.circuits.triac_series import TriacSeries
 from designer.parts import winding
-from designer.parts.fuse import Link
-from designer.parts.fuse_gates import opening_time
+from designer.parts.fuse_gates import Link, opening_time
 from designer.parts.margins import share
 from designer.project.model import Project
 from designer.quantities import engineering, shown
@@ -37,7 +36,8 @@ def failed(checks: tuple[Check, ...]) -> tuple[Reason, ...]:
     """A reason for each check that fails."""
     return tuple(
         Reason(
-            code="rating-passed", message=f"{check.part}: {check.rating} passes its rating{f' ({check.at})' if check.at else ''}.",
+            code="rating-passed", message=f"{check.part}: {check.rating} passes its "
+                f"rating{f' ({check.at})' if check.at else ''}.",
             figure=check.stress, limit=Quantity(check.limit.value * check.margin, check.limit.unit),
             way_out=check.remedy or "A part of the next rating.",
         )
@@ -71,12 +71,14 @@ def _targets(found: Survey, project: Project) -> Iterator[Reason]:
             if short > 0:
                 yield Reason(
                     code="overhauling" if torque <= 0 else "setting-out-of-range",
-                    message=f"{name} of {shown(speed, 'rad/s')}: at {volts} the load is too small for any setting to hold.",
+                    message=f"{name} of {shown(speed, 'rad/s')}: at {volts} the load is too small for any setting to "
+                        "hold.",
                     figure=Quantity(torque, "N*m"), way_out="A lower gear ratio, or a brake load.")
                 break
             yield Reason(
                 code="not-reachable",
-                message=f"{name} of {shown(speed, 'rad/s')} with {engineering(torque, 'N*m')} is not reachable at {volts}: "
+                message=f"{name} of {shown(speed, 'rad/s')} with {engineering(torque, 'N*m')} is not reachable at "
+                    f"{volts}: "
                 "full conduction is short of torque there.",
                 figure=Quantity(torque + short * ratio * load.efficiency, "N*m"), limit=Quantity(torque, "N*m"),
                 way_out="A lower speed or load, another gear ratio, or a field tap with fewer turns.",
@@ -100,7 +102,8 @@ def _speed_band(found: Survey, project: Project) -> Iterator[Reason]:
     change = (free - full) / target
     if change > band:
         yield Reason(
-            code="speed-band", message=f"With the setting held the speed goes from {shown(full, 'rad/s')} at full load to "
+            code="speed-band", message=f"With the setting held the speed goes from {shown(full, 'rad/s')} at full "
+                "load to "
             f"{shown(free, 'rad/s')} at no load.", figure=Quantity(change, "1"), limit=Quantity(band, "1"),
             way_out="A gear ratio so that the motor runs faster, a separately fed field, or speed feedback.")
 
@@ -109,7 +112,8 @@ def _firing(found: Survey) -> Iterator[Reason]:
     state = found.range.solved.state
     if bool(np.any(state.missed_positive ^ state.missed_negative)):
         yield Reason(
-            code="half-wave", message="A single short gate pulse finds the triac still conducting the other way: only one half of each "
+            code="half-wave", message="A single short gate pulse finds the triac still conducting the other way: only "
+                "one half of each "
             "cycle conducts.", figure=Quantity(float(np.max(np.abs(found.range.solved.mean))), "A"), limit=Quantity(0.0, "A"),
             way_out='A gate held through its window: gate = "train".')
     elif bool(np.any(state.missed_positive & state.missed_negative)):
@@ -128,8 +132,10 @@ def _speed(circuit: TriacSeries, found: Survey, project: Project) -> Iterator[Re
     running = float(np.nanmax(found.held.points.speed))
     ratio = found.fixed.load.ratio
     if running > limit:
-        yield Reason(code="overspeed-running", message="The motor runs above its limit with the load on, at high mains.",
-                     figure=Quantity(running, "rad/s"), limit=Quantity(limit, "rad/s"), way_out="A lower target or gear ratio.")
+        yield Reason(code="overspeed-running", message="The motor runs above its limit with the load on, at high "
+            "mains.",
+                     figure=Quantity(running, "rad/s"), limit=Quantity(limit, "rad/s"), way_out="A lower target or "
+                         "gear ratio.")
     if project.load.coupling == "fixed":
         shorted = found.shorted_loaded
         if shorted > limit and not _trips(circuit, found, project, limit):
@@ -137,7 +143,8 @@ def _speed(circuit: TriacSeries, found: Survey, project: Project) -> Iterator[Re
                 code="overspeed-shorted", message="A shorted triac drives the fixed load beyond the speed limit "
                 f"({shown(shorted / ratio, 'rad/s')} at the output, high mains).", figure=Quantity(shorted, "rad/s"),
                 limit=Quantity(limit, "rad/s"),
-                way_out="An overspeed trip of its own relay: [protection] overspeed_trip and trip_time; or a heavier fan.")
+                way_out="An overspeed trip of its own relay: [protection] overspeed_trip and trip_time; or a heavier "
+                    "fan.")
         return
     beyond = [case for case in found.unloaded if not case.speed <= limit]
     if beyond and not _trips(circuit, found, project, limit):
@@ -152,10 +159,12 @@ def _runaway(beyond: list[Unloaded], limit: float, project: Project) -> Reason:
     trip = ("The stated trip does not act within the time to the limit divided by the factor."
             if project.protection.overspeed_trip is not None else "No overspeed trip is stated.")
     return Reason(
-        code="overspeed", message=f"The load can come off, and the motor then passes its speed limit ({told}; high mains, cold, "
+        code="overspeed", message=f"The load can come off, and the motor then passes its speed limit ({told}; high "
+            "mains, cold, "
         f"least friction).{within} {trip}",
         figure=Quantity(worst.speed, "rad/s"), limit=Quantity(limit, "rad/s"),
-        way_out='Fix the load on the shaft (coupling = "fixed"), or an overspeed trip that does not depend on the triac: '
+        way_out='Fix the load on the shaft (coupling = "fixed"), or an overspeed trip that does not depend on the '
+            'triac: '
         "[protection] overspeed_trip and trip_time, with motor.inertia.")
 
 
@@ -193,7 +202,8 @@ def _heat(found: Survey, project: Project) -> Iterator[Reason]:
     for name, state in states:
         if bool(np.any(state.warm.runaway)) and "runaway" not in told:
             told.add("runaway")
-            yield Reason(code="thermal-runaway", message=f"The windings find no steady temperature ({name}): heat raises the "
+            yield Reason(code="thermal-runaway", message=f"The windings find no steady temperature ({name}): heat "
+                "raises the "
                          "resistance faster than the cooling follows.", figure=Quantity(400.0, "degC"),
                          limit=Quantity(limits.running, "degC"), way_out=_COOLER)
         for part in ("armature", "field"):
@@ -221,11 +231,13 @@ def _stall(project: Project, stalled: tuple[Stall, ...], link: Link | None) -> I
             continue
         time = "in a time that nothing given tells" if stall.time is None else f"in {engineering(stall.time, 's', 3)}"
         yield Reason(
-            code="stall", message=f"Jammed with the setting held, the {stall.winding} winding passes {stall.limit:.0f} °C {time} at "
+            code="stall", message=f"Jammed with the setting held, the {stall.winding} winding passes "
+                f"{stall.limit:.0f} °C {time} at "
             f"{engineering(stall.rms, 'A')} r.m.s., and the fuse does not see it.",
             figure=None if stall.time is None else Quantity(stall.time, "s"),
             limit=Quantity(opens, "s") if math.isfinite(opens) else None,
-            way_out="A thermal switch in the motor that breaks the mains ([protection] thermal_switch), a stall trip, or a load that "
+            way_out="A thermal switch in the motor that breaks the mains ([protection] thermal_switch), a stall trip, "
+                "or a load that "
             "cannot jam; motor.thermal_time_constant or the wires' diameters where the time is not known.")
 
 
@@ -235,6 +247,7 @@ def _transformer(found: Survey, project: Project) -> Iterator[Reason]:
         return
     if found.direct_current.value > transformer.magnetising_current:
         yield Reason(
-            code="transformer-direct-current", message="Half cycles fired one degree apart draw more direct current than the "
+            code="transformer-direct-current", message="Half cycles fired one degree apart draw more direct current "
+                "than the "
             "transformer's magnetising current.", figure=Quantity(found.direct_current.value, "A"),
             limit=Quantity(transformer.magnetising_current, "A"), way_out="A larger transformer, or none.")

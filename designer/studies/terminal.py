@@ -29,7 +29,8 @@ def point_table(point: OperatingPoint) -> str:
     """One operating point: its main quantities a line each, then its warnings."""
     rows = [(name.replace("_", " "), point.quantities[name]) for name in _LISTED if name in point.quantities]
     width = max(len(name) for name, _ in rows)
-    lines = [point.circuit, *(f"  {name:<{width}}  {_text(value)}" for name, value in rows if isinstance(value, Quantity))]
+    lines = [point.circuit, *(f"  {name:<{width}}  "
+        f"{_text(value)}" for name, value in rows if isinstance(value, Quantity))]
     harmonics = point.quantities.get("line_harmonics")
     if isinstance(harmonics, tuple):
         odd = ", ".join(f"{n}: {engineering(h.value, 'A', 3)}" for n, h in enumerate(harmonics, 1) if n in (1, 3, 5, 7, 9, 11))
@@ -41,8 +42,10 @@ def point_table(point: OperatingPoint) -> str:
 def design_tables(design: Design) -> str:
     """Cautions first, then the verdict with its reasons, headline figures, parts and checks."""
     lines = [
-        "The whole circuit is live at mains potential, its control side and heatsink included. This is a calculation, not an",
-        "approval: local codes govern, and work on mains is for people licensed or supervised where the law says so.", "",
+        "The whole circuit is live at mains potential, its control side and heatsink included. This is a calculation, "
+        "not an",
+        "approval: local codes govern, and work on mains is for people licensed or supervised where the law says "
+        "so.", "",
         f"{design.circuit_title}: {'READY' if design.ready else 'NOT READY'}",
     ]
     for reason in design.reasons:
@@ -60,7 +63,8 @@ def design_tables(design: Design) -> str:
     lines += ["", "Ratings"]
     for check in design.checks:
         used = f"{100 * check.stress.value / check.limit.value:.0f} %" if check.limit.value else "-"
-        lines.append(f"  {check.verdict:<4}  {check.part}, {check.rating}: {_text(check.stress)} of {_text(check.limit)} ({used} used, "
+        lines.append(f"  {check.verdict:<4}  {check.part}, {check.rating}: {_text(check.stress)} of "
+            f"{_text(check.limit)} ({used} used, "
                      f"{100 * check.margin:.0f} % allowed)")
     lines += ["", *(f"warning ({warning.code}): {warning.message}" for warning in design.warnings)]
     return "\n".join(lines) + "\n"

@@ -10,7 +10,8 @@ import numpy as np
 
 from designer.circuits.case import Points
 from designer.circuits.triac_series import TriacSeries
-from designer.parts import breakover, driver, gate_pulse, triac, zero_cross
+from designer.parts import breakover, driver, gate_pulse, zero_cross
+from designer.parts.triac_classes import Device
 from designer.project.model import Project
 from designer.results import Part
 from designer.studies.survey import Survey, voltages
@@ -54,7 +55,7 @@ def _detector_demand(project: Project) -> zero_cross.Demand:
         logic_voltage=LOGIC, logic_high=READ_HIGH, optocoupler=zero_cross.GENERIC, margins=project.margins.values)
 
 
-def optocoupled(found: Survey, project: Project, device: triac.Device) -> Firing:
+def optocoupled(found: Survey, project: Project, device: Device) -> Firing:
     """Detector, driver with its resistors, and the gate window of the firmware."""
     parts = zero_cross.choose(_detector_demand(project))
     error = detector(project).error
@@ -71,7 +72,7 @@ def optocoupled(found: Survey, project: Project, device: triac.Device) -> Firing
 
 
 def _gate_demand(
-    found: Survey, project: Project, device: triac.Device, error: float
+    found: Survey, project: Project, device: Device, error: float
 ) -> gate_pulse.Demand:
     solved, motor = found.corners.solved, found.fixed.motor
     speed = float(np.max(found.held.points.speed))
@@ -86,7 +87,7 @@ def _gate_demand(
 
 
 def network(
-    circuit: TriacSeries, found: Survey, project: Project, device: triac.Device,
+    circuit: TriacSeries, found: Survey, project: Project, device: Device,
     *, wiring: Literal["two-wire", "three-wire"], order: Literal["single", "double"],
 ) -> Firing:
     """A breakover-device network that reaches the settings of the control range."""

@@ -14,7 +14,9 @@ from designer.circuits.triac_series import TriacSeries
 from designer.equations.motor import REFERRED_INERTIA
 from designer.equations.snubber import RECOVERY_CURRENT
 from designer.parts import conductors, fuse, heatsink, snubber, triac, varistor, x2_capacitor
+from designer.parts.fuse_gates import Link
 from designer.parts.heat_path import box_rise
+from designer.parts.triac_classes import UNITS, Device
 from designer.project.model import Project
 from designer.results import Part, ThermalNode
 from designer.studies.stall import Stall
@@ -33,8 +35,8 @@ class Power:
 
     parts: tuple[Part, ...]
     thermal: tuple[tuple[ThermalNode, ...], ...]
-    device: triac.Device
-    link: fuse.Link
+    device: Device
+    link: Link
     demand: triac.Demand
     box: float                   # °C in the box
     start: tuple[float, float]   # s, A r.m.s.
@@ -45,7 +47,7 @@ def given_switch(project: Project) -> dict[str, float]:
     switch = project.parts.switch
     if switch is None:
         return {}
-    return {key: value for key in triac.UNITS if (value := getattr(switch, key, None)) is not None}
+    return {key: value for key in UNITS if (value := getattr(switch, key, None)) is not None}
 
 
 def stress(circuit: TriacSeries, groups: Sequence[Group], name: str) -> Worst:
@@ -138,7 +140,7 @@ def _fuse_demand(
 
 def _switch(
     circuit: TriacSeries, found: Survey, project: Project, stalled: tuple[Stall, ...], let_through: float
-) -> tuple[triac.Demand, triac.Device, tuple[Part, ...]]:
+) -> tuple[triac.Demand, Device, tuple[Part, ...]]:
     """The smallest class that holds with its snubber; the user's own device where it is given."""
     margins, given = project.margins.values, given_switch(project)
     high = math.sqrt(2) * voltages(project)[2]
@@ -153,7 +155,7 @@ def _switch(
         stall_mean_absolute_current=stalled[0].mean_absolute, stall_rms_current=stalled[0].rms,
         stall_time=_stall_ends(project, stalled[0]),
         at={"r.m.s. current": worst["rms"].at, "current slope at turn-off": worst["turn_off_slope"].at})
-    last: tuple[triac.Demand, triac.Device, tuple[Part, ...]] | None = None
+    last: tuple[triac.Demand, Device, tuple[Part, ...]] | None = None
     for device in triac.candidates(bare, given=given, margins=margins):
         parts = snubber.choose(_snubber_demand(circuit, found, project, worst, device))
         demand = _with_snubber(bare, parts)
@@ -179,7 +181,7 @@ def _stall_ends(project: Project, stall: Stall) -> float:
 
 
 def _snubber_demand(
-    circuit: TriacSeries, found: Survey, project: Project, worst: Mapping[str, Worst], device: triac.Device
+    circuit: TriacSeries, found: Survey, project: Project, worst: Mapping[str, Worst], device: Device
 ) -> snubber.Demand:
     solved, supply = found.corners.solved, project.supply
     slope = worst["turn_off_slope"].value
@@ -200,7 +202,8 @@ def _snubber_demand(
 def _with_snubber(bare: triac.Demand, parts: tuple[Part, ...]) -> triac.Demand:
     stresses = {rating.name: rating.stress.value for part in parts for rating in part.ratings}
     rise = stresses.get("critical dv/dt", stresses.get("commutating dv/dt", 0.0))
-    return replace(bare, peak_voltage=max(bare.peak_voltage, stresses["switch voltage at turn-off"]), reapplied_rise=rise,
+    return replace(bare, peak_voltage=max(bare.peak_voltage, stresses["switch voltage at "
+        "turn-off"]), reapplied_rise=rise,
                    rise_of_current=stresses.get("current rise at turn-on", 0.0))
 
 
@@ -214,7 +217,7 @@ def _x2(found: Survey, project: Project, quiet: tuple[Part, ...], margins: Mappi
 
 
 def _wires(
-    found: Survey, demand: fuse.Demand, link: fuse.Link, margins: Mapping[str, float], box: float
+    found: Survey, demand: fuse.Demand, link: Link, margins: Mapping[str, float], box: float
 ) -> tuple[Part, ...]:
     let = fuse.let_through(link, prospective=demand.prospective)
     inside = conductors.Demand(current=demand.line_current, let_through=let, ambient=box)
