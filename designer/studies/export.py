@@ -64,7 +64,8 @@ def _part(part: Part) -> dict[str, Any]:
 def _check(check: Check) -> dict[str, Any]:
     return {
         "part": check.part, "rating": check.rating, "stress": quantity(check.stress), "limit": quantity(check.limit),
-        "margin": check.margin, "verdict": check.verdict, "source": check.source, "at": check.at, "remedy": check.remedy,
+        "margin": check.margin, "verdict": check.verdict, "source": check.source, "at": check.at,
+        "remedy": check.remedy,
     }
 
 
@@ -101,7 +102,8 @@ def design_json(design: Design) -> dict[str, Any]:
         "circuit": design.operating_point.circuit,
         "title": design.project.title,
         "date": design.project.date,
-        "verdict": {"verdict": "ready" if design.ready else "not ready", "reasons": [_reason(r) for r in design.reasons]},
+        "verdict": {"verdict": "ready" if design.ready else "not ready",
+            "reasons": [_reason(r) for r in design.reasons]},
         "operating_point": point_json(design.operating_point),
         "further_points": [point_json(point) for point in design.further_points],
         "characteristic": _characteristic(design),
@@ -121,6 +123,7 @@ def design_json(design: Design) -> dict[str, Any]:
 def _power_step(step: Any) -> dict[str, Any]:
     return {
         "title": step.title, "action": step.action, "stop": step.stop, "caution": step.caution,
-        "readings": [{"reading": name, "low": quantity(low), "high": quantity(high)} for name, low, high in step.readings],
+        "readings": [{"reading": name, "low": quantity(low), "high": quantity(high)} for name, low,
+            high in step.readings],
         "unloaded_speed": None if step.unloaded_speed is None else quantity(step.unloaded_speed),
     }

@@ -51,7 +51,8 @@ def headline(
     ratio = found.fixed.load.ratio
     low, nominal, high = voltages(project)
     named = {name: Quantity(point[name], point.quantities[name].unit) for name in (  # type: ignore[union-attr]
-        "output_speed", "output_torque", "speed", "firing_angle", "line_current_rms", "line_current_peak", "input_power",
+        "output_speed", "output_torque", "speed", "firing_angle", "line_current_rms", "line_current_peak",
+        "input_power",
         "efficiency")}
     limit = speed_limit(project)
     named |= {
@@ -90,7 +91,8 @@ def _discharge(project: Project, parts: tuple[Part, ...]) -> dict[str, Quantity]
         return {}
     peak = math.sqrt(2) * voltages(project)[2]
     limit = bleeder.limit("plug")
-    time = next((r.stress for p in parts if p.role == "x2-bleeder" for r in p.ratings if r.name == "discharge time"), None)
+    time = next((r.stress for p in parts if p.role == "x2-bleeder" for r in p.ratings if r.name == "discharge time"),
+        None)
     return {
         "discharge_time": time or Quantity(math.inf, "s"), "discharge_time_bleeder_open": Quantity(math.inf, "s"),
         "discharge_voltage": Quantity(limit.voltage, "V"),
@@ -129,7 +131,8 @@ def faults(
         name="Triac shorted, load "
             "on", figures={"output speed": Quantity(found.shorted_loaded / found.fixed.load.ratio, "rad/s")},
         ends_by="the load, below the limit" if limit is not None and found.shorted_loaded <= limit else trip))
-    half = float(found.held.points.voltage.size) and float(kind.solve(found.fixed, found.held.points[[1]]).state.positive.charge[0])
+    half = float(found.held.points.voltage.size) and float(kind.solve(found.fixed,
+        found.held.points[[1]]).state.positive.charge[0])
     cases.append(FaultCase(
         name="One half cycle not fired", figures={"direct current in the line": Quantity(half / (2 * math.pi), "A")},
         ends_by="whoever hears the hum: half the torque, even harmonics, a transformer ahead saturates"))
@@ -189,7 +192,8 @@ def worked(found: Survey, stalled: tuple[Stall, ...], project: Project) -> tuple
         if math.isfinite(float(temperature[1]))
     ]
     steps.append(Step(formula=FRICTION, note="friction at the target", inputs={
-        "T_0": model.friction_torque, "b": model.viscous_friction, "omega": float(found.held.points.speed[1]), "c_w": model.windage}))
+        "T_0": model.friction_torque, "b": model.viscous_friction, "omega": float(found.held.points.speed[1]),
+        "c_w": model.windage}))
     return (*steps, *(stall.step for stall in stalled if stall.step is not None))
 
 
@@ -292,9 +296,11 @@ def constants(found: Survey, project: Project) -> Mapping[str, Quantity]:
     """The motor as used, by the names of the project file."""
     motor = found.fixed.motor
     named = {
-        "armature_resistance": Quantity(motor.armature_resistance, "ohm"), "field_resistance": Quantity(motor.field_resistance, "ohm"),
+        "armature_resistance": Quantity(motor.armature_resistance, "ohm"),
+        "field_resistance": Quantity(motor.field_resistance, "ohm"),
         "winding_temperature": Quantity(motor.winding_temperature, "degC"),
-        "armature_inductance": Quantity(motor.armature_inductance, "H"), "field_inductance": Quantity(motor.field_inductance, "H"),
+        "armature_inductance": Quantity(motor.armature_inductance, "H"),
+        "field_inductance": Quantity(motor.field_inductance, "H"),
         "brush_drop": Quantity(motor.brush_drop, "V"), "friction_torque": Quantity(motor.friction_torque, "N*m"),
         "viscous_friction": Quantity(motor.viscous_friction, "N*m*s"), "windage": Quantity(motor.windage, "N*m*s**2"),
     }

@@ -114,7 +114,8 @@ def _firing(found: Survey) -> Iterator[Reason]:
         yield Reason(
             code="half-wave", message="A single short gate pulse finds the triac still conducting the other way: only "
                 "one half of each "
-            "cycle conducts.", figure=Quantity(float(np.max(np.abs(found.range.solved.mean))), "A"), limit=Quantity(0.0, "A"),
+            "cycle conducts.", figure=Quantity(float(np.max(np.abs(found.range.solved.mean))), "A"),
+            limit=Quantity(0.0, "A"),
             way_out='A gate held through its window: gate = "train".')
     elif bool(np.any(state.missed_positive & state.missed_negative)):
         yield Reason(

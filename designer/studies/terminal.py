@@ -8,11 +8,14 @@ from designer.quantities import engineering, shown
 from designer.results import Design, OperatingPoint, Quantity
 
 _LISTED = (
-    "firing_angle", "turn_on_angle", "extinction_angle", "conduction_angle", "overlap_angle", "duty", "speed", "output_speed",
+    "firing_angle", "turn_on_angle", "extinction_angle", "conduction_angle", "overlap_angle", "duty", "speed",
+    "output_speed",
     "electromagnetic_torque", "shaft_torque", "output_torque", "torque_ripple", "speed_ripple", "line_current_rms",
-    "line_current_peak", "line_current_mean", "armature_current_rms", "armature_current_mean_absolute", "field_current_rms",
+    "line_current_peak", "line_current_mean", "armature_current_rms", "armature_current_mean_absolute",
+    "field_current_rms",
     "switch_current_rms", "turn_off_current_slope", "reapplied_voltage", "input_power", "source_loss", "switch_loss",
-    "copper_loss_armature", "copper_loss_field", "brush_loss", "iron_loss", "friction_loss", "shaft_power", "output_power",
+    "copper_loss_armature", "copper_loss_field", "brush_loss", "iron_loss", "friction_loss", "shaft_power",
+    "output_power",
     "efficiency", "power_factor", "displacement_factor", "line_current_distortion",
 )
 
@@ -33,7 +36,8 @@ def point_table(point: OperatingPoint) -> str:
         f"{_text(value)}" for name, value in rows if isinstance(value, Quantity))]
     harmonics = point.quantities.get("line_harmonics")
     if isinstance(harmonics, tuple):
-        odd = ", ".join(f"{n}: {engineering(h.value, 'A', 3)}" for n, h in enumerate(harmonics, 1) if n in (1, 3, 5, 7, 9, 11))
+        odd = ", ".join(f"{n}: {engineering(h.value, 'A', 3)}" for n,
+            h in enumerate(harmonics, 1) if n in (1, 3, 5, 7, 9, 11))
         lines.append(f"  {'line harmonics':<{width}}  {odd}")
     lines += [f"warning ({warning.code}): {warning.message}" for warning in point.warnings]
     return "\n".join(lines) + "\n"
