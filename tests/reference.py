@@ -16,7 +16,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from scipy.integrate import solve_ivp
 from scipy.interpolate import CubicHermiteSpline, PchipInterpolator
-from scipy.optimize import brentq, minimize_scalar
+from scipy.optimize import brentq, minimize_scalar, newton
 
 RPM = math.pi / 30
 DEGREE = math.pi / 180
@@ -410,8 +410,7 @@ def rippling(case: Case, guess: float) -> Ripple:
     def gain(w: float) -> float:
         return _one_cycle(case, w, begin)[0] - w
 
-    low, high = guess * 0.97, guess * 1.03
-    start = float(brentq(gain, low, high, xtol=1e-10, rtol=1e-13))
+    start = float(newton(gain, guess, x1=guess * 1.002, tol=1e-9 * guess))   # secant
     _, swept, segments, _ = _one_cycle(case, start, begin)
     speeds = [start]
     for segment in segments:
