@@ -31,7 +31,7 @@ def pieces(html: str) -> Iterator[str]:
     """Tags, attributes and text in order; of a drawing only its words, since its paths move with libraries."""
     def walk(node, drawing: bool) -> Iterator[str]:
         name = node.tag if isinstance(node.tag, str) else "comment"
-        drawing = drawing or name == "svg"
+        drawing = drawing or name.rpartition("}")[2] == "svg"  # html5lib names its namespace
         if not drawing:
             yield f"<{name} {sorted(node.attrib.items())}>"
         if node.text and node.text.strip():
