@@ -216,7 +216,10 @@ def _heat(found: Survey, project: Project) -> Iterator[Reason]:
                              limit=Quantity(limits.running, "degC"), way_out=_COOLER)
 
 
-_COOLER = "Gear down 2:1 or more so that the motor turns faster with less torque, forced air, a shorter duty, or a larger motor."
+_COOLER = (
+    "Gear down 2:1 or more so that the motor turns faster with less torque, forced air, a shorter duty, or a larger "
+    "motor."
+)
 
 
 def _stall(project: Project, stalled: tuple[Stall, ...], link: Link | None) -> Iterator[Reason]:

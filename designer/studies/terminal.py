@@ -53,7 +53,8 @@ def design_tables(design: Design) -> str:
         f"{design.circuit_title}: {'READY' if design.ready else 'NOT READY'}",
     ]
     for reason in design.reasons:
-        figure = f" [{_text(reason.figure)}" + (f", limit {_text(reason.limit)}]" if reason.limit else "]") if reason.figure else ""
+        limit = f", limit {_text(reason.limit)}" if reason.limit else ""
+        figure = f" [{_text(reason.figure)}{limit}]" if reason.figure else ""
         lines.append(f"  {reason.code}: {reason.message}{figure}")
         if reason.way_out:
             lines.append(f"    way out: {reason.way_out}")

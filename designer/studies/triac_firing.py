@@ -109,6 +109,7 @@ def network(
         firing_angles=angles[fired], extinctions=ends[fired], earliest_angle=float(np.min(settings)),
         target_angle=found.setting, latest_angle=float(np.max(settings)), wiring=wiring, order=order,
         device=breakover.GENERIC, gate_current=device["gate_current"], latching_time=latch,
-        direct_resistance=float(motor.armature_resistance[0] + motor.field_resistance[0]) + found.fixed.source_resistance,
+        direct_resistance=float(motor.armature_resistance[0] + motor.field_resistance[0])
+        + found.fixed.source_resistance,
         margins=project.margins.values))
     return Firing(parts=parts, error=0.0, network=wiring)
