@@ -11,9 +11,13 @@ import math
 import re
 from dataclasses import dataclass
 from functools import cache
+from typing import TYPE_CHECKING
 
 from designer.errors import InputError
 from designer.spellings import KINDS, canonical
+
+if TYPE_CHECKING:
+    import pint
 
 PREFIXES = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
 
@@ -77,7 +81,7 @@ def si(text: object, unit: str, *, key: str, low: float, high: float, hint: str 
     value = _marked(stripped, unit, key=key)
     if value is None:
         number, spelling = _split(stripped, unit, key=key)
-        times, divided, offset = _conversions(unit)[spelling]
+        times, divided, offset = _conversion(unit, spelling)
         value = number * times / divided + offset
     if not low <= value <= high:
         hint = hint or "Check the number and the prefix of its unit."
@@ -166,22 +170,24 @@ def _about_unit(rest: str, spelling: str, unit: str) -> str:
 
 
 @cache
-def _conversions(unit: str) -> dict[str, tuple[float, float, float]]:
-    """Multiplier, divisor and offset of each listed spelling, made by pint once a kind."""
+def _registry() -> pint.UnitRegistry[float]:
+    """The one registry, made when the first unit is met."""
     import pint
 
-    registry: pint.UnitRegistry[float] = pint.UnitRegistry(cache_folder=None)
+    return pint.UnitRegistry(cache_folder=None)
+
+
+@cache
+def _conversion(unit: str, spelling: str) -> tuple[float, float, float]:
+    """Multiplier, divisor and offset of a listed spelling, made by pint once."""
+    registry, pinted = _registry(), KINDS[unit].spellings[spelling]
     target = registry.Unit("dimensionless" if unit == "1" else unit)
 
-    def convert(number: float, spelling: str) -> float:
-        return float(registry.Quantity(number, registry.Unit(spelling)).to(target).magnitude)
+    def convert(number: float) -> float:
+        return float(registry.Quantity(number, registry.Unit(pinted)).to(target).magnitude)
 
-    made = {}
-    for spelling, pinted in KINDS[unit].spellings.items():
-        offset = convert(0.0, pinted)
-        factor = 1.0 if pinted == unit else convert(1.0, pinted) - offset
-        made[spelling] = (*_ratio(factor), offset)
-    return made
+    offset = convert(0.0)
+    return (*_ratio(1.0 if pinted == unit else convert(1.0) - offset), offset)
 
 
 def _ratio(factor: float) -> tuple[float, float]:

@@ -11,6 +11,11 @@ from designer.circuits.case import Circuit, Fixed, Points, friction_and_load
 from designer.results import Array, Indices
 
 HIGHEST_SPEED = 2e4    # rad/s, 190 000 rpm: above it the model means nothing
+FIRST_GUESS = 300.0    # rad/s, where nothing better is known
+WIDEN, WIDEST = 1.2, 4.0   # by how much a bracket grows: first, and at most
+CREEP = 20.0           # rad/s: below it the search goes straight to rest
+NEAR = 0.02            # rad or share: about a setting that is nearly known
+TINY = 1e-6            # rad/s: a hair above rest, where friction drags
 
 
 def surplus(circuit: Circuit, fixed: Fixed, points: Points) -> Array:
@@ -23,31 +28,38 @@ def surplus(circuit: Circuit, fixed: Fixed, points: Points) -> Array:
 def find_speed(circuit: Circuit, fixed: Fixed, points: Points) -> Array:
     """Give the steady speed, rad/s, at each point's setting and load; 0 where it cannot start.
 
-    ``nan`` where the motor still speeds up at ``HIGHEST_SPEED``.
+    The points' own speed, where there is one, is where the search begins. ``nan`` where the motor still
+    speeds up at ``HIGHEST_SPEED``.
     """
     count = len(points)
-    rest = surplus(circuit, fixed, points.at(speed=np.zeros(count)))
-    turns = rest > points.friction * fixed.motor.friction_torque
-    speed = np.zeros(count)
-    high = np.full(count, 200.0)
-    low = np.zeros(count)
-    todo = np.flatnonzero(turns)
+    speed = np.full(count, np.nan)
+    guess = np.where(points.speed > 0, points.speed, FIRST_GUESS)
+    left = surplus(circuit, fixed, points.at(speed=guess))
+    low, high = np.where(left > 0, guess, 0.0), np.where(left > 0, np.inf, guess)
+    todo, widen = np.arange(count), WIDEN
     while todo.size:
-        left = surplus(circuit, fixed, points[todo].at(speed=high[todo]))
-        todo = todo[left > 0]
-        low[todo] = high[todo]
-        high[todo] *= 2.5
-        gone = todo[high[todo] > HIGHEST_SPEED]
-        speed[gone] = np.nan
-        turns[gone] = False
-        todo = np.setdiff1d(todo, gone)
-    at = np.flatnonzero(turns)
+        rising = np.isinf(high[todo])
+        low_known = low[todo] > 0
+        probe = np.where(rising, low[todo] * widen, np.where(high[todo] > CREEP, high[todo] / widen, 0.0))
+        todo, probe = (x[rising | ~low_known] for x in (todo, probe))
+        widen = min(widen**2, WIDEST)
+        if not todo.size:
+            break
+        left = surplus(circuit, fixed, points[todo].at(speed=probe))
+        # at rest friction holds: the motor starts only if the torque overcomes it
+        left -= np.where(probe == 0, points.friction[todo] * fixed.motor.friction_torque, 0.0)
+        up, down = todo[left > 0], todo[left <= 0]
+        low[up] = np.maximum(probe[left > 0], TINY)
+        high[down] = probe[left <= 0]
+        speed[high == 0] = 0.0
+        done = (high[todo] == 0) | (low[todo] > HIGHEST_SPEED)
+        todo = todo[~done]
+    at = np.flatnonzero((low > 0) & np.isfinite(high))
     if at.size:
         def excess(value: Array, index: Array) -> Array:
             return surplus(circuit, fixed, points[index.astype(np.intp)].at(speed=value))
 
-        # at rest friction only holds; a hair above it, it drags
-        speed[at] = _root(excess, np.maximum(low[at], 1e-6), high[at], at, fixed.tolerance * high[at])
+        speed[at] = _root(excess, low[at], high[at], at, {"xrtol": 0.3 * fixed.tolerance, "xatol": TINY})
     return speed
 
 
@@ -59,23 +71,40 @@ def find_setting(circuit: Circuit, fixed: Fixed, points: Points) -> tuple[Array,
     """
     count = len(points)
     most, least = circuit.setting_range(fixed)
-    full = surplus(circuit, fixed, points.at(setting=np.full(count, most)))
-    least_surplus = surplus(circuit, fixed, points.at(setting=np.full(count, least)))
-    can = (full >= 0) & (least_surplus <= 0)
-    setting = np.full(count, np.nan)
-    at = np.flatnonzero(can)
+    setting, lacking = np.full(count, np.nan), np.zeros(count)
+    low, high = _near(circuit, fixed, points)
+    rest = np.flatnonzero(np.isnan(low))
+    if rest.size:
+        some = points[rest]
+        full = surplus(circuit, fixed, some.at(setting=np.full(rest.size, most)))
+        none = surplus(circuit, fixed, some.at(setting=np.full(rest.size, least)))
+        can = (full >= 0) & (none <= 0)
+        low[rest[can]], high[rest[can]] = sorted((most, least))
+        lacking[rest] = np.where(can, 0.0, np.where(full < 0, full, none))
+    at = np.flatnonzero(np.isfinite(low))
     if at.size:
         def excess(value: Array, index: Array) -> Array:
             return surplus(circuit, fixed, points[index.astype(np.intp)].at(setting=value))
 
-        low, high = sorted((most, least))
-        setting[at] = _root(excess, np.full(at.size, low), np.full(at.size, high), at,
-                            np.full(at.size, fixed.tolerance * (high - low)))
-    return setting, np.where(can, 0.0, np.where(full < 0, full, least_surplus))
+        setting[at] = _root(excess, low[at], high[at], at, {"xatol": 0.1 * fixed.tolerance})
+    return setting, lacking
 
 
-def _root(function: Any, low: Array, high: Array, index: Indices, width: Array) -> Array:
-    """Bracketed root of every entry (Chandrupatla's method), to ``width``."""
-    found = find_root(function, (low, high), args=(index,),
-                      tolerances={"xatol": 0.1 * float(np.min(width)), "fatol": 0.0})
-    return np.asarray(found.x)
+def _near(circuit: Circuit, fixed: Fixed, points: Points) -> tuple[Array, Array]:
+    """A bracket about the points' own setting, where there is one and it holds the root; nan elsewhere."""
+    low, high = np.full(len(points), np.nan), np.full(len(points), np.nan)
+    known = np.flatnonzero(points.setting > 0)
+    if known.size:
+        ends = sorted(circuit.setting_range(fixed))
+        left = np.clip(points.setting[known] - NEAR, *ends)
+        right = np.clip(points.setting[known] + NEAR, *ends)
+        before = surplus(circuit, fixed, points[known].at(setting=left))
+        after = surplus(circuit, fixed, points[known].at(setting=right))
+        held = known[before * after <= 0]
+        low[held], high[held] = left[before * after <= 0], right[before * after <= 0]
+    return low, high
+
+
+def _root(function: Any, low: Array, high: Array, index: Array, tolerances: dict[str, float]) -> Array:
+    """Bracketed root of every entry (Chandrupatla's method), to ``tolerances``."""
+    return np.asarray(find_root(function, (low, high), args=(index,), tolerances={"fatol": 0.0, **tolerances}).x)

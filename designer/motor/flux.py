@@ -7,12 +7,12 @@ linkage keeps the order of an integrator, which the curve's kinks in slope would
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Literal
 
 import numpy as np
-from scipy.interpolate import PPoly, pchip_interpolate
 
 from designer.results import Array, Mask
 
@@ -63,30 +63,32 @@ class FluxCurve:
         return float(last * min(1.0, last / previous)) if previous > 0 else 0.0
 
     @cached_property
-    def _pieces(self) -> PPoly:
-        """The odd part on ``[0, last]``: slopes of the mirrored readings, the end slope replaced."""
+    def _cubics(self) -> tuple[Array, Array]:
+        """Left ends of the pieces on ``[0, last]``, and their coefficients by rising power (rows)."""
         x, y = np.array((0.0, *self.current)), np.array((0.0, *self.value))
-        mirrored = np.concatenate((-x[:0:-1], x)), np.concatenate((-y[:0:-1], y))
-        slopes = np.asarray(pchip_interpolate(*mirrored, x, der=1))
-        slopes[-1] = self.end_slope
+        slopes = _inner_slopes(np.concatenate((-x[:0:-1], x)), np.concatenate((-y[:0:-1], y)))[len(x) - 1 :]
+        slopes = np.append(slopes[:-1], self.end_slope)
         h, chord = np.diff(x), np.diff(y) / np.diff(x)
         bend = (slopes[:-1] + slopes[1:] - 2 * chord) / h
-        return PPoly(np.array((bend / h, (chord - slopes[:-1]) / h - bend, slopes[:-1], y[:-1])), x)
+        return x[:-1], np.array((y[:-1], slopes[:-1], (chord - slopes[:-1]) / h - bend, bend / h))
 
-    @cached_property
-    def _slope_pieces(self) -> PPoly:
-        return self._pieces.derivative()
+    def _piece(self, i: Array) -> tuple[Array, Array]:
+        """Distance into its piece, and the coefficients of it, for every current up to the last reading."""
+        starts, rows = self._cubics
+        at = np.searchsorted(starts, i, side="right") - 1
+        return i - starts[at], rows[:, at]
 
     @cached_property
     def initial_slope(self) -> float:
         """g′(0), V·s/A."""
-        return float(self._slope_pieces(0.0))
+        return float(self._cubics[1][1, 0])
 
     def odd(self, current: Array | float) -> Array:
         """Give the odd part sgn(i)·g(|i|), V·s."""
         i = np.abs(current)
         last = self.last_current
-        inside = self._pieces(np.minimum(i, last))
+        t, (c0, c1, c2, c3) = self._piece(np.minimum(i, last))
+        inside = c0 + t * (c1 + t * (c2 + t * c3))
         beyond = self.end_slope * last * -np.expm1(-np.maximum(i - last, 0.0) / last)
         return np.asarray(np.sign(current) * (inside + beyond))
 
@@ -95,7 +97,8 @@ class FluxCurve:
         i = np.abs(current)
         last = self.last_current
         tail = self.end_slope * np.exp(-np.maximum(i - last, 0.0) / last)
-        return np.asarray(np.where(i > last, tail, self._slope_pieces(np.minimum(i, last))))
+        t, (_, c1, c2, c3) = self._piece(np.minimum(i, last))
+        return np.asarray(np.where(i > last, tail, c1 + t * (2 * c2 + 3 * t * c3)))
 
     def at(self, current: Array | float, remanence: Remanence = "follows-current") -> Array:
         """Give k(i), V·s, with the remanence dropped, kept, or with the current's sign."""
@@ -107,9 +110,11 @@ class FluxCurve:
     @cached_property
     def steepest(self) -> float:
         """Largest slope anywhere, V·s/A."""
-        bends = self._slope_pieces.derivative().roots(extrapolate=False)
-        bends = bends[np.isfinite(bends)]
-        return float(np.max(self.slope(np.concatenate((np.array((0.0, *self.current)), bends)))))
+        starts, (_, _, c2, c3) = self._cubics
+        bends = starts - c2 / np.where(c3 == 0, np.inf, 3 * c3)
+        ends = np.append(starts[1:], self.last_current)
+        bends = bends[(bends > starts) & (bends < ends)]
+        return float(np.max(self.slope(np.concatenate((starts, ends, bends)))))
 
     def shape(self, current: Array | float) -> Array:
         """Give ∫ min(1, g′/g′(0)) di from 0 to i ≥ 0, in A: the linkage per unit of main inductance."""
@@ -121,10 +126,22 @@ class FluxCurve:
         piece = np.searchsorted(edges, i, side="right") - 1
         return np.asarray(np.where(straight[piece], i, g) + steps[piece])
 
+    def _slope_meets(self, value: float) -> Array:
+        """Currents inside the pieces at which the slope passes ``value``."""
+        starts, (_, c1, c2, c3) = self._cubics
+        ends = np.append(starts[1:], self.last_current)
+        root = np.sqrt(np.maximum(c2 * c2 - 3 * c3 * (c1 - value), 0.0))
+        # both roots of 3·c3·t² + 2·c2·t + c1 = value, in the form that stays exact when c3 is small
+        q = -(c2 + np.where(c2 < 0, -root, root))
+        t = np.array((np.divide(q, 3 * c3, out=np.full_like(q, -1.0), where=c3 != 0),
+                      np.divide(c1 - value, q, out=np.full_like(q, -1.0), where=q != 0)))
+        i = starts + t
+        return np.asarray(i[(i > starts) & (i < ends)])
+
     @cached_property
     def _clipped(self) -> tuple[Array, Mask, Array]:
         """Edges of the pieces, where the clip holds in them, and what keeps the integral continuous."""
-        found = self._slope_pieces.solve(self.initial_slope, extrapolate=False)
+        found = self._slope_meets(self.initial_slope)
         last = self.last_current
         # the tail's slope falls from end_slope by 1/e over each last_current
         tail = last * (1 + np.log(max(self.end_slope / self.initial_slope, 1.0)))
@@ -136,6 +153,22 @@ class FluxCurve:
         grown = np.where(straight[:-1], np.diff(edges), np.diff(g))
         reached = np.concatenate(((0.0,), np.cumsum(grown)))
         return edges, straight, reached - np.where(straight, edges, g)
+
+
+def _inner_slopes(x: Array, y: Array) -> Array:
+    """PCHIP's slopes at the inner points, 0 at both ends.
+
+    Weighted harmonic mean of the two chords where they have one sign, else 0. Source: F. N. Fritsch and
+    J. Butland, SIAM J. Sci. Stat. Comput. 5 (1984). Written out because importing the library's
+    interpolation costs as much as all the marching of a design; a test holds it against the library.
+    """
+    h, chord = np.diff(x), np.diff(y) / np.diff(x)
+    before, after = chord[:-1], chord[1:]
+    w1, w2 = 2 * h[1:] + h[:-1], h[1:] + 2 * h[:-1]
+    rising = before * after > 0
+    safe = np.where(rising, before, 1.0), np.where(rising, after, 1.0)
+    inner = np.where(rising, (w1 + w2) / (w1 / safe[0] + w2 / safe[1]), 0.0)
+    return np.concatenate(((0.0,), inner, (0.0,)))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -194,6 +227,11 @@ class LinkageTable:
     rows: Array
 
     @classmethod
+    def reaching(cls, winding: Winding, highest: float) -> LinkageTable:
+        """Give a table that reaches at least the linkage ``highest``, V·s; kept for the next call."""
+        return _table(winding, 1.25 ** math.ceil(math.log(highest, 1.25)) if highest > 0 else 1.0)
+
+    @classmethod
     def build(cls, winding: Winding, highest: float, cells: int = 16384) -> LinkageTable:
         """Tabulate up to the linkage ``highest``, V·s."""
         linkage = np.linspace(0.0, highest, cells + 1)
@@ -209,3 +247,8 @@ class LinkageTable:
         found = self.rows.take(cell, axis=1, mode="clip")
         slopes = found[2:]
         return found[:2] + slopes * linkage, slopes
+
+
+@lru_cache(maxsize=64)
+def _table(winding: Winding, highest: float) -> LinkageTable:
+    return LinkageTable.build(winding, highest)

@@ -7,17 +7,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from designer.circuits.balance import find_speed
-from designer.circuits.case import Points, friction_and_load
+from designer.circuits.case import friction_and_load
 from designer.circuits.triac_series import TriacSeries
 from designer.results import Array, Characteristic, Curve, Quantity
+from designer.studies.rows import STEP_ANGLE, STEP_KELVIN, STEP_SHARE
 from designer.studies.survey import Survey
 
-COARSE = 3e-4        # of torque, for plots
-ANGLES, SPEEDS = 41, 33
-STEP_ANGLE = math.radians(0.5)
-STEP_SHARE = 0.05
-STEP_KELVIN = 10.0
+COARSE = 1e-3        # of torque, for plots
+ANGLES, SPEEDS = 33, 27
 
 
 def characteristic(circuit: TriacSeries, found: Survey) -> Characteristic:
@@ -87,25 +84,10 @@ def _load_curves(circuit: TriacSeries, found: Survey) -> tuple[Curve, ...]:
 def _figures(circuit: TriacSeries, found: Survey) -> dict[str, Quantity]:
     """Slope and sensitivities at the target by central differences, and the ends of the usable range."""
     fixed, base = found.fixed, found.held.points[[1]]
-    many = base[np.zeros(8, int)]
-    changes = {
-        "setting": (base.setting[0], STEP_ANGLE, 0), "load": (1.0, STEP_SHARE, 2),
-        "voltage": (base.voltage[0], STEP_SHARE * base.voltage[0], 4),
-    }
-    columns: dict[str, Array] = {}
-    for name, (middle, step, at) in changes.items():
-        column = np.full(8, middle)
-        column[at], column[at + 1] = middle - step, middle + step
-        columns[name] = column
-    warm_a, warm_f = float(found.held.warm.armature[1]), float(found.held.warm.field[1])
-    r_a, r_f = np.full(8, base.armature_resistance[0]), np.full(8, base.field_resistance[0])
-    for at, kelvin in ((6, -STEP_KELVIN), (7, STEP_KELVIN)):
-        r_a[at], r_f[at] = (float(r) for r in fixed.motor.resistances(warm_a + kelvin, warm_f + kelvin))
-    points: Points = replace(many, **columns, armature_resistance=r_a, field_resistance=r_f)
-    speed = find_speed(circuit, fixed, points) / fixed.load.ratio
+    speed = found.probes.points.speed / fixed.load.ratio
     low, high = circuit.setting_range(fixed)
     # the largest angle at which the motor still starts with its load: torque at rest against it
-    angles = np.linspace(low, high, 181)
+    angles = np.linspace(low, high, 91)
     rest = base[np.zeros(angles.size, int)].at(setting=angles, speed=np.zeros(angles.size))
     needed = fixed.motor.friction_torque + float(fixed.load.at_motor(0.0))
     starts = angles[circuit.solve(replace(fixed, tolerance=COARSE), rest).torque > needed]
@@ -113,7 +95,7 @@ def _figures(circuit: TriacSeries, found: Survey) -> dict[str, Quantity]:
         "speed_per_setting": Quantity(float(speed[1] - speed[0]) / (2 * STEP_ANGLE), "1/s"),
         "speed_per_load_percent": Quantity(float(speed[3] - speed[2]) / (200 * STEP_SHARE), "rad/s"),
         "speed_per_mains_percent": Quantity(float(speed[5] - speed[4]) / (200 * STEP_SHARE), "rad/s"),
-        "speed_per_kelvin": Quantity(float(speed[7] - speed[6]) / (2 * STEP_KELVIN), "1/s"),
+        "speed_per_kelvin": Quantity(float(speed[7] - speed[6]) / (2 * STEP_KELVIN), "rad/s/K"),
         "smallest_angle_at_stall": Quantity(found.lost_below[0], "rad"),
         "smallest_angle_at_speed": Quantity(found.lost_below[1], "rad"),
         "largest_angle": Quantity(high, "rad"),

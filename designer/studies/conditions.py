@@ -96,7 +96,7 @@ def settled(
         lambda some: _held(circuit, fixed, some)) if held else (lambda some: _found(circuit, fixed, some))
     warm = _given(thermal, count)
     if warm is None:
-        warm = _settle(circuit, fixed, thermal, points, find)
+        warm, points = _settle(circuit, fixed, thermal, points, find)
     finite = replace(warm, armature=np.minimum(warm.armature, HIGHEST), field=np.minimum(warm.field, HIGHEST))
     armature, field = fixed.motor.resistances(finite.armature, finite.field)
     at, lacking = find(replace(points, armature_resistance=armature, field_resistance=field))
@@ -130,7 +130,8 @@ def _held(circuit: Circuit, fixed: Fixed, points: Points) -> tuple[Points, Array
 def _settle(
     circuit: Circuit, fixed: Fixed, thermal: Thermal, points: Points,
     find: Callable[[Points], tuple[Points, Array]],
-) -> Warm:
+) -> tuple[Warm, Points]:
+    """The temperatures, and the points with setting and speed close to what belongs to them."""
     count = len(points)
     assert thermal.surroundings is not None
     low = min(thermal.cold, thermal.ambient)
@@ -151,7 +152,13 @@ def _settle(
         return Losses(**{name: np.array([fit(r) for fit, r in zip(fits[name], resistance, strict=True)])
                          for name in fits})
 
-    return settle(fixed.motor, thermal.surroundings, losses, count)
+    warm = settle(fixed.motor, thermal.surroundings, losses, count)
+    near = sum(fixed.motor.resistances(np.minimum(warm.armature, HIGHEST), np.minimum(warm.field, HIGHEST)))
+    guess = {}
+    for name in ("setting", "speed"):
+        values = getattr(many, name).reshape(count, NODES)
+        guess[name] = np.array([_fit(total[p], values[p], good.reshape(count, NODES)[p])(near[p]) for p in range(count)])
+    return warm, points.at(**guess)
 
 
 def _fit(x: Array, y: Array, good: Array) -> Callable[[float], float]:

@@ -6,29 +6,27 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from designer.checks import check, harmonic_checks
+from designer.checks import HarmonicResult, check, harmonic_checks
 from designer.circuits import circuit
+from designer.circuits.case import Fixed
 from designer.circuits.triac_point import operating_point
 from designer.circuits.triac_series import TriacSeries
 from designer.errors import InputError
 from designer.parts import harmonics
+from designer.parts.triac import Device
 from designer.project import require
 from designer.project.model import Project
 from designer.results import Check, Design, OperatingPoint, Part, Reason
 from designer.studies import facts
 from designer.studies.characteristic import characteristic
+from designer.studies.conditions import State
 from designer.studies.first_power import first_power
 from designer.studies.refusals import failed, reasons
 from designer.studies.solve import TOLERANCE, fixed_of
 from designer.studies.stall import Stall, stalls
 from designer.studies.survey import Survey, survey, voltages
 from designer.studies.triac_firing import Firing, guard_time, network, optocoupled
-from designer.studies.triac_power import Power, given_switch, power_side
-
-#: drop of the device that a first survey takes: the generic 16 A class; the chosen one's is taken after it
-FIRST_DROP = (0.85, 0.025)
-SLOPE_MATTERS = 1e-3        # of the loop's resistance: a smaller change of the device's slope is not solved again
-
+from designer.studies.triac_power import Power, likely_device, power_side
 
 def design(project: Project) -> Design:
     """Design the project's circuit and give everything that the sheet prints.
@@ -49,11 +47,15 @@ def design(project: Project) -> Design:
         project=project, circuit_title=kind.title, operating_point=point, further_points=further,
         characteristic=characteristic(kind, made.found), parts=made.parts, checks=made.checks,
         reasons=stands, assumptions=facts.assumptions(project, made.found, made.power),
-        warnings=facts.warnings(made.found, point, made.harmonics_note), worked=facts.worked(made.found, made.stalls, project),
-        thermal=() if made.power is None else made.power.thermal, faults=facts.faults(kind, made.found, made.stalls, project, made.power),
-        first_power=first_power(kind, made.found, project, point), wiring=facts.wiring(made.parts, made.firing),
-        sources=facts.sources(made.parts, made.checks, kind), headline=facts.headline(made.found, project, point, made.parts),
-        texts=facts.texts(made.found, project, made.firing), pins=facts.pins(), constants=facts.constants(made.found, project),
+        warnings=facts.warnings(made.found, point, made.harmonics_note),
+        worked=facts.worked(made.found, made.stalls, project),
+        thermal=() if made.power is None else made.power.thermal,
+        faults=facts.faults(kind, made.found, made.stalls, project, made.power),
+        first_power=first_power(made.found, project, point), wiring=facts.wiring(made.parts, made.firing),
+        sources=facts.sources(made.parts, made.checks, kind),
+        headline=facts.headline(made.found, project, point, made.parts),
+        texts=facts.texts(made.found, project, made.firing), pins=facts.pins(),
+        constants=facts.constants(made.found, project),
     )
 
 
@@ -74,25 +76,17 @@ class _Made:
 
     @classmethod
     def of(cls, kind: TriacSeries, project: Project) -> _Made:
-        """Survey with the first device's drop; again where the chosen device's differs enough to matter."""
-        made = cls._with(kind, project, FIRST_DROP)
-        if given_switch(project) or made.power is None:
+        """Survey with the likely device's drop; again where the chosen device's is another."""
+        fixed = fixed_of(project)
+        first = likely_device(kind, fixed, project)
+        made = cls._with(kind, project, fixed, first)
+        if made.power is None or made.power.device.name == first.name:
             return made
-        device = made.power.device
-        drop = device["threshold_voltage"], device["slope_resistance"]
-        loop = float(np.min(made.found.corners.solved.paths[0].resistance))
-        if drop[0] == FIRST_DROP[0] and abs(drop[1] - FIRST_DROP[1]) < SLOPE_MATTERS * loop:
-            return made
-        return cls._with(kind, project, drop)
+        return cls._with(kind, project, fixed, made.power.device)
 
     @classmethod
-    def _with(cls, kind: TriacSeries, project: Project, drop: tuple[float, float]) -> _Made:
-        fixed = fixed_of(project)
-        given = project.parts.switch
-        if given is None or given.threshold_voltage is None:
-            fixed = replace(fixed, threshold=drop[0])
-        if given is None or given.slope_resistance is None:
-            fixed = replace(fixed, slope=drop[1])
+    def _with(cls, kind: TriacSeries, project: Project, fixed: Fixed, device: Device) -> _Made:
+        fixed = replace(fixed, threshold=device["threshold_voltage"], slope=device["slope_resistance"])
         omega = 2 * np.pi * float(project.supply.frequency or 0.0)
         fixed = replace(fixed, gate=replace(fixed.gate, guard=omega * guard_time(project)))
         found = survey(kind, fixed, project)
@@ -120,8 +114,8 @@ class _Made:
         return _point(self.kind, self.found, state, reached)
 
 
-def _point(kind: TriacSeries, found: Survey, state: object, reached: bool) -> OperatingPoint:
-    points = state.points[[1]]  # type: ignore[attr-defined]
+def _point(kind: TriacSeries, found: Survey, state: State, reached: bool) -> OperatingPoint:
+    points = state.points[[1]]
     solved = kind.solve(replace(found.fixed, tolerance=TOLERANCE), points)
     return replace(operating_point(solved), reached=reached)
 
@@ -149,7 +143,7 @@ def _no_part(error: InputError) -> Reason:
                   way_out=error.hint)
 
 
-def _harmonics(kind: TriacSeries, found: Survey, project: Project) -> object:
+def _harmonics(kind: TriacSeries, found: Survey, project: Project) -> HarmonicResult:
     """Line harmonics at the worst setting of the control range, order by order, against IEC 61000-3-2."""
     solved = found.range.solved
     each = np.array([kind.harmonics(solved, k) for k in range(len(found.range.points))])

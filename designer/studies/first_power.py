@@ -4,58 +4,67 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from designer.circuits.balance import find_speed
-from designer.circuits.case import Points
-from designer.circuits.triac_series import TriacSeries
 from designer.motor.direct import series_on_direct
 from designer.motor.model import Load
 from designer.project.model import Project
 from designer.quantities import engineering, shown
 from designer.results import OperatingPoint, PowerStep, Quantity
+from designer.studies.rows import LAMPS, LOW_VOLTAGES
 from designer.studies.survey import Survey, speed_limit
 
 BAND = 0.15                        # a reading further off means: back one step; common practice, no source
-LAMPS = (25.0, 40.0, 60.0, 75.0, 100.0, 150.0, 200.0, 300.0, 500.0)   # W, as sold; common practice, no source
-LOW_VOLTAGES = (24.0, 42.0, 48.0)  # V r.m.s., isolated
 DIRECT_VOLTAGES = (3.0, 6.0, 9.0, 12.0)   # V
-STARTS = 1.5                       # standstill torque over friction with the lamp; common practice, no source
-ROUGH = 1e-3
 HALF = 0.5                         # of the speed limit: above it a step is done with the load coupled, or not at all
 
 
 @dataclass(frozen=True, kw_only=True)
 class _Bench:
-    """What the steps are computed from."""
+    """What the steps are computed from: the survey, the speed limit (rad/s), and the states of the bench."""
 
-    circuit: TriacSeries
     found: Survey
     project: Project
     limit: float
+    low: dict[float, tuple[float, float, float]]   # V -> unloaded, at 90° and fired at once as the step is done
+    lamp: _LampStep | None
 
+    @property
     def coupled(self) -> bool:
         """True where the load cannot come off."""
         return self.project.load.coupling == "fixed"
 
-    def speeds(self, voltage: np.ndarray, setting: np.ndarray, series: np.ndarray, load: float) -> np.ndarray:
-        """Motor speeds, rad/s, windings cold, least friction, ``series`` ohms in the loop."""
-        fixed = replace(self.found.fixed, tolerance=ROUGH)
-        cold = self.found.thermal.cold
-        armature, field = (float(r) for r in fixed.motor.resistances(cold, cold))
-        points = Points.of(fixed, {
-            "voltage": voltage, "frequency": self.project.supply.frequency, "setting": setting, "speed": 0.0,
-            "armature_resistance": armature + series, "field_resistance": field, "friction": 0.7, "load": load,
-        })
-        return np.asarray(find_speed(self.circuit, fixed, points))
+
+@dataclass(frozen=True, kw_only=True)
+class _LampStep:
+    """The lamp that just turns the motor: W, stall current (A), motor speeds unloaded and as the step is done."""
+
+    power: float
+    stalled: float
+    free: float
+    ran: float
 
 
-def first_power(circuit: TriacSeries, found: Survey, project: Project, point: OperatingPoint) -> tuple[PowerStep, ...]:
+def first_power(found: Survey, project: Project, point: OperatingPoint) -> tuple[PowerStep, ...]:
     """Give the steps in order, each with readings, bands, stop rule and the unloaded speed behind it."""
-    bench = _Bench(circuit=circuit, found=found, project=project, limit=speed_limit(project) or math.inf)
-    return (*_dead(project), _direct(bench), _low_voltage(bench), *_lamp(bench), _mains(bench, point))
+    bench = _bench(found, project)
+    return (*_dead(project), _direct(bench), _low_voltage(bench), _lamp(bench), _mains(bench, point))
+
+
+def _bench(found: Survey, project: Project) -> _Bench:
+    """Sort the survey's bench states by step."""
+    speeds = dict(zip(found.bench.labels, found.bench.points.speed.tolist(), strict=True))
+    low = {v: (speeds[f"{v:g} V, free"], speeds[f"{v:g} V, at 90°"], speeds[f"{v:g} V, at once"]) for v in LOW_VOLTAGES}
+    lamp = None
+    for watts in LAMPS:
+        if f"lamp {watts:g} W, free" in speeds:
+            series = float(project.supply.voltage or 0.0) / watts * float(project.supply.voltage or 0.0)
+            stalled = float(project.supply.voltage or 0.0) / series     # at most: the lamp alone across the mains
+            lamp = _LampStep(power=watts, stalled=stalled, free=speeds[f"lamp {watts:g} W, free"],
+                             ran=speeds[f"lamp {watts:g} W, at once"])
+    return _Bench(found=found, project=project, limit=speed_limit(project) or math.inf, low=low, lamp=lamp)
 
 
 def _dead(project: Project) -> tuple[PowerStep, ...]:
@@ -92,7 +101,7 @@ def _around(name: str, value: float, unit: str) -> tuple[str, Quantity, Quantity
 
 def _direct(bench: _Bench) -> PowerStep:
     """The motor alone on current-limited d.c., both windings in series, no switch in the circuit."""
-    motor, load = bench.found.fixed.motor, bench.found.fixed.load if bench.coupled() else Load()
+    motor, load = bench.found.fixed.motor, bench.found.fixed.load if bench.coupled else Load()
     resistance = motor.armature_resistance + motor.field_resistance
     volts, at = DIRECT_VOLTAGES[-1], None
     for volts in reversed(DIRECT_VOLTAGES):
@@ -116,76 +125,48 @@ def _direct(bench: _Bench) -> PowerStep:
 
 def _low_voltage(bench: _Bench) -> PowerStep:
     """Isolated low a.c. through the triac, the gate circuit supplied so that it works there."""
-    full = bench.circuit.setting_range(bench.found.fixed)[0]
-    volts = np.array(LOW_VOLTAGES)
-    free = bench.speeds(volts, np.full(3, full), np.zeros(3), 0.0)
-    calm = [k for k in range(len(volts)) if free[k] <= HALF * bench.limit]
-    pick = calm[-1] if calm else 0
-    v = float(volts[pick])
-    load = 1.0 if bench.coupled() else 0.0
-    quarter = math.radians(90.0)
-    ran = bench.speeds(np.array([v, v]), np.array([quarter, full]), np.zeros(2), load)
-    readings = [_around(f"motor speed, {name}", float(s), "rad/s")
-                for name, s in (("fired at 90°", ran[0]), ("fired at once", ran[1])) if s > 0]
-    if not readings:
-        readings = [("motor speed", Quantity(0.0, "rad/s"), Quantity(0.0, "rad/s"))]
+    calm = [v for v in LOW_VOLTAGES if bench.low[v][0] <= HALF * bench.limit]
+    v = calm[-1] if calm else LOW_VOLTAGES[0]
+    free, quarter, full = bench.low[v]
+    readings = [_around(f"motor speed, {name}", speed, "rad/s")
+                for name, speed in (("fired at 90°", quarter), ("fired at once", full)) if speed > 0]
     caution = "" if calm else "Unloaded it could pass half of the speed limit: do this step with the load coupled only."
     return PowerStep(
         title=f"The power circuit on {v:g} V a.c., isolated",
-        action=f"Isolating transformer of {v:g} V r.m.s. and at least {engineering(2.0, 'A')}; the zero-cross "
-            "detector and the gate "
-        "driver's logic supplied apart, so that they work at this voltage (series resistors of the detector and of "
-        "the driver are "
-        "for full mains: bridge them by a tenth of their value for this step, and take the bridges out after it). "
-        "Never on d.c.: "
+        action=f"Isolating transformer of {v:g} V r.m.s.; the zero-cross detector and the gate "
+        "driver's logic supplied apart, so that they work at this voltage (series resistors of the detector and of the driver are "
+        "for full mains: bridge them by a tenth of their value for this step, and take the bridges out after it). Never on d.c.: "
         "a triac cannot turn off there.",
-        readings=tuple(readings), stop="It runs at full speed whatever the setting: shorted switch, or a gate pulse "
-            "past the zero. "
+        readings=tuple(readings) or (("motor speed", Quantity(0.0, "rad/s"), Quantity(0.0, "rad/s")),),
+        stop="It runs at full speed whatever the setting: shorted switch, or a gate pulse past the zero. "
         "It hums and does not turn: one half cycle missing.",
-        unloaded_speed=Quantity(float(free[pick]), "rad/s"), caution=caution,
+        unloaded_speed=Quantity(free, "rad/s"), caution=caution,
     )
 
 
-def _lamp(bench: _Bench) -> tuple[PowerStep, ...]:
-    """Isolated mains through a lamp computed from this motor; nothing where no lamp both starts it and holds it."""
-    volts = float(bench.project.supply.voltage or 0.0)
-    fixed = replace(bench.found.fixed, tolerance=ROUGH)
-    full = bench.circuit.setting_range(fixed)[0]
-    hot = volts**2 / np.array(LAMPS)
-    cold = bench.found.thermal.cold
-    armature, field = (float(r) for r in fixed.motor.resistances(cold, cold))
-    rest = Points.of(fixed, {"voltage": volts, "frequency": bench.project.supply.frequency, "setting": full, "speed": 0.0,
-                             "armature_resistance": armature + hot, "field_resistance": field})
-    solved = bench.circuit.solve(fixed, rest)
-    needed = STARTS * fixed.motor.friction_torque + (
-        float(fixed.load.at_motor(0.0)) if bench.coupled() else 0.0)
-    able = np.flatnonzero(solved.torque >= needed)
-    if not able.size:
-        return (_no_lamp("No lamp up to 500 W lets enough current through to turn this motor."),)
-    pick = int(able[0])
-    free = float(bench.speeds(np.array([volts]), np.array([full]), hot[[pick]], 0.0)[0])
-    if free > HALF * bench.limit and not bench.coupled():
-        return (_no_lamp(
-            f"A {LAMPS[pick]:g} W lamp just turns this motor, and lets it run up to {shown(free, 'rad/s')} unloaded, "
-            "more than half "
-            "of the speed limit: a lamp is no overspeed guard."),)
-    load = 1.0 if bench.coupled() else 0.0
-    ran = float(bench.speeds(np.array([volts]), np.array([full]), hot[[pick]], load)[0])
-    return (PowerStep(
-        title=f"Reduced mains through a {LAMPS[pick]:g} W lamp",
-        action=f"{engineering(volts, 'V')} isolated, brought up from zero, a {LAMPS[pick]:g} W / {volts:g} V filament "
-            "lamp in series; "
+def _lamp(bench: _Bench) -> PowerStep:
+    """Isolated mains through a lamp computed from this motor; left out where none both starts it and holds it."""
+    lamp, volts = bench.lamp, float(bench.project.supply.voltage or 0.0)
+    if lamp is None:
+        return _no_lamp("No lamp up to 500 W lets enough current through to turn this motor.")
+    if lamp.free > HALF * bench.limit and not bench.coupled:
+        return _no_lamp(
+            f"A {lamp.power:g} W lamp just turns this motor, and lets it run up to {shown(lamp.free, 'rad/s')} unloaded, more than "
+            "half of the speed limit: a lamp is no overspeed guard.")
+    return PowerStep(
+        title=f"Reduced mains through a {lamp.power:g} W lamp",
+        action=f"{engineering(volts, 'V')} isolated, brought up from zero, a {lamp.power:g} W / {volts:g} V filament lamp in series; "
         "the setting at its slow end first. A dim lamp is right; full brightness is a short.",
         readings=(
-            ("lamp current, shaft held", Quantity(0.0, "A"), Quantity(float(solved.rms[pick]) * 1.15, "A")),
-            _around("motor speed, fired at once", ran, "rad/s"),
+            ("lamp current, at most (lamp alone on the mains)", Quantity(0.0, "A"), Quantity(lamp.stalled, "A")),
+            _around("motor speed, fired at once", lamp.ran, "rad/s"),
         ),
         stop="The lamp lights fully with the setting at its slow end: switch shorted or wired across.",
-        unloaded_speed=Quantity(free, "rad/s"),
+        unloaded_speed=Quantity(lamp.free, "rad/s"),
         caution="A residual-current device does nothing behind the isolating transformer; one load on it, no earthed "
         "oscilloscope or computer.",
         mains=True,
-    ),)
+    )
 
 
 def _no_lamp(why: str) -> PowerStep:

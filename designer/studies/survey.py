@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from itertools import product
 
 import numpy as np
 
@@ -18,16 +17,20 @@ from designer.project.model import Project
 from designer.quantities import engineering
 from designer.results import Array
 from designer.studies.conditions import State, Thermal, settled, thermal_of
+from designer.studies.rows import (
+    FRICTION_BOUNDS,
+    SHORTED,
+    UNLOADED,
+    Rows,
+    bench_rows,
+    corner_rows,
+    free_rows,
+    probe_rows,
+)
 from designer.waveforms.phase_control import Gate
 
-#: lower and upper bound of the friction, as factors, where no fit gives its uncertainty; common practice, no source
-FRICTION_BOUNDS = (0.7, 1.3)
-FREQUENCY_SPREAD = 0.01
-ACCURACY = 3e-5             # of r.m.s. current and torque in a survey
+ACCURACY = 1e-4             # of r.m.s. current and torque in a survey
 FIRMWARE_GUARD = 0.5e-3     # s, least guard of a designed gate drive
-LOAD_STEPS = (0.0, 0.25, 0.5, 0.75, 1.0, 1.25)
-UNLOADED = ("load lost at the setting", "load lost at full conduction")
-SHORTED = "load on, full conduction"
 UNEQUAL = math.radians(1.0)  # between the two halves: detector edge, optocoupler
 
 
@@ -75,6 +78,8 @@ class Survey:
     held: State                     # setting held, load as written: low, nominal, high mains
     free: Group                     # setting held, nominal mains, the loads of LOAD_STEPS; then the load lost
     corners: Group
+    probes: Group                   # small changes of setting, load, mains and temperature about the target
+    bench: Group                    # the states of the steps to first power
     range: Group                    # every target at every mains, setting found: the control range
     stall: Group                    # at the setting, at full conduction; high mains, cold
     full_output: Mapping[float, float]  # output speed (rad/s) that full output reaches, by target out of reach
@@ -105,17 +110,18 @@ def survey(circuit: TriacSeries, fixed: Fixed, project: Project) -> Survey:
     reached = math.isfinite(setting)
     if not reached:
         setting = circuit.setting_range(fixed)[0]
-    held = settled(circuit, fixed, thermal, _points(project, fixed, setting=setting), held=True)
+    held = settled(circuit, fixed, thermal, _points(project, fixed, setting=setting, speed=wanted[0][0]), held=True)
     cold = _cold(project, fixed, thermal, setting)
-    rows = _corner_rows(fixed, thermal, project, held), _free_rows(circuit, fixed, held, cold)
-    corners, free = _at_own_speed(circuit, fixed, rows)
+    rows = (corner_rows(fixed, thermal, project, held), free_rows(circuit, fixed, held, cold),
+            probe_rows(fixed, held), bench_rows(circuit, fixed, project, cold, held))
+    corners, free, probes, bench = _at_own_speed(circuit, fixed, rows)
     full = circuit.setting_range(fixed)[0]
     both = Points.of(fixed, {**cold, "setting": np.array([setting, full]), "speed": 0.0})
     stall = Group(labels=("stall at the setting, high mains, cold", "stall at full conduction, high mains, cold"),
                   points=both, solved=circuit.solve(fixed, both))
     return Survey(
         fixed=fixed, thermal=thermal, setting=setting, reached=reached, targets=targets,
-        loads=tuple(load for _, load in wanted), held=held, free=free, corners=corners,
+        loads=tuple(load for _, load in wanted), held=held, free=free, corners=corners, probes=probes, bench=bench,
         range=_range(circuit, fixed, targets), stall=stall,
         full_output=_full_output(circuit, fixed, targets, wanted),
         shorted_loaded=float(free.points.speed[free.labels.index(SHORTED)]),
@@ -155,46 +161,7 @@ def _cold(project: Project, fixed: Fixed, thermal: Thermal, setting: float) -> d
     }
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Rows:
-    """Conditions at which the speed is to be found, a label each."""
-
-    labels: tuple[str, ...]
-    points: Points
-
-
-def _corner_rows(fixed: Fixed, thermal: Thermal, project: Project, held: State) -> _Rows:
-    """Full factorial of mains, frequency, windings, friction and load, the setting held."""
-    nominal = float(project.supply.frequency or 0.0)
-    cold = fixed.motor.resistances(thermal.cold, thermal.cold)
-    hot = held.points.armature_resistance, held.points.field_resistance
-    rows, labels = [], []
-    loads = (("no load", 0.0), ("full load", 1.0))
-    for m, f, winding, friction, (name, load) in product((0, 2), (-1, 1), ("cold", "hot"), FRICTION_BOUNDS, loads):
-        volts, hertz = float(held.points.voltage[m]), nominal * (1 + f * FREQUENCY_SPREAD)
-        r_a, r_f = (float(r[m]) for r in hot) if winding == "hot" else (float(r) for r in cold)
-        rows.append((volts, hertz, r_a, r_f, friction, load))
-        labels.append(f"{engineering(volts, 'V')}, {engineering(hertz, 'Hz')}, windings {winding}, "
-                      f"friction × {friction:g}, {name}")
-    names = ("voltage", "frequency", "armature_resistance", "field_resistance", "friction", "load")
-    columns = dict(zip(names, np.array(rows).T, strict=True))
-    points = Points.of(fixed, {**columns, "setting": held.points.setting[0], "speed": 0.0})
-    return _Rows(labels=tuple(labels), points=points)
-
-
-def _free_rows(circuit: TriacSeries, fixed: Fixed, held: State, cold: dict[str, float | Array]) -> _Rows:
-    """The loads of ``LOAD_STEPS`` at nominal mains, and the load lost at its worst, at the setting and full output."""
-    nominal = held.points[[1] * len(LOAD_STEPS)]
-    loads = replace(nominal, load=np.array(LOAD_STEPS))
-    full = circuit.setting_range(fixed)[0]
-    setting = float(held.points.setting[0])
-    lost = Points.of(fixed, {**cold, "setting": np.array([full, setting, full]), "load": np.array([1.0, 0.0, 0.0]),
-                             "speed": 0.0})
-    labels = (*(f"load × {step:g}" for step in LOAD_STEPS), SHORTED, *UNLOADED)
-    return _Rows(labels=labels, points=Points.joined([loads, lost]))
-
-
-def _at_own_speed(circuit: TriacSeries, fixed: Fixed, groups: tuple[_Rows, ...]) -> list[Group]:
+def _at_own_speed(circuit: TriacSeries, fixed: Fixed, groups: tuple[Rows, ...]) -> list[Group]:
     """Find the speeds of all groups in one go, and solve them there."""
     points = Points.joined([rows.points for rows in groups])
     speed = find_speed(circuit, fixed, points)

@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from designer.circuits.case import Points
+from designer.circuits.balance import find_setting
+from designer.circuits.case import Fixed, Points
 from designer.circuits.run_up import run_up
 from designer.circuits.triac_series import TriacSeries
 from designer.equations.motor import REFERRED_INERTIA
@@ -16,6 +17,7 @@ from designer.equations.snubber import RECOVERY_CURRENT
 from designer.parts import conductors, fuse, heatsink, snubber, triac, varistor, x2_capacitor
 from designer.parts.fuse_gates import Link
 from designer.parts.heat_path import box_rise
+from designer.parts.margins import holds
 from designer.parts.triac_classes import UNITS, Device
 from designer.project.model import Project
 from designer.results import Part, ThermalNode
@@ -26,6 +28,7 @@ from designer.waveforms.march import conduct
 LEAD_INDUCTANCE = 50e-6     # H, supply and leads without the motor: order of magnitude, common practice, no source
 DEVICE_CAPACITANCE = 100e-12  # F, of a blocking triac: order of magnitude, from memory
 UNKNOWN_START = 0.5         # s: a start where no inertia is given; upper end of common practice, no source
+ROUGH = 1e-3
 STARTED = 0.95              # of the running speed: there the start is over
 
 
@@ -48,6 +51,30 @@ def given_switch(project: Project) -> dict[str, float]:
     if switch is None:
         return {}
     return {key: value for key in UNITS if (value := getattr(switch, key, None)) is not None}
+
+
+def likely_device(circuit: TriacSeries, fixed: Fixed, project: Project) -> triac.Device:
+    """The class that a rough look at target and stall asks for, so that the survey seldom is done twice.
+
+    Raises ``InputError`` where no class blocks the mains.
+    """
+    high = voltages(project)[2]
+    rough = replace(fixed, tolerance=ROUGH)
+    speed = float(project.target.speed or 0.0) * fixed.load.ratio
+    full = circuit.setting_range(fixed)[0]
+    point = Points.of(rough, {"voltage": high, "frequency": project.supply.frequency, "setting": full, "speed": speed})
+    setting = np.nan_to_num(find_setting(circuit, rough, point)[0], nan=full)
+    states = Points.joined([point.at(setting=setting), point.at(speed=np.zeros(1))])
+    seen = circuit.stresses(circuit.solve(rough, states))
+    crest = math.sqrt(2) * high
+    demand = triac.Demand(
+        mains_peak=crest, peak_voltage=crest, mean_absolute_current=float(seen["mean_absolute"][0]),
+        rms_current=float(seen["rms"][0]), surge_peak=float(seen["peak"][1]), stall_peak=float(seen["peak"][1]),
+        turn_off_slope=float(seen["turn_off_slope"][0]), reapplied_voltage=0.0, reapplied_rise=0.0, rise_of_current=0.0)
+    found = triac.candidates(demand, given=given_switch(project), margins=project.margins.values)
+    holding = (d for d in found if all(
+        holds(r) for r in triac.part(d, demand=demand, margins=project.margins.values).ratings))
+    return next(holding, found[-1])
 
 
 def stress(circuit: TriacSeries, groups: Sequence[Group], name: str) -> Worst:
@@ -161,7 +188,7 @@ def _switch(
         demand = _with_snubber(bare, parts)
         last = demand, device, parts
         made = triac.part(device, demand=demand, margins=margins)
-        if given or all(r.stress.value <= r.share * r.limit.value * (1 + 1e-9) for r in made.ratings):
+        if given or all(holds(r) for r in made.ratings):
             return last
     triac.choose(last[0] if last else bare, given=given, margins=margins)   # raises, with what falls short
     raise AssertionError("the choice above does not return where no class holds")
@@ -208,7 +235,7 @@ def _with_snubber(bare: triac.Demand, parts: tuple[Part, ...]) -> triac.Demand:
 
 
 def _x2(found: Survey, project: Project, quiet: tuple[Part, ...], margins: Mapping[str, float]) -> tuple[Part, ...]:
-    power = float(np.nanmax(found.held.square)) ** 0.5 * voltages(project)[1]
+    power = float(np.max(found.range.solved.input_power))
     other = sum(part.value.value for part in quiet if part.role == "snubber-capacitor" and part.value)
     capacitor, bleeder = x2_capacitor.choose(x2_capacitor.Demand(
         mains_high=voltages(project)[2], frequency=float(project.supply.frequency or 0.0), motor_power=power,

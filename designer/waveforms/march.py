@@ -3,7 +3,8 @@
 Between turn-on and extinction a series path obeys dλ/dt = v − R·i − V₀ − ω·g(i), with λ(i) and g(i)
 of one winding. Classical fourth-order Runge–Kutta in the source's angle; integrals by the trapezoid
 rule with end corrections (Euler–Maclaurin), the last partial step by its Hermite cubic. The march is
-done with N and N/2 steps, and repeated on the points whose two results differ by more than allowed.
+done with N and N/2 steps over the interval, whose length a few large steps tell first, and repeated on
+the points whose two results differ by more than allowed.
 """
 
 from __future__ import annotations
@@ -13,14 +14,18 @@ from dataclasses import replace
 import numpy as np
 
 from designer.motor.flux import LinkageTable, Winding
-from designer.results import Array
+from designer.results import Array, Indices
 from designer.waveforms.path import Interval, Path, empty, put
 from designer.waveforms.rle import conduct_linear
 
 CHUNK = 2048          # points marched together: their arrays stay in the processor's second cache
 MOST_STEPS = 12288
-#: steps over the longest possible interval at a bound of 1e-5: measured to hold it on a saturating motor
-STEPS_AT_1E_5 = 96
+#: steps over the interval at a bound of 1e-5: measured to hold it on a saturating motor
+STEPS_AT_1E_5 = 56
+#: steps over the longest possible interval, to find how long it is
+SCOUT_STEPS = 8
+#: largest step times the fastest decay: the Runge–Kutta step is unstable above 2.78 (lamp in series, high speed)
+STABLE = 2.0
 #: the curve's kinks make the march third order: halving the step then leaves a seventh of the change;
 #: a quarter is taken, on the safe side
 LEFT_AFTER_HALVING = 0.25
@@ -47,15 +52,19 @@ def conduct(
 
 def _march(path: Path, winding: Winding, turn_on: Array, tolerance: float, latching: float) -> Interval:
     found = empty(len(path))
-    top = 2.02 * float(np.max(path.peak / path.omega, initial=0.0))
-    table = LinkageTable.build(winding, top)
+    table = LinkageTable.reaching(winding, 2.02 * float(np.max(path.peak / path.omega, initial=0.0)))
     steps = min(2 * round(STEPS_AT_1E_5 / 2 * (1e-5 / tolerance) ** (1 / 3)), MOST_STEPS)
     # for a pure inductance the interval is 2(π − turn-on); resistance and speed only shorten it
-    span = np.minimum(np.pi, 2 * (np.pi - turn_on))
-    todo = np.flatnonzero(span > 0)
-    coarse = _chunked(path[todo], table, turn_on[todo], span[todo] / (steps // 2), latching)
+    longest = np.minimum(np.pi, 2 * (np.pi - turn_on))
+    todo = np.flatnonzero(longest > 0)
+    widest = STABLE / _fastest(path, table)
+    scout = _chunked(path[todo], table, turn_on[todo], np.minimum(longest / SCOUT_STEPS, widest)[todo], np.inf)
+    span = scout.extinction - turn_on[todo]
+    coarse = _chunked(path[todo], table, turn_on[todo], np.minimum(span / (steps // 2), widest[todo]), latching)
     while todo.size:
-        fine = _chunked(path[todo], table, turn_on[todo], span[todo] / steps, latching)
+        span = coarse.extinction - turn_on[todo]
+        widest /= 2   # with the step, so that the two marches differ where stability sets it
+        fine = _chunked(path[todo], table, turn_on[todo], np.minimum(span / steps, widest[todo]), latching)
         put(found, todo, fine)
         poor = LEFT_AFTER_HALVING * _difference(fine, coarse) > tolerance
         steps *= 2
@@ -63,6 +72,12 @@ def _march(path: Path, winding: Winding, turn_on: Array, tolerance: float, latch
             break
         todo, coarse = todo[poor], fine[poor]
     return found
+
+
+def _fastest(path: Path, table: LinkageTable) -> Array:
+    """Give a bound on the rate, 1/rad, at which any difference in linkage decays: R/L and ω·g′/L."""
+    resistive, turning = (float(row.max()) for row in table.rows[2:])
+    return np.asarray((path.resistance * resistive + path.speed * turning) / path.omega + 1e-9)
 
 
 def _difference(a: Interval, b: Interval) -> Array:
@@ -93,13 +108,16 @@ def trace(path: Path, winding: Winding, half: Interval, *, nodes: int) -> tuple[
     angle, current, odd = (np.full((count, nodes + 1), np.nan) for _ in range(3))
     fired = np.flatnonzero(np.isfinite(half.extinction))
     if fired.size:
-        table = LinkageTable.build(winding, 2.02 * float(np.max(path.peak / path.omega)))
+        table = LinkageTable.reaching(winding, 2.02 * float(np.max(path.peak / path.omega)))
         start, end = half.turn_on[fired], half.extinction[fired]
-        run = _Run(path[fired], table, start, (end - start) / nodes, np.inf)
+        width = (end - start) / nodes
+        between = 1 + int(np.max(width * _fastest(path[fired], table)) / STABLE)
+        run = _Run(path[fired], table, start, width / between, np.inf)
         angle[fired] = start[:, None] + (end - start)[:, None] * np.linspace(0.0, 1.0, nodes + 1)
         values = table.at(run.linkage)[0]
-        for node in range(nodes + 1):
-            current[fired, node], odd[fired, node] = values
+        for step in range(nodes * between + 1):
+            if step % between == 0:
+                current[fired, step // between], odd[fired, step // between] = values
             run.linkage, run.sine, run.cosine = run.advance(run.rate(values, run.sine))
             values = table.at(run.linkage)[0]
         for ends in (0, -1):
@@ -145,7 +163,11 @@ class _Run:
         # end correction of the trapezoid at turn-on, where i = g = 0: only ∫i and ∫i·sin have a slope
         self.sums[0] += self.h / 12 * rate * slopes[0]
         self.sums[3] += self.h / 12 * rate * slopes[0] * self.sine
+        left = int(2 * np.pi / float(self.h.min(initial=np.pi))) + 2
         while self.index.size:
+            if not left:
+                raise ArithmeticError("a conduction interval of more than a full period: the march went astray")
+            left -= 1
             values, slopes, rate = self.step(values, slopes, rate)
         return self.out
 
@@ -198,7 +220,7 @@ class _Run:
         self.turn = self.turn[0][keep], self.turn[1][keep]
         return values[:, keep], slopes[:, keep], rate[keep]
 
-    def _crest(self, at: Array, ends: tuple[Array, ...]) -> None:
+    def _crest(self, at: Indices, ends: tuple[Array, ...]) -> None:
         y0, c1, c2, c3 = _cubic(self.h[at], *(end[at] for end in ends))
         # the stationary point that is a maximum, in the form that stays exact when c3 is small
         t = np.clip(-c1 / (c2 - np.sqrt(np.maximum(c2 * c2 - 3 * c1 * c3, 0.0))), 0.0, 1.0)
@@ -215,7 +237,7 @@ class _Run:
             self.out.latched[place] = np.minimum(self.out.latched[place], when)
 
     def _close(
-        self, at: Array, start: tuple[Array, Array, Array], end: tuple[Array, Array]
+        self, at: Indices, start: tuple[Array, Array, Array], end: tuple[Array, Array]
     ) -> None:
         """Find the zero inside the step on its cubic, and add the last partial step to the sums."""
         (i, g), slopes, rate = start

@@ -148,7 +148,8 @@ class _Solver:
             after = (low - left * (high - low) / (right - left))[todo]
             moved = np.abs(after - best[todo])
             best[todo] = after
-            todo = todo[moved > 0.1 * self.tolerance]
+            # the false position has come much closer than it last moved
+            todo = todo[moved > 3 * self.tolerance]
             if not todo.size:
                 break
         return best
