@@ -17,6 +17,7 @@ from designer.circuits.run_up import run_up
 from designer.circuits.triac_series import CIRCUIT
 from designer.project import loads
 from designer.studies.solve import fixed_of, solve
+from designer.waveforms.march import conduct
 from tests import reference
 from tests.pairs import S1, S1_TEN, S2_POINTS, fixed, points
 from tests.reference import DEGREE, RPM, Curve
@@ -164,6 +165,10 @@ def test_s1_first_peak_of_the_reference():
     case = reference.replace(S1, alpha=0.0, speed=0.0)
     first, _ = reference.next_segment(case, 0.0, 0.0)
     assert first.peak == pytest.approx(26, abs=0.5)
+    solved = CIRCUIT.solve(fixed(case), points(fixed(case), [case]))
+    found = conduct(solved.paths[0], solved.winding, np.array([first.on]), tolerance=1e-6)
+    assert found.crest[0] == pytest.approx(first.peak, rel=1e-5)
+    assert found.extinction[0] == pytest.approx(first.off, abs=1e-5)
 
 
 @pytest.mark.parametrize("speed, angle", [(1000, 69), (3000, 50), (6000, 28), (12000, 9.5)])
