@@ -23,6 +23,7 @@ class Var:
     meaning: str
     value: float | None = None
     source: str = ""
+    sign: str = "real"
 
     @property
     def name(self) -> str:
@@ -31,13 +32,17 @@ class Var:
 
 
 def var(name: str, unit: str, meaning: str, *, sign: str = "real") -> Var:
-    """Declare a variable; ``sign`` is ``"real"``, ``"positive"`` or ``"nonnegative"``."""
-    return Var(sp.Symbol(name, **{sign: True}), unit, meaning)
+    """Declare a variable; ``sign`` is ``"real"``, ``"positive"`` or ``"nonnegative"``.
+
+    The sign is told to readers and tests only: a symbol that carries it makes sympy reason about every
+    product at import, which costs more than all evaluations of a design.
+    """
+    return Var(sp.Symbol(name), unit, meaning, sign=sign)
 
 
 def constant(name: str, unit: str, meaning: str, value: float, source: str) -> Var:
     """Declare a constant of the trade: printed as a symbol, never folded into the numbers."""
-    return Var(sp.Symbol(name, real=True), unit, meaning, value, source)
+    return Var(sp.Symbol(name), unit, meaning, value, source)
 
 
 @dataclass(frozen=True, kw_only=True)
