@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 from scipy.optimize.elementwise import find_root
 
 from designer.circuits.case import Circuit, Fixed, Points, friction_and_load
+from designer.waveforms.phase_control import Gate
 from designer.results import Array, Indices
 
 HIGHEST_SPEED = 2e4    # rad/s, 190 000 rpm: above it the model means nothing
@@ -64,6 +66,24 @@ def find_speed(circuit: Circuit, fixed: Fixed, points: Points) -> Array:
 
 
 def find_setting(circuit: Circuit, fixed: Fixed, points: Points) -> tuple[Array, Array]:
+    """As ``find_setting_ideal``, held against the gate as it is.
+
+    A short pulse or a latching current breaks the steady fall of torque with the angle; so the setting
+    is found with a gate that holds and latches, and is refused where the real gate gives another torque.
+    """
+    ideal = replace(fixed, gate=Gate(guard=fixed.gate.guard))
+    setting, lacking = find_setting_ideal(circuit, ideal, points)
+    at = np.flatnonzero(np.isfinite(setting))
+    if at.size and fixed.gate != ideal.gate:
+        some = points[at].at(setting=setting[at])
+        real, held = surplus(circuit, fixed, some), surplus(circuit, ideal, some)
+        torque = circuit.solve(ideal, some).torque
+        other = np.abs(real - held) > np.maximum(10 * fixed.tolerance, 1e-6) * np.abs(torque)
+        setting[at[other]], lacking[at[other]] = np.nan, real[other]
+    return setting, lacking
+
+
+def find_setting_ideal(circuit: Circuit, fixed: Fixed, points: Points) -> tuple[Array, Array]:
     """Give the control setting that holds each point's speed and load, and the torque lacking.
 
     The setting is ``nan`` where the circuit cannot; the second array is then the surplus (N·m, negative:

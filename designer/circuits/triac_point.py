@@ -14,20 +14,22 @@ from designer.results import Array, OperatingPoint, Quantity, Warning_
 Named = dict[str, Quantity | tuple[Quantity, ...]]
 
 
-def operating_point(solved: TriacSolution, *, output_torque: float | None = None) -> OperatingPoint:
+def operating_point(
+    solved: TriacSolution, *, one: Period | None = None, moving: Array | None = None, fourier: Series | None = None,
+) -> OperatingPoint:
     """Tell everything about the first point of ``solved``.
 
-    ``output_torque`` (N·m) is the load's where the load is given; else the torque left at the shaft is
-    the load that the point can carry.
+    Where the speed moves over the cycle, ``one`` is the period as it then runs, ``moving`` the speed on
+    its angles (rad/s), ``fourier`` its line current; angles, currents and powers are still those of
+    ``solved``.
     """
     halves = (
         half_trace(solved.paths[0], solved.winding, solved.state.positive),
         half_trace(solved.paths[1], solved.winding, solved.state.negative),
     )
-    fourier = series(halves)
-    wave = _waveform(solved, period(halves))
-    named = _angles(solved) | _currents(solved, wave) | _powers(solved, wave, output_torque)
-    named |= _mains(solved, fourier, named)
+    fourier = fourier or series(halves)
+    wave = _waveform(solved, one or period(halves), solved.points.speed[0] if moving is None else moving)
+    named = _angles(solved) | _currents(solved, wave) | _powers(solved, wave) | _mains(solved, fourier)
     return OperatingPoint(
         circuit="triac-series", quantities=named, waveform=wave, warnings=_warnings(solved, halves),
     )
@@ -79,7 +81,7 @@ def _currents(solved: TriacSolution, wave: Mapping[str, Array]) -> Named:
     }
 
 
-def _powers(solved: TriacSolution, wave: Mapping[str, Array], output_torque: float | None) -> Named:
+def _powers(solved: TriacSolution, wave: Mapping[str, Array]) -> Named:
     fixed, motor, load = solved.fixed, solved.fixed.motor, solved.fixed.load
     speed = float(solved.points.speed[0])
     square, absolute = float(solved.rms[0]) ** 2, float(solved.mean_absolute[0])
@@ -106,7 +108,7 @@ def _powers(solved: TriacSolution, wave: Mapping[str, Array], output_torque: flo
     named: Named = {
         "electromagnetic_torque": Quantity(torque, "N*m"),
         "shaft_torque": Quantity(shaft, "N*m"),
-        "output_torque": Quantity(output if output_torque is None else output_torque, "N*m"),
+        "output_torque": Quantity(output, "N*m"),
         "torque_ripple": Quantity(float(np.ptp(wave["torque"])), "N*m"),
         "speed_ripple": Quantity(0.0, "rad/s"),
         "efficiency": Quantity(watts["shaft_power"] / drawn if drawn else 0.0, "1"),
@@ -115,7 +117,7 @@ def _powers(solved: TriacSolution, wave: Mapping[str, Array], output_torque: flo
     return named | {name: Quantity(value, "W") for name, value in watts.items()}
 
 
-def _mains(solved: TriacSolution, fourier: Series, named: Named) -> Named:
+def _mains(solved: TriacSolution, fourier: Series) -> Named:
     rms, voltage = float(solved.rms[0]), float(solved.points.voltage[0])
     apparent = rms * voltage
     first = float(fourier.rms[0])
@@ -130,9 +132,8 @@ def _mains(solved: TriacSolution, fourier: Series, named: Named) -> Named:
     }
 
 
-def _waveform(solved: TriacSolution, one: Period) -> dict[str, Array]:
+def _waveform(solved: TriacSolution, one: Period, speed: Array) -> dict[str, Array]:
     fixed, motor = solved.fixed, solved.fixed.motor
-    speed = float(solved.points.speed[0])
     k_r = motor.curve.remanence
     remanent: dict[str, Array | float] = {"drop": 0.0, "keep": k_r, "follows-current": k_r * one.on}
     constant = one.odd + remanent[motor.remanence]
@@ -157,7 +158,7 @@ def _waveform(solved: TriacSolution, one: Period) -> dict[str, Array]:
         "switch_voltage": terminal - motor_voltage,
         "switch_current": one.current,
         "torque": constant * one.current,
-        "speed": np.full_like(one.angle, speed),
+        "speed": np.broadcast_to(speed, one.angle.shape).astype(float),
     }
 
 

@@ -86,7 +86,8 @@ class TriacSolution:
         if not motor.has_iron_loss:
             return np.zeros(len(self.points))
         hysteresis, eddy = self._flux_moments
-        return np.asarray(motor.hysteresis_torque * hysteresis
+        turning = self.points.speed > 0      # at rest it only holds, as friction does
+        return np.asarray(turning * motor.hysteresis_torque * hysteresis
                           + motor.eddy_torque_coefficient * self.points.speed * eddy)
 
     @cached_property

@@ -190,6 +190,8 @@ class Winding:
 
     def inductance(self, current: Array | float) -> Array:
         """Give the incremental inductance dλ/di at ``current``, H."""
+        if not self.main:
+            return np.full(np.shape(current), self.constant)
         share = np.minimum(1.0, self.curve.slope(current) / self.curve.initial_slope)
         return np.asarray(self.constant + self.main * share)
 

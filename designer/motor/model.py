@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from designer.equations.motor import COPPER_RESISTANCE
+from designer.errors import InputError
 from designer.motor.flux import FluxCurve, Remanence, Winding
 from designer.results import Array
 
@@ -99,21 +100,29 @@ class Load:
 def motor_model(motor: Any, *, alternating: bool, series_inductance: float | None = None) -> MotorModel:
     """Build the model from ``project.motor``; ``alternating`` field current drops the remanence.
 
-    Defaults are those of definitions.md: leakage a tenth of the field inductance, saturation where
-    the curve has three points or more.
+    Defaults are those of the project's definitions: leakage a tenth of the field inductance, saturation where
+    the curve has three points or more. Raises ``InputError`` where the inductance is to follow a curve
+    that does not rise at first.
     """
     one = motor.speed_constant_at
     points = tuple(motor.flux_curve) if motor.flux_curve else ((one.field_current, one.value),)
     saturating = motor.saturating_inductance
+    saturating = len(points) >= 3 if saturating is None else saturating
+    curve = FluxCurve.from_points(points)
+    if saturating and not curve.initial_slope > 0:
+        raise InputError(
+            "motor.flux_curve", "no rise up to the first reading above 0 A", "a curve that rises from 0 A on",
+            "The inductance follows the curve's slope: read it again at small field currents, or say "
+            "saturating_inductance = false.")
     leakage = motor.field_leakage_inductance
     return MotorModel(
-        curve=FluxCurve.from_points(points),
+        curve=curve,
         armature_resistance=motor.armature_resistance,
         field_resistance=motor.field_resistance,
         armature_inductance=motor.armature_inductance,
         field_inductance=motor.field_inductance,
         field_leakage=LEAKAGE_SHARE * motor.field_inductance if leakage is None else leakage,
-        saturating=len(points) >= 3 if saturating is None else saturating,
+        saturating=saturating,
         remanence=motor.remanence or ("drop" if alternating else "keep"),
         brush_drop=motor.brush_drop,
         winding_temperature=motor.winding_temperature,

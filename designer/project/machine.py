@@ -40,7 +40,7 @@ from designer.quantities import engineering
 
 BrushDrop = Annotated[float, Measure("V", low=0.0, high=10.0, hint="Both brushes together, carbon: about 2 V.")]
 Shift = Annotated[float, Measure("rad", low=-0.8, high=0.8)]
-TargetSpeed = Annotated[float, Measure("rad/s", low=0.1, high=6283.2, hint="The speed wanted at the output shaft.")]
+TargetSpeed = Annotated[float, Measure("rad/s", low=0.0, high=6283.2, hint="The speed wanted at the output shaft.")]
 Band = Annotated[float, Measure("1", low=0.001, high=1.0)]
 RatedVolts = Annotated[float, Measure("V", low=1.0, high=1000.0)]
 

@@ -7,9 +7,11 @@ from collections.abc import Callable, Collection, Iterator, Mapping
 from designer.errors import InputError, InputErrors
 from designer.project.kinds import CIRCUIT_KINDS, CircuitKind
 from designer.project.model import Project
+from designer.quantities import shown
 
 Faults = Iterator[InputError]
 _MOST = 10
+LEAST_SPEED = 0.1    # rad/s, slowest speed that is designed for
 
 #: key -> what to do about it when a verb needs it and the file lacks it
 HINTS: Mapping[str, str] = {
@@ -151,6 +153,9 @@ def _two_of_three(project: Project, kind: CircuitKind) -> Faults:
 
 def _target(project: Project) -> Faults:
     yield from _missing(project, "target.speed")
+    if project.target.speed is not None and not project.target.speed >= LEAST_SPEED:
+        yield InputError("target.speed", shown(project.target.speed, "rad/s"), f"{shown(LEAST_SPEED, 'rad/s')} or more",
+                         "A standstill is for solve only.")
     if not project.load.is_given:
         yield from _missing(project, "load.torque")
 

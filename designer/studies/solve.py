@@ -18,6 +18,7 @@ from designer.project import require
 from designer.project.model import Project
 from designer.quantities import engineering, shown
 from designer.results import OperatingPoint, Quantity, Warning_
+from designer.studies.ripple import rippling_point
 from designer.waveforms.phase_control import Gate
 
 TOLERANCE = 1e-7     # of r.m.s. current and torque at a single point
@@ -41,8 +42,17 @@ def solve(project: Project) -> OperatingPoint:
         "armature_resistance": armature, "field_resistance": field,
     })
     points, reached, note = unknown_found(kind, fixed, points, project)
-    point = operating_point(kind.solve(fixed, points))
+    if project.circuit.speed_ripple and reached:
+        point = rippling_point(kind, fixed, points, unknown=_unknown(project), load_given=project.load.is_given)
+    else:
+        point = operating_point(kind.solve(fixed, points))
     return finish(point, fixed, points, reached=reached, notes=(*note, *_not_measured(project, fixed, point)))
+
+
+def _unknown(project: Project) -> str:
+    if project.target.speed is None:
+        return "speed"
+    return "setting" if project.load.is_given else "load"
 
 
 def fixed_of(project: Project) -> Fixed:

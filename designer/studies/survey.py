@@ -104,9 +104,7 @@ def survey(circuit: TriacSeries, fixed: Fixed, project: Project) -> Survey:
     thermal = thermal_of(project)
     wanted = _wanted(project, fixed)
     targets = tuple(_target(circuit, replace(fixed, load=load), thermal, project, speed) for speed, load in wanted)
-    found = float(targets[0].points.setting[1])
-    given = project.circuit.firing_angle
-    setting = given if given is not None else found
+    setting = float(targets[0].points.setting[1])
     reached = math.isfinite(setting)
     if not reached:
         setting = circuit.setting_range(fixed)[0]

@@ -1,0 +1,171 @@
+"""An operating point with the speed moving over the cycle, from the one with the speed held still."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+from scipy.optimize import brentq
+
+from designer.circuits.case import Circuit, Fixed, Points
+from designer.circuits.periods import ORDERS, Period, Series
+from designer.circuits.triac_point import operating_point
+from designer.circuits.triac_series import TriacSolution
+from designer.equations.motor import REFERRED_INERTIA
+from designer.errors import InputError
+from designer.motor.model import IRON_HYSTERESIS_EXPONENT
+from designer.results import OperatingPoint, Quantity
+from designer.waveforms.swing import Shaft, Swing, swing
+
+CLOSE = 1e-7            # of setting (rad) and speed (share)
+NEAR = 0.02             # first bracket about the still solution, likewise
+REST = 721
+
+
+def rippling_point(circuit: Circuit, fixed: Fixed, points: Points, *, unknown: str, load_given: bool) -> OperatingPoint:
+    """Give the operating point with moving speed; ``unknown`` is ``"setting"``, ``"speed"`` or ``"load"``.
+
+    ``points`` holds the solution with the speed still. Raises ``InputError`` where the inertia is too
+    small for a periodic state.
+    """
+    if not points.speed[0] > 0:
+        return operating_point(circuit.solve(fixed, points))
+    shaft = _shaft(fixed, points, loaded=load_given)
+
+    def at(some: Points) -> tuple[TriacSolution, Swing | None]:
+        solved: TriacSolution = circuit.solve(fixed, some)
+        try:
+            return solved, swing(solved.paths[0], solved.winding, float(some.setting[0]), gate=fixed.gate, shaft=shaft,
+                                 remanence=solved.remanence)
+        except ArithmeticError:
+            raise InputError(
+                "motor.inertia", shaft.inertia, "an inertia with which the speed repeats from cycle to cycle",
+                "Leave speed_ripple out, or check the inertia's unit.") from None
+
+    if unknown == "setting":
+        angle = _balanced(lambda x: _left(at(points.at(setting=np.array([x])))[1]), float(points.setting[0]), NEAR)
+        points = points.at(setting=np.array([angle]))
+    elif unknown == "speed":
+        speed = float(points.speed[0])
+        points = points.at(speed=np.array([_balanced(
+            lambda x: _left(at(points.at(speed=np.array([x])))[1]), speed, NEAR * speed)]))
+    solved, moving = at(points)
+    return operating_point(solved) if moving is None else _told(solved, moving)
+
+
+def _left(found: Swing | None) -> float:
+    return -math.inf if found is None else found.left
+
+
+def _balanced(left: Callable[[float], float], start: float, reach: float) -> float:
+    """Where the torque left over is zero, close to ``start``."""
+    low, high = max(start - reach, 1e-9), start + reach
+    for _ in range(6):
+        ends = left(low), left(high)
+        if ends[0] * ends[1] <= 0:
+            return float(brentq(left, low, high, xtol=CLOSE * max(start, 1.0)))
+        low, high = max(low - 2 * reach, 1e-9), high + 2 * reach
+    return start
+
+
+def _shaft(fixed: Fixed, points: Points, *, loaded: bool) -> Shaft:
+    motor, load = fixed.motor, fixed.load
+    if motor.inertia is None:
+        raise InputError("motor.inertia", None, "a value", "speed_ripple moves the speed with the inertia.")
+    share = float(points.load[0]) if loaded else 0.0
+    return Shaft(
+        inertia=float(REFERRED_INERTIA(J_m=motor.inertia, J_load=load.inertia, u=load.ratio)),
+        resisting=lambda speed, k: float(
+            motor.friction(speed) + share * load.at_motor(speed)) + _iron(fixed, speed, k),
+    )
+
+
+def _iron(fixed: Fixed, speed: float, k: float) -> float:
+    motor = fixed.motor
+    if not motor.has_iron_loss:
+        return 0.0
+    flux = k / motor.flux_reference
+    return motor.hysteresis_torque * flux**IRON_HYSTERESIS_EXPONENT + motor.eddy_torque_coefficient * speed * flux**2
+
+
+def _told(solved: TriacSolution, moving: Swing) -> OperatingPoint:
+    """The still point with everything that the moving speed changes put in its place."""
+    one, speed = _period(solved, moving)
+    still = operating_point(solved, one=one, moving=speed, fourier=_series(one))
+    means, fixed, load = moving.means, solved.fixed, solved.fixed.load
+    friction = fixed.motor.friction(speed)
+    k_r = fixed.motor.curve.remanence
+    k = one.odd + {"drop": 0.0, "keep": k_r, "follows-current": k_r * one.on}[fixed.motor.remanence]
+    iron = np.array([_iron(fixed, w, abs(x)) for w, x in zip(speed, k, strict=True)])
+
+    def mean(values: np.ndarray) -> float:
+        return float(np.trapezoid(values, one.angle) / (2 * np.pi))
+
+    absolute, square = means["current"], means["square"]
+    drawn = float(solved.paths[0].peak[0]) * means["drawn"]
+    watts = {
+        "input_power": drawn, "source_loss": fixed.source_resistance * square,
+        "switch_loss": fixed.threshold * absolute + fixed.slope * square,
+        "copper_loss_armature": float(solved.points.armature_resistance[0]) * square,
+        "copper_loss_field": float(solved.points.field_resistance[0]) * square,
+        "brush_loss": fixed.motor.brush_drop * absolute,
+        "iron_loss": mean(iron * speed), "friction_loss": mean(friction * speed),
+    }
+    watts["shaft_power"] = means["power"] - watts["iron_loss"] - watts["friction_loss"]
+    watts["output_power"] = load.efficiency * watts["shaft_power"]
+    watts["transmission_loss"] = watts["shaft_power"] - watts["output_power"]
+    torque = means["torque"] - mean(friction) - mean(iron)
+    peak, low = float(np.max(np.abs(one.current))), float(np.min(one.current))
+    amperes = {"mean": mean(one.current), "mean_absolute": absolute, "rms": math.sqrt(square), "peak": peak,
+               "min": low, "ripple": float(np.max(one.current)) - low}
+    changed = {f"{where}_current_{what}": Quantity(value, "A") for where in ("armature", "field", "line", "switch")
+               for what, value in amperes.items()}
+    changed |= {name: Quantity(value, "W") for name, value in watts.items()}
+    apparent = math.sqrt(square) * float(solved.points.voltage[0])
+    changed |= {
+        "electromagnetic_torque": Quantity(means["torque"], "N*m"), "shaft_torque": Quantity(torque, "N*m"),
+        "output_torque": Quantity(load.ratio * load.efficiency * torque, "N*m"),
+        "speed": Quantity(means["speed"], "rad/s"), "output_speed": Quantity(means["speed"] / load.ratio, "rad/s"),
+        "speed_ripple": Quantity(moving.speed_ripple, "rad/s"),
+        "efficiency": Quantity(watts["shaft_power"] / drawn, "1"),
+        "overall_efficiency": Quantity(watts["output_power"] / drawn, "1"),
+        "apparent_power": Quantity(apparent, "V*A"), "power_factor": Quantity(drawn / apparent, "1"),
+    }
+    sign, start, end = max(moving.conductions, key=lambda c: c[2] - c[1])
+    shift = np.pi * (0 if sign > 0 else 1)
+    first = math.remainder(start - shift, 2 * np.pi)
+    changed |= {"turn_on_angle": Quantity(first, "rad"), "extinction_angle": Quantity(first + end - start, "rad"),
+                "conduction_angle": Quantity(end - start, "rad")}
+    if "armature_extinction_angle" in still.quantities:
+        changed["armature_extinction_angle"] = changed["extinction_angle"]
+    return replace(still, quantities={**still.quantities, **changed})
+
+
+def _period(solved: TriacSolution, moving: Swing) -> tuple[Period, np.ndarray]:
+    """The nodes of the moving state on one period from 0 to 2π, both ends included."""
+    turn = 2 * np.pi
+    on = np.zeros(moving.angle.size)
+    for sign, start, end in moving.conductions:
+        on[(moving.angle >= start) & (moving.angle <= end)] = sign
+    k_r = solved.fixed.motor.curve.remanence
+    odd = moving.constant - {"drop": 0.0, "keep": k_r, "follows-current": k_r * on}[solved.fixed.motor.remanence]
+    odd = np.where(on == 0, 0.0, odd)
+    columns = np.array((moving.angle, moving.current, odd, on, moving.speed))
+    laps = np.concatenate([columns + np.array([[k * turn], [0], [0], [0], [0]]) for k in (-2, -1, 0, 1)], axis=1)
+    laps = laps[:, np.argsort(laps[0], kind="stable")]
+    inside = laps[:, (laps[0] > 0) & (laps[0] < turn)]
+    ends = [np.array([[at], *([np.interp(at, laps[0], laps[row])] for row in (1, 2)),
+                      [laps[3, np.searchsorted(laps[0], at)]], [np.interp(at, laps[0], laps[4])]]) for at in (0.0, turn)]
+    angle, current, odd, on, speed = np.concatenate((ends[0], inside, ends[1]), axis=1)
+    same = np.flatnonzero(np.diff(angle) <= 0) + 1
+    angle[same] = np.nextafter(angle[same - 1], np.inf)
+    return Period(angle=angle, current=current, odd=odd, on=on), speed
+
+
+def _series(one: Period) -> Series:
+    orders = np.arange(1, ORDERS + 1)[:, None]
+    a = np.trapezoid(one.current * np.cos(orders * one.angle), one.angle, axis=1) / np.pi
+    b = np.trapezoid(one.current * np.sin(orders * one.angle), one.angle, axis=1) / np.pi
+    return Series(mean=float(np.trapezoid(one.current, one.angle) / (2 * np.pi)), a=a, b=b)
