@@ -9,8 +9,8 @@ import numpy as np
 from scipy.optimize.elementwise import find_root
 
 from designer.circuits.case import Circuit, Fixed, Points, friction_and_load
+from designer.results import Array
 from designer.waveforms.phase_control import Gate
-from designer.results import Array, Indices
 
 HIGHEST_SPEED = 2e4    # rad/s, 190 000 rpm: above it the model means nothing
 FIRST_GUESS = 300.0    # rad/s, where nothing better is known

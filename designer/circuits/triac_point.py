@@ -134,9 +134,7 @@ def _mains(solved: TriacSolution, fourier: Series) -> Named:
 
 def _waveform(solved: TriacSolution, one: Period, speed: Array) -> dict[str, Array]:
     fixed, motor = solved.fixed, solved.fixed.motor
-    k_r = motor.curve.remanence
-    remanent: dict[str, Array | float] = {"drop": 0.0, "keep": k_r, "follows-current": k_r * one.on}
-    constant = one.odd + remanent[motor.remanence]
+    constant = one.odd + motor.remanent(one.on)
     source = float(solved.paths[0].peak[0]) * np.sin(one.angle)
     resistance = float(solved.paths[0].resistance[0])
     opposing = (motor.brush_drop + fixed.threshold) * one.on + constant * speed

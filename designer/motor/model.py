@@ -66,6 +66,12 @@ class MotorModel:
         w = np.asarray(speed, float)
         return np.asarray(self.friction_torque + self.viscous_friction * w + self.windage * w * w)
 
+    def remanent(self, on: Array) -> Array:
+        """Give the remanent part of k, V·s, where ``on`` is the current's sign (0 while none flows)."""
+        if self.remanence == "keep":
+            return np.full(np.shape(on), self.curve.remanence)
+        return np.asarray(on * (0.0 if self.remanence == "drop" else self.curve.remanence))
+
     @property
     def has_iron_loss(self) -> bool:
         """True where the readings told iron loss apart from friction."""

@@ -153,7 +153,8 @@ def _settle(
                          for name in fits})
 
     warm = settle(fixed.motor, thermal.surroundings, losses, count)
-    near = sum(fixed.motor.resistances(np.minimum(warm.armature, HIGHEST), np.minimum(warm.field, HIGHEST)))
+    r_a, r_f = fixed.motor.resistances(np.minimum(warm.armature, HIGHEST), np.minimum(warm.field, HIGHEST))
+    near = r_a + r_f
     guess = {}
     for name in ("setting", "speed"):
         values = getattr(many, name).reshape(count, NODES)

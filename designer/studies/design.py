@@ -13,7 +13,7 @@ from designer.circuits.triac_point import operating_point
 from designer.circuits.triac_series import TriacSeries
 from designer.errors import InputError
 from designer.parts import harmonics
-from designer.parts.triac import Device
+from designer.parts.triac_classes import Device
 from designer.project import require
 from designer.project.model import Project
 from designer.results import Check, Design, OperatingPoint, Part, Reason
@@ -27,6 +27,7 @@ from designer.studies.stall import Stall, stalls
 from designer.studies.survey import Survey, survey, voltages
 from designer.studies.triac_firing import Firing, guard_time, network, optocoupled
 from designer.studies.triac_power import Power, likely_device, power_side
+
 
 def design(project: Project) -> Design:
     """Design the project's circuit and give everything that the sheet prints.
@@ -131,9 +132,7 @@ def _parts(
     try:
         if project.circuit.firing == "optocoupler":
             return power, optocoupled(found, project, power.device), ()
-        wiring = "two-wire" if project.circuit.firing == "breakover-two-wire" else "three-wire"
-        return power, network(kind, found, project, power.device, wiring=wiring,
-                              order="double" if project.circuit.firing_stages == 2 else "single"), ()
+        return power, network(kind, found, project, power.device), ()
     except InputError as error:
         return power, None, (_no_part(error),)
 

@@ -19,8 +19,8 @@ from designer.parts.fuse_gates import opening_time
 from designer.project.model import Project
 from designer.quantities import engineering, shown
 from designer.results import Assumption, Check, FaultCase, OperatingPoint, Part, Pin, Quantity, Step, Warning_, Wire
-from designer.studies.stall import Stall
 from designer.studies.rows import FRICTION_BOUNDS
+from designer.studies.stall import Stall
 from designer.studies.survey import Survey, speed_limit, voltages
 from designer.studies.triac_firing import Firing
 from designer.studies.triac_power import DEVICE_CAPACITANCE, LEAD_INDUCTANCE, UNKNOWN_START, Power

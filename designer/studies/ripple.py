@@ -21,7 +21,6 @@ from designer.waveforms.swing import Shaft, Swing, swing
 
 CLOSE = 1e-7            # of setting (rad) and speed (share)
 NEAR = 0.02             # first bracket about the still solution, likewise
-REST = 721
 
 
 def rippling_point(circuit: Circuit, fixed: Fixed, points: Points, *, unknown: str, load_given: bool) -> OperatingPoint:
@@ -96,8 +95,7 @@ def _told(solved: TriacSolution, moving: Swing) -> OperatingPoint:
     still = operating_point(solved, one=one, moving=speed, fourier=_series(one))
     means, fixed, load = moving.means, solved.fixed, solved.fixed.load
     friction = fixed.motor.friction(speed)
-    k_r = fixed.motor.curve.remanence
-    k = one.odd + {"drop": 0.0, "keep": k_r, "follows-current": k_r * one.on}[fixed.motor.remanence]
+    k = one.odd + fixed.motor.remanent(one.on)
     iron = np.array([_iron(fixed, w, abs(x)) for w, x in zip(speed, k, strict=True)])
 
     def mean(values: np.ndarray) -> float:
@@ -149,15 +147,14 @@ def _period(solved: TriacSolution, moving: Swing) -> tuple[Period, np.ndarray]:
     on = np.zeros(moving.angle.size)
     for sign, start, end in moving.conductions:
         on[(moving.angle >= start) & (moving.angle <= end)] = sign
-    k_r = solved.fixed.motor.curve.remanence
-    odd = moving.constant - {"drop": 0.0, "keep": k_r, "follows-current": k_r * on}[solved.fixed.motor.remanence]
-    odd = np.where(on == 0, 0.0, odd)
+    odd = np.where(on == 0, 0.0, moving.constant - solved.fixed.motor.remanent(on))
     columns = np.array((moving.angle, moving.current, odd, on, moving.speed))
     laps = np.concatenate([columns + np.array([[k * turn], [0], [0], [0], [0]]) for k in (-2, -1, 0, 1)], axis=1)
     laps = laps[:, np.argsort(laps[0], kind="stable")]
     inside = laps[:, (laps[0] > 0) & (laps[0] < turn)]
-    ends = [np.array([[at], *([np.interp(at, laps[0], laps[row])] for row in (1, 2)),
-                      [laps[3, np.searchsorted(laps[0], at)]], [np.interp(at, laps[0], laps[4])]]) for at in (0.0, turn)]
+    ends = [np.array([[np.interp(at, laps[0], row)] for row in laps]) for at in (0.0, turn)]
+    for at, end in zip((0.0, turn), ends, strict=True):
+        end[3] = laps[3, np.searchsorted(laps[0], at)]     # the sign is not interpolated
     angle, current, odd, on, speed = np.concatenate((ends[0], inside, ends[1]), axis=1)
     same = np.flatnonzero(np.diff(angle) <= 0) + 1
     angle[same] = np.nextafter(angle[same - 1], np.inf)
@@ -166,6 +163,6 @@ def _period(solved: TriacSolution, moving: Swing) -> tuple[Period, np.ndarray]:
 
 def _series(one: Period) -> Series:
     orders = np.arange(1, ORDERS + 1)[:, None]
-    a = np.trapezoid(one.current * np.cos(orders * one.angle), one.angle, axis=1) / np.pi
-    b = np.trapezoid(one.current * np.sin(orders * one.angle), one.angle, axis=1) / np.pi
+    a, b = (np.asarray(np.trapezoid(one.current * wave(orders * one.angle), one.angle, axis=1) / np.pi)
+            for wave in (np.cos, np.sin))
     return Series(mean=float(np.trapezoid(one.current, one.angle) / (2 * np.pi)), a=a, b=b)

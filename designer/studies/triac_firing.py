@@ -86,11 +86,11 @@ def _gate_demand(
         mode=project.circuit.gate or "train", pulse=project.circuit.gate_pulse)
 
 
-def network(
-    circuit: TriacSeries, found: Survey, project: Project, device: Device,
-    *, wiring: Literal["two-wire", "three-wire"], order: Literal["single", "double"],
-) -> Firing:
-    """A breakover-device network that reaches the settings of the control range."""
+def network(circuit: TriacSeries, found: Survey, project: Project, device: Device) -> Firing:
+    """A breakover-device network that reaches the settings of the control range, wired as the file says."""
+    wiring: Literal["two-wire", "three-wire"] = (
+        "two-wire" if project.circuit.firing == "breakover-two-wire" else "three-wire")
+    order: Literal["single", "double"] = "double" if project.circuit.firing_stages == 2 else "single"
     low, nominal, high = voltages(project)
     settings = found.range.points.setting
     # the motor's own extinction against firing angle, at the target's speed

@@ -53,7 +53,7 @@ def given_switch(project: Project) -> dict[str, float]:
     return {key: value for key in UNITS if (value := getattr(switch, key, None)) is not None}
 
 
-def likely_device(circuit: TriacSeries, fixed: Fixed, project: Project) -> triac.Device:
+def likely_device(circuit: TriacSeries, fixed: Fixed, project: Project) -> Device:
     """The class that a rough look at target and stall asks for, so that the survey seldom is done twice.
 
     Raises ``InputError`` where no class blocks the mains.
