@@ -157,8 +157,8 @@ def _settle(
     near = r_a + r_f
     guess = {}
     for name in ("setting", "speed"):
-        values = getattr(many, name).reshape(count, NODES)
-        guess[name] = np.array([_fit(total[p], values[p], good.reshape(count, NODES)[p])(near[p]) for p in range(count)])
+        values, known = getattr(many, name).reshape(count, NODES), good.reshape(count, NODES)
+        guess[name] = np.array([_fit(total[p], values[p], known[p])(near[p]) for p in range(count)])
     return warm, points.at(**guess)
 
 

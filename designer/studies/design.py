@@ -51,7 +51,7 @@ def design(project: Project) -> Design:
         warnings=facts.warnings(made.found, point, made.harmonics_note),
         worked=facts.worked(made.found, made.stalls, project),
         thermal=() if made.power is None else made.power.thermal,
-        faults=facts.faults(kind, made.found, made.stalls, project, made.power),
+        faults=facts.faults(kind, made.found, project, stalled=made.stalls, power=made.power),
         first_power=first_power(made.found, project, point), wiring=facts.wiring(made.parts, made.firing),
         sources=facts.sources(made.parts, made.checks, kind),
         headline=facts.headline(made.found, project, point, made.parts),
@@ -96,7 +96,7 @@ class _Made:
         parts = facts.numbered((*(power.parts if power else ()), *(firing.parts if firing else ())))
         held = _harmonics(kind, found, project)
         checks = (*(c for part in parts for c in check(part)), *held.checks)
-        stands = (*reasons(kind, found, project, stalled, power.link if power else None), *held.reasons, *stands)
+        stands = (*reasons(kind, found, project, stalled=stalled, link=power.link if power else None), *held.reasons, *stands)
         return cls(kind=kind, project=project, found=found, stalls=stalled, power=power, firing=firing, parts=parts,
                    checks=checks, reasons=stands, harmonics_note=held.note)
 

@@ -102,7 +102,7 @@ def _discharge(project: Project, parts: tuple[Part, ...]) -> dict[str, Quantity]
 
 
 def faults(
-    kind: TriacSeries, found: Survey, stalled: tuple[Stall, ...], project: Project, power: Power | None
+    kind: TriacSeries, found: Survey, project: Project, *, stalled: tuple[Stall, ...], power: Power | None
 ) -> tuple[FaultCase, ...]:
     """The faults that this sheet answers, with figures."""
     limit = speed_limit(project)

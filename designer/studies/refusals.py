@@ -22,7 +22,7 @@ INSULATION, INSULATION_DOUBLE = 1e6, 2e6     # ohm; IEC 60204-1 (from memory), c
 
 
 def reasons(
-    circuit: TriacSeries, found: Survey, project: Project, stalled: tuple[Stall, ...], link: Link | None
+    circuit: TriacSeries, found: Survey, project: Project, *, stalled: tuple[Stall, ...], link: Link | None
 ) -> tuple[Reason, ...]:
     """Everything that stands against building it, in the order in which a reader would mend it."""
     return (

@@ -16,7 +16,7 @@ from designer.circuits.triac_series import TriacSolution
 from designer.equations.motor import REFERRED_INERTIA
 from designer.errors import InputError
 from designer.motor.model import IRON_HYSTERESIS_EXPONENT
-from designer.results import OperatingPoint, Quantity
+from designer.results import Array, OperatingPoint, Quantity
 from designer.waveforms.swing import Shaft, Swing, swing
 
 CLOSE = 1e-7            # of setting (rad) and speed (share)
@@ -86,42 +86,19 @@ def _iron(fixed: Fixed, speed: float, k: float) -> float:
     if not motor.has_iron_loss:
         return 0.0
     flux = k / motor.flux_reference
-    return motor.hysteresis_torque * flux**IRON_HYSTERESIS_EXPONENT + motor.eddy_torque_coefficient * speed * flux**2
+    return float(motor.hysteresis_torque * flux**IRON_HYSTERESIS_EXPONENT + motor.eddy_torque_coefficient * speed * flux**2)
 
 
 def _told(solved: TriacSolution, moving: Swing) -> OperatingPoint:
     """The still point with everything that the moving speed changes put in its place."""
     one, speed = _period(solved, moving)
     still = operating_point(solved, one=one, moving=speed, fourier=_series(one))
-    means, fixed, load = moving.means, solved.fixed, solved.fixed.load
-    friction = fixed.motor.friction(speed)
-    k = one.odd + fixed.motor.remanent(one.on)
-    iron = np.array([_iron(fixed, w, abs(x)) for w, x in zip(speed, k, strict=True)])
-
-    def mean(values: np.ndarray) -> float:
-        return float(np.trapezoid(values, one.angle) / (2 * np.pi))
-
-    absolute, square = means["current"], means["square"]
-    drawn = float(solved.paths[0].peak[0]) * means["drawn"]
-    watts = {
-        "input_power": drawn, "source_loss": fixed.source_resistance * square,
-        "switch_loss": fixed.threshold * absolute + fixed.slope * square,
-        "copper_loss_armature": float(solved.points.armature_resistance[0]) * square,
-        "copper_loss_field": float(solved.points.field_resistance[0]) * square,
-        "brush_loss": fixed.motor.brush_drop * absolute,
-        "iron_loss": mean(iron * speed), "friction_loss": mean(friction * speed),
-    }
-    watts["shaft_power"] = means["power"] - watts["iron_loss"] - watts["friction_loss"]
-    watts["output_power"] = load.efficiency * watts["shaft_power"]
-    watts["transmission_loss"] = watts["shaft_power"] - watts["output_power"]
-    torque = means["torque"] - mean(friction) - mean(iron)
-    peak, low = float(np.max(np.abs(one.current))), float(np.min(one.current))
-    amperes = {"mean": mean(one.current), "mean_absolute": absolute, "rms": math.sqrt(square), "peak": peak,
-               "min": low, "ripple": float(np.max(one.current)) - low}
-    changed = {f"{where}_current_{what}": Quantity(value, "A") for where in ("armature", "field", "line", "switch")
-               for what, value in amperes.items()}
-    changed |= {name: Quantity(value, "W") for name, value in watts.items()}
-    apparent = math.sqrt(square) * float(solved.points.voltage[0])
+    watts = _powers(solved, moving, one, speed)
+    changed = _currents(moving, one) | {name: Quantity(value, "W") for name, value in watts.items()}
+    fixed, load, means = solved.fixed, solved.fixed.load, moving.means
+    drawn = watts["input_power"]
+    torque = means["torque"] - _mean(fixed.motor.friction(speed), one) - _mean(_irons(fixed, one, speed), one)
+    apparent = math.sqrt(means["square"]) * float(solved.points.voltage[0])
     changed |= {
         "electromagnetic_torque": Quantity(means["torque"], "N*m"), "shaft_torque": Quantity(torque, "N*m"),
         "output_torque": Quantity(load.ratio * load.efficiency * torque, "N*m"),
@@ -131,17 +108,57 @@ def _told(solved: TriacSolution, moving: Swing) -> OperatingPoint:
         "overall_efficiency": Quantity(watts["output_power"] / drawn, "1"),
         "apparent_power": Quantity(apparent, "V*A"), "power_factor": Quantity(drawn / apparent, "1"),
     }
-    sign, start, end = max(moving.conductions, key=lambda c: c[2] - c[1])
-    shift = np.pi * (0 if sign > 0 else 1)
-    first = math.remainder(start - shift, 2 * np.pi)
-    changed |= {"turn_on_angle": Quantity(first, "rad"), "extinction_angle": Quantity(first + end - start, "rad"),
-                "conduction_angle": Quantity(end - start, "rad")}
+    changed |= _angles(moving)
     if "armature_extinction_angle" in still.quantities:
         changed["armature_extinction_angle"] = changed["extinction_angle"]
     return replace(still, quantities={**still.quantities, **changed})
 
 
-def _period(solved: TriacSolution, moving: Swing) -> tuple[Period, np.ndarray]:
+def _mean(values: Array, one: Period) -> float:
+    return float(np.trapezoid(values, one.angle) / (2 * np.pi))
+
+
+def _irons(fixed: Fixed, one: Period, speed: Array) -> Array:
+    k = np.abs(one.odd + fixed.motor.remanent(one.on))
+    return np.array([_iron(fixed, w, x) for w, x in zip(speed.tolist(), k.tolist(), strict=True)])
+
+
+def _powers(solved: TriacSolution, moving: Swing, one: Period, speed: Array) -> dict[str, float]:
+    """Means over the period, W; the shaft's is what the rotor's is less iron and friction."""
+    means, fixed = moving.means, solved.fixed
+    absolute, square = means["current"], means["square"]
+    watts = {
+        "input_power": float(solved.paths[0].peak[0]) * means["drawn"], "source_loss": fixed.source_resistance * square,
+        "switch_loss": fixed.threshold * absolute + fixed.slope * square,
+        "copper_loss_armature": float(solved.points.armature_resistance[0]) * square,
+        "copper_loss_field": float(solved.points.field_resistance[0]) * square,
+        "brush_loss": fixed.motor.brush_drop * absolute,
+        "iron_loss": _mean(_irons(fixed, one, speed) * speed, one),
+        "friction_loss": _mean(fixed.motor.friction(speed) * speed, one),
+    }
+    watts["shaft_power"] = means["power"] - watts["iron_loss"] - watts["friction_loss"]
+    watts["output_power"] = fixed.load.efficiency * watts["shaft_power"]
+    watts["transmission_loss"] = watts["shaft_power"] - watts["output_power"]
+    return watts
+
+
+def _currents(moving: Swing, one: Period) -> dict[str, Quantity]:
+    low, high = float(np.min(one.current)), float(np.max(one.current))
+    amperes = {"mean": _mean(one.current, one), "mean_absolute": moving.means["current"],
+               "rms": math.sqrt(moving.means["square"]), "peak": max(high, -low), "min": low, "ripple": high - low}
+    return {f"{where}_current_{what}": Quantity(value, "A") for where in ("armature", "field", "line", "switch")
+            for what, value in amperes.items()}
+
+
+def _angles(moving: Swing) -> dict[str, Quantity]:
+    """Angles of the longest conduction, from the zero of its own half."""
+    sign, start, end = max(moving.conductions, key=lambda c: c[2] - c[1])
+    first = math.remainder(start - (0.0 if sign > 0 else math.pi), 2 * math.pi)
+    return {"turn_on_angle": Quantity(first, "rad"), "extinction_angle": Quantity(first + end - start, "rad"),
+            "conduction_angle": Quantity(end - start, "rad")}
+
+
+def _period(solved: TriacSolution, moving: Swing) -> tuple[Period, Array]:
     """The nodes of the moving state on one period from 0 to 2π, both ends included."""
     turn = 2 * np.pi
     on = np.zeros(moving.angle.size)
@@ -153,7 +170,8 @@ def _period(solved: TriacSolution, moving: Swing) -> tuple[Period, np.ndarray]:
     laps = laps[:, np.argsort(laps[0], kind="stable")]
     inside = laps[:, (laps[0] > 0) & (laps[0] < turn)]
     ends = [np.array([[np.interp(at, laps[0], row)] for row in laps]) for at in (0.0, turn)]
-    for at, end in zip((0.0, turn), ends, strict=True):
+    for end in ends:
+        at = float(end[0, 0])
         end[3] = laps[3, np.searchsorted(laps[0], at)]     # the sign is not interpolated
     angle, current, odd, on, speed = np.concatenate((ends[0], inside, ends[1]), axis=1)
     same = np.flatnonzero(np.diff(angle) <= 0) + 1

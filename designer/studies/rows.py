@@ -84,7 +84,8 @@ def probe_rows(fixed: Fixed, held: State) -> Rows:
     armature, field = many.armature_resistance.copy(), many.field_resistance.copy()
     warm = np.array([held.warm.armature[1], held.warm.field[1]])
     for at, kelvin in ((6, -STEP_KELVIN), (7, STEP_KELVIN)):
-        armature[at], field[at] = (float(r) for r in fixed.motor.resistances(*(np.nan_to_num(warm, posinf=400.0) + kelvin)))
+        at_warm = np.nan_to_num(warm, posinf=400.0) + kelvin
+        armature[at], field[at] = (float(r) for r in fixed.motor.resistances(at_warm[0], at_warm[1]))
     points = replace(many, setting=setting, load=load, voltage=voltage, armature_resistance=armature,
                      field_resistance=field)
     return Rows(labels=PROBES, points=points)

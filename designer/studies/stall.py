@@ -52,8 +52,8 @@ def _stall(found: Survey, project: Project, index: int, limit: float) -> Stall:
     times: list[tuple[float | None, str, Step | None]] = []
     starts = float(found.held.warm.armature[1]), float(found.held.warm.field[1])
     for name, start in zip(("armature", "field"), starts, strict=True):
-        times.append((*_time(found, project, name, rms=rms, mean=float(solved.mean_absolute[index]),
-                             start=start, limit=limit),))
+        times.append(_time(found, project, name, currents=(rms, float(solved.mean_absolute[index])),
+                           start=start, limit=limit))
     known = [row for row in times if row[0] is not None]
     worst = min(known, key=lambda row: row[0] or 0.0) if known else times[0]
     return Stall(
@@ -64,9 +64,13 @@ def _stall(found: Survey, project: Project, index: int, limit: float) -> Stall:
 
 
 def _time(
-    found: Survey, project: Project, name: str, *, rms: float, mean: float, start: float, limit: float
+    found: Survey, project: Project, name: str, *, currents: tuple[float, float], start: float, limit: float
 ) -> tuple[float | None, str, Step | None]:
-    """By the time constant where it is known, else adiabatic by the wire's diameter."""
+    """By the time constant where it is known, else adiabatic by the wire's diameter.
+
+    ``currents``: r.m.s. and mean magnitude, A.
+    """
+    rms, mean = currents
     motor, model = project.motor, found.fixed.motor
     if not start < limit:
         return 0.0, name, None

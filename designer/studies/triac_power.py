@@ -125,7 +125,7 @@ def power_side(circuit: TriacSeries, found: Survey, project: Project, stalled: t
     sink, nodes = heatsink.choose(heatsink.Demand(
         devices=(on_sink,), ambient=found.thermal.ambient, box_rise=box - found.thermal.ambient, given=sink_given,
         at=demand.at.get("rms current", "worst continuous corner")), margins=margins)
-    link_demand = _fuse_demand(circuit, found, project, stalled, start, box, device_i2t=device["i2t"])
+    link_demand = replace(link_demand, device_i2t=device["i2t"])
     fused, link = fuse.choose(link_demand, margins=margins, given=_given_fuse(project))
     surge = varistor.choose(varistor.Demand(
         nominal=voltages(project)[1], high=voltages(project)[2], device_voltage=device["voltage"]), margins=margins)
@@ -156,13 +156,13 @@ def _given_fuse(project: Project) -> fuse.Given | None:
 
 def _fuse_demand(
     circuit: TriacSeries, found: Survey, project: Project, stalled: tuple[Stall, ...], start: tuple[float, float],
-    box: float, *, device_i2t: float | None = None,
+    box: float,
 ) -> fuse.Demand:
     line = stress(circuit, (loaded(found.corners), found.range), "rms")
     return fuse.Demand(
         line_current=line.value, pulses=(fuse.Pulse(name="start at the setting", rms=start[1], time=start[0]),),
         stall_current=stalled[0].rms, prospective=project.supply.fault_current, voltage=voltages(project)[1],
-        ambient=box, device_i2t=device_i2t, at=line.at)
+        ambient=box, at=line.at)
 
 
 def _switch(
