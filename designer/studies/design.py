@@ -20,6 +20,7 @@ from designer.results import Check, Design, OperatingPoint, Part, Reason
 from designer.studies import facts
 from designer.studies.characteristic import characteristic
 from designer.studies.conditions import State
+from designer.studies.faults import faults
 from designer.studies.first_power import first_power
 from designer.studies.refusals import failed, reasons
 from designer.studies.solve import TOLERANCE, fixed_of
@@ -51,7 +52,7 @@ def design(project: Project) -> Design:
         warnings=facts.warnings(made.found, point, made.harmonics_note),
         worked=facts.worked(made.found, made.stalls, project),
         thermal=() if made.power is None else made.power.thermal,
-        faults=facts.faults(kind, made.found, project, stalled=made.stalls, power=made.power),
+        faults=faults(kind, made.found, project, stalled=made.stalls, power=made.power),
         first_power=first_power(made.found, project, point), wiring=facts.wiring(made.parts, made.firing),
         sources=facts.sources(made.parts, made.checks, kind),
         headline=facts.headline(made.found, project, point, made.parts),
@@ -96,7 +97,8 @@ class _Made:
         parts = facts.numbered((*(power.parts if power else ()), *(firing.parts if firing else ())))
         held = _harmonics(kind, found, project)
         checks = (*(c for part in parts for c in check(part)), *held.checks)
-        stands = (*reasons(kind, found, project, stalled=stalled, link=power.link if power else None), *held.reasons, *stands)
+        link = power.link if power else None
+        stands = (*reasons(kind, found, project, stalled=stalled, link=link), *held.reasons, *stands)
         return cls(kind=kind, project=project, found=found, stalls=stalled, power=power, firing=firing, parts=parts,
                    checks=checks, reasons=stands, harmonics_note=held.note)
 

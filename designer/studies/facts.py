@@ -15,10 +15,9 @@ from designer.circuits.triac_series import TriacSeries
 from designer.equations.motor import COPPER_RESISTANCE, FRICTION, REFERRED_INERTIA
 from designer.motor.model import KELVIN
 from designer.parts import bleeder
-from designer.parts.fuse_gates import opening_time
 from designer.project.model import Project
 from designer.quantities import engineering, shown
-from designer.results import Assumption, Check, FaultCase, OperatingPoint, Part, Pin, Quantity, Step, Warning_, Wire
+from designer.results import Assumption, Check, OperatingPoint, Part, Pin, Quantity, Step, Warning_, Wire
 from designer.studies.rows import FRICTION_BOUNDS
 from designer.studies.stall import Stall
 from designer.studies.survey import Survey, speed_limit, voltages
@@ -99,49 +98,6 @@ def _discharge(project: Project, parts: tuple[Part, ...]) -> dict[str, Quantity]
         "discharge_voltage": Quantity(limit.voltage, "V"),
         "stored_energy": Quantity(0.5 * 1.2 * capacitor.value.value * peak**2, "J"),
     }
-
-
-def faults(
-    kind: TriacSeries, found: Survey, project: Project, *, stalled: tuple[Stall, ...], power: Power | None
-) -> tuple[FaultCase, ...]:
-    """The faults that this sheet answers, with figures."""
-    limit = speed_limit(project)
-    switch = project.protection.thermal_switch
-    cases = []
-    for stall in stalled:
-        figures = {"current, r.m.s.": Quantity(stall.rms, "A"), "peak": Quantity(stall.peak, "A"),
-                   "torque": Quantity(stall.torque, "N*m")}
-        if stall.time is not None:
-            figures[f"{stall.winding} at {stall.limit:.0f} °C after"] = Quantity(stall.time, "s")
-        opens = opening_time(power.link, current=stall.rms) if power else (math.inf, math.inf)
-        figures |= {"fuse opens, at the "
-            "earliest": Quantity(opens[0], "s"), "fuse opens, at the latest": Quantity(opens[1], "s")}
-        ends = "the fuse" if stall.time is not None and opens[1] < stall.time else (
-            f"the thermal switch at {engineering(switch.opens, 'degC')}" if switch else
-            ("nothing: the windings stand it" if stall.time == math.inf else "nothing in this design"))
-        cases.append(FaultCase(name=stall.name.capitalize(), figures=figures, ends_by=ends))
-    trip = "the overspeed trip" if project.protection.overspeed_trip is not None else "nothing in this design"
-    for case in found.unloaded:
-        figures = {"speed": Quantity(case.speed, "rad/s")}
-        if limit is not None and case.run is not None:
-            figures["time to the speed limit"] = Quantity(case.run.time, "s")
-        safe = limit is not None and case.speed <= limit
-        cases.append(FaultCase(name=case.name.capitalize(), figures=figures, ends_by="friction, below the "
-            "limit" if safe else trip))
-    cases.append(FaultCase(
-        name="Triac shorted, load "
-            "on", figures={"output speed": Quantity(found.shorted_loaded / found.fixed.load.ratio, "rad/s")},
-        ends_by="the load, below the limit" if limit is not None and found.shorted_loaded <= limit else trip))
-    half = float(found.held.points.voltage.size) and float(kind.solve(found.fixed,
-        found.held.points[[1]]).state.positive.charge[0])
-    cases.append(FaultCase(
-        name="One half cycle not fired", figures={"direct current in the line": Quantity(half / (2 * math.pi), "A")},
-        ends_by="whoever hears the hum: half the torque, even harmonics, a transformer ahead saturates"))
-    cases.append(FaultCase(
-        name="Halves fired one degree apart",
-        figures={"direct current in the "
-            "line": Quantity(found.direct_current.value, "A")}, ends_by="nothing: it is small and stays"))
-    return tuple(cases)
 
 
 def assumptions(project: Project, found: Survey, power: Power | None) -> tuple[Assumption, ...]:

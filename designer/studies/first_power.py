@@ -133,10 +133,10 @@ def _low_voltage(bench: _Bench) -> PowerStep:
     caution = "" if calm else "Unloaded it could pass half of the speed limit: do this step with the load coupled only."
     return PowerStep(
         title=f"The power circuit on {v:g} V a.c., isolated",
-        action=f"Isolating transformer of {v:g} V r.m.s.; the zero-cross detector and the gate "
-        "driver's logic supplied apart, so that they work at this voltage (series resistors of the detector and of the driver are "
-        "for full mains: bridge them by a tenth of their value for this step, and take the bridges out after it). Never on d.c.: "
-        "a triac cannot turn off there.",
+        action=f"Isolating transformer of {v:g} V r.m.s.; the zero-cross detector and the gate driver's logic supplied "
+        "apart, so that they work at this voltage (series resistors of the detector and of the driver are for full "
+        "mains: bridge them by a tenth of their value for this step, and take the bridges out after it). Never on "
+        "d.c.: a triac cannot turn off there.",
         readings=tuple(readings) or (("motor speed", Quantity(0.0, "rad/s"), Quantity(0.0, "rad/s")),),
         stop="It runs at full speed whatever the setting: shorted switch, or a gate pulse past the zero. "
         "It hums and does not turn: one half cycle missing.",
@@ -151,12 +151,12 @@ def _lamp(bench: _Bench) -> PowerStep:
         return _no_lamp("No lamp up to 500 W lets enough current through to turn this motor.")
     if lamp.free > HALF * bench.limit and not bench.coupled:
         return _no_lamp(
-            f"A {lamp.power:g} W lamp just turns this motor, and lets it run up to {shown(lamp.free, 'rad/s')} unloaded, more than "
-            "half of the speed limit: a lamp is no overspeed guard.")
+            f"A {lamp.power:g} W lamp just turns this motor, and lets it run up to {shown(lamp.free, 'rad/s')} unloaded, "
+            "more than half of the speed limit: a lamp is no overspeed guard.")
     return PowerStep(
         title=f"Reduced mains through a {lamp.power:g} W lamp",
-        action=f"{engineering(volts, 'V')} isolated, brought up from zero, a {lamp.power:g} W / {volts:g} V filament lamp in series; "
-        "the setting at its slow end first. A dim lamp is right; full brightness is a short.",
+        action=f"{engineering(volts, 'V')} isolated, brought up from zero, a {lamp.power:g} W / {volts:g} V filament "
+        "lamp in series; the setting at its slow end first. A dim lamp is right; full brightness is a short.",
         readings=(
             ("lamp current, at most (lamp alone on the mains)", Quantity(0.0, "A"), Quantity(lamp.stalled, "A")),
             _around("motor speed, fired at once", lamp.ran, "rad/s"),

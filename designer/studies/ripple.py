@@ -86,7 +86,8 @@ def _iron(fixed: Fixed, speed: float, k: float) -> float:
     if not motor.has_iron_loss:
         return 0.0
     flux = k / motor.flux_reference
-    return float(motor.hysteresis_torque * flux**IRON_HYSTERESIS_EXPONENT + motor.eddy_torque_coefficient * speed * flux**2)
+    hysteresis = motor.hysteresis_torque * flux**IRON_HYSTERESIS_EXPONENT
+    return float(hysteresis + motor.eddy_torque_coefficient * speed * flux**2)
 
 
 def _told(solved: TriacSolution, moving: Swing) -> OperatingPoint:
@@ -170,10 +171,10 @@ def _period(solved: TriacSolution, moving: Swing) -> tuple[Period, Array]:
     laps = laps[:, np.argsort(laps[0], kind="stable")]
     inside = laps[:, (laps[0] > 0) & (laps[0] < turn)]
     ends = [np.array([[np.interp(at, laps[0], row)] for row in laps]) for at in (0.0, turn)]
-    for end in ends:
-        at = float(end[0, 0])
-        end[3] = laps[3, np.searchsorted(laps[0], at)]     # the sign is not interpolated
-    angle, current, odd, on, speed = np.concatenate((ends[0], inside, ends[1]), axis=1)
+    for edge in ends:
+        at = float(edge[0, 0])
+        edge[3] = laps[3, np.searchsorted(laps[0], at)]     # the sign is not interpolated
+    angle, current, odd, on, speed = (np.asarray(x) for x in np.concatenate((ends[0], inside, ends[1]), axis=1))
     same = np.flatnonzero(np.diff(angle) <= 0) + 1
     angle[same] = np.nextafter(angle[same - 1], np.inf)
     return Period(angle=angle, current=current, odd=odd, on=on), speed

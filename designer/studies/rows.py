@@ -92,7 +92,7 @@ def probe_rows(fixed: Fixed, held: State) -> Rows:
 
 
 def bench_rows(
-    circuit: TriacSeries, fixed: Fixed, project: Project, cold: dict[str, float | Array], held: State
+    circuit: TriacSeries, fixed: Fixed, project: Project, *, cold: dict[str, float | Array], held: State
 ) -> Rows:
     """Low isolated voltages and mains through a lamp, windings cold, least friction.
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from designer.circuits.triac_series import TriacSolution
 from designer.equations.motor import STALL_TIME
 from designer.motor.model import KELVIN
 from designer.parts import winding
@@ -47,18 +46,29 @@ def stalls(found: Survey, project: Project) -> tuple[Stall, ...]:
 
 
 def _stall(found: Survey, project: Project, index: int, limit: float) -> Stall:
-    solved: TriacSolution = found.stall.solved
-    rms = float(solved.rms[index])
+    return _of_current(
+        found, project, limit, name=found.stall.labels[index], index=index, share=1.0)
+
+
+def stall_between(found: Survey, project: Project, full: Stall, rms: float) -> Stall:
+    """The stall at an angle between, with ``rms`` A: the greatest that a fuse need not see."""
+    return _of_current(found, project, full.limit, name="stall between, at the current that the fuse need not see",
+                       index=1, share=rms / full.rms)
+
+
+def _of_current(found: Survey, project: Project, limit: float, *, name: str, index: int, share: float) -> Stall:
+    """A stall at ``share`` of the current of one that was solved; torque and peak in proportion, an upper bound."""
+    solved = found.stall.solved
+    rms, mean = share * float(solved.rms[index]), share * float(solved.mean_absolute[index])
     times: list[tuple[float | None, str, Step | None]] = []
     starts = float(found.held.warm.armature[1]), float(found.held.warm.field[1])
-    for name, start in zip(("armature", "field"), starts, strict=True):
-        times.append(_time(found, project, name, currents=(rms, float(solved.mean_absolute[index])),
-                           start=start, limit=limit))
+    for which, start in zip(("armature", "field"), starts, strict=True):
+        times.append(_time(found, project, which, currents=(rms, mean), start=start, limit=limit))
     known = [row for row in times if row[0] is not None]
     worst = min(known, key=lambda row: row[0] or 0.0) if known else times[0]
     return Stall(
-        name=found.stall.labels[index], rms=rms, mean_absolute=float(solved.mean_absolute[index]),
-        peak=float(solved.peak[index]), torque=float(solved.torque[index]),
+        name=name, rms=rms, mean_absolute=mean, peak=share * float(solved.peak[index]),
+        torque=share * float(solved.torque[index]),
         time=worst[0] if len(known) == 2 else None, winding=worst[1], limit=limit, step=worst[2],
     )
 

@@ -111,7 +111,7 @@ def survey(circuit: TriacSeries, fixed: Fixed, project: Project) -> Survey:
     held = settled(circuit, fixed, thermal, _points(project, fixed, setting=setting, speed=wanted[0][0]), held=True)
     cold = _cold(project, fixed, thermal, setting)
     rows = (corner_rows(fixed, thermal, project, held), free_rows(circuit, fixed, held, cold),
-            probe_rows(fixed, held), bench_rows(circuit, fixed, project, cold, held))
+            probe_rows(fixed, held), bench_rows(circuit, fixed, project, cold=cold, held=held))
     corners, free, probes, bench = _at_own_speed(circuit, fixed, rows)
     full = circuit.setting_range(fixed)[0]
     both = Points.of(fixed, {**cold, "setting": np.array([setting, full]), "speed": 0.0})
