@@ -233,6 +233,7 @@ class Design:
     texts: Mapping[str, str] = field(default_factory=dict)
     pins: tuple[Pin, ...] = ()
     constants: Mapping[str, Quantity] = field(default_factory=dict)   # the motor as used, by names of [motor]
+    sag: tuple[tuple[Quantity, Quantity, Quantity], ...] = ()   # setting held: share of the load, its torque, output speed
 
     @property
     def ready(self) -> bool:

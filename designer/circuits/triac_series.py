@@ -147,9 +147,14 @@ class TriacSeries:
             fixed=fixed, points=points, paths=(first, second), winding=winding, state=state, remanence=(k_r, other))
 
     def stresses(self, solved: TriacSolution) -> dict[str, Array]:
-        """What line and switch see at every point: currents (A), slope at turn-off (A/s), voltages (V)."""
+        """What line and switch see at every point: currents (A), slope at turn-off (A/s), voltages (V).
+
+        Where control is lost to a gate train the switch is fired again as it lets go: there is no turn-off
+        that it could fail, and both its figures are 0.
+        """
         halves = solved.state.positive, solved.state.negative
         omega, peak = solved.paths[0].omega, solved.paths[0].peak
+        again = solved.state.lost & ~solved.state.missed_positive & ~solved.state.missed_negative
         kept = (1.0, -1.0) if solved.fixed.motor.remanence == "keep" else (0.0, 0.0)
         k_r = solved.fixed.motor.curve.remanence
         step = [np.abs(peak * np.sin(half.extinction)) - side * k_r * solved.points.speed
@@ -158,8 +163,8 @@ class TriacSeries:
             "rms": solved.rms,
             "mean_absolute": solved.mean_absolute,
             "peak": solved.peak,
-            "turn_off_slope": np.maximum(halves[0].slope, halves[1].slope) * omega,
-            "reapplied_voltage": np.abs(np.nan_to_num(np.fmax(step[0], step[1]))),
+            "turn_off_slope": np.where(again, 0.0, np.maximum(halves[0].slope, halves[1].slope) * omega),
+            "reapplied_voltage": np.where(again, 0.0, np.abs(np.nan_to_num(np.fmax(step[0], step[1])))),
         }
 
     def harmonics(self, solved: TriacSolution, index: int) -> Array:

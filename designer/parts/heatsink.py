@@ -13,7 +13,7 @@ from designer.equations import thermal as eq
 from designer.errors import InputError
 from designer.parts import plate
 from designer.parts.heat_path import SizeClass, surface_limit
-from designer.parts.margins import junction_share, share
+from designer.parts.margins import holds, junction_share, share
 from designer.quantities import engineering
 from designer.results import Part, Quantity, Rating, Step, ThermalNode
 from designer.tables import marked, read
@@ -114,11 +114,12 @@ def choose(
 ) -> tuple[Part, tuple[tuple[ThermalNode, ...], ...]]:
     """Give the heatsink and, one a device, the temperatures from junction down to outside air.
 
-    A user's own sink is taken as it is. Raises ``InputError`` for ``parts.heatsink.thermal_resistance``
+    The smallest size that holds every rating, a stall's included; where none bears the stall, the one
+    for continuous running, whose check then fails. A user's own sink is taken as it is. Raises ``InputError`` for ``parts.heatsink.thermal_resistance``
     where no size class is large enough.
     """
     step = needed(demand, margins=margins)
-    resistance, construction, source = _size(demand, needed=step.value)
+    resistance, construction, source = _size(demand, needed=step.value, margins=margins)
     part = Part(
         role="heatsink", designator="HS1",
         description=f"{construction}, fins upright: at most {engineering(resistance, 'K/W')}",
@@ -131,20 +132,23 @@ def choose(
     return part, tuple(stack(demand, device=device, resistance=resistance) for device in demand.devices)
 
 
-def _size(demand: Demand, *, needed: float) -> tuple[float, str, str]:
+def _size(demand: Demand, *, needed: float, margins: Mapping[str, float]) -> tuple[float, str, str]:
     if demand.given is not None:
         return demand.given, "your heatsink", "your file"
     alone = len(demand.devices) == 1 and demand.devices[0].count == 1
-    if alone and needed >= BARE_CASE:
-        return BARE_CASE, "no heatsink, the bare package in free air", marked("50 to 65 K/W", "memory")
     rows = read("heatsinks", SizeClass)
-    fitting = [row for row in rows if row.resistance <= needed * (1 + 1e-9)]
+    if alone:
+        rows = (SizeClass(resistance=BARE_CASE, construction="no heatsink, the bare package in free air",
+                          source="50 to 65 K/W", mark="memory"), *rows)
+    fitting = sorted((row for row in rows if row.resistance <= needed * (1 + 1e-9)),
+                     key=lambda row: row.resistance, reverse=True)
     if not fitting:
         least = min(row.resistance for row in rows)
         raise InputError(
             "parts.heatsink.thermal_resistance", f"{needed:.3g} K/W needed for {demand.loss:.3g} W",
             f"{least:g} K/W or more", "Use a fan, two sinks, a device with less loss, or gear down.")
-    best = max(fitting, key=lambda row: row.resistance)
+    best = next((row for row in fitting if all(
+        holds(r) for r in _ratings(demand, resistance=row.resistance, margins=margins))), fitting[0])
     return best.resistance, best.construction, marked(best.source, best.mark)
 
 

@@ -7,14 +7,21 @@ from functools import cache
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from designer.results import Design, Quantity
+from designer.results import Check, Design, Quantity
 from designer.sheet.cautions import DEFERRAL, HAZARD_LINE, cautions
 from designer.sheet.facts import facts_of
 from designer.sheet.headline import figures, require, written
 from designer.sheet.parts_list import parts_csv, row
 from designer.sheet.pictures import pictures
-from designer.sheet.points import control_figures, load_points, setting_points, waveform_points
-from designer.sheet.text import allowed, delay, show, used, words
+from designer.sheet.points import (
+    control_figures,
+    load_points,
+    sag_points,
+    setting_points,
+    waveform_points,
+)
+from designer.sheet.ratings import check_table, part_names
+from designer.sheet.text import allowed, delay, show, told, used, words
 from designer.sheet.troubles import TROUBLES, Trouble
 from designer.sheet.worked import groups
 
@@ -73,7 +80,7 @@ def context(design: Design) -> dict[str, object]:
         "texts": {"summary": "", "computed_from": "the project file"} | dict(design.texts),
         "sections": sections(design),
         "deferral": DEFERRAL, "hazard_line": HAZARD_LINE, "cautions": cautions(design),
-        "failed": [check for check in design.checks if check.verdict == "fail"],
+        "failed": unexplained(design), "checked": check_table(design), "sag": sag_points(design),
         "figures": figures(design, frequency), "frequency": frequency, "pictures": pictures(design, frequency),
         "parts": [row(part) for part in design.parts] if design.ready else [],
         "csv": parts_csv(design).replace("\r\n", "\n") if design.ready else "",
@@ -100,6 +107,15 @@ def troubles(design: Design) -> list[Trouble]:
     """The fault finding for the circuit; none for a design that is not ready."""
     facts = facts_of(design)
     return [trouble for trouble in TROUBLES if design.ready and trouble.applies(facts)]
+
+
+def unexplained(design: Design) -> list[tuple[str, Check]]:
+    """The failed checks that no reason tells of, each with the name of its part."""
+    if any(reason.code == "rating-passed" for reason in design.reasons):
+        return []
+    names = part_names(design)
+    return [(check.part or names.get(check.rating, "circuit"), check)
+            for check in design.checks if check.verdict == "fail"]
 
 
 def losses(design: Design) -> list[tuple[str, Quantity]]:
@@ -133,6 +149,6 @@ def _environment() -> Environment:
         loader=PackageLoader("designer.sheet", "templates"), undefined=StrictUndefined, autoescape=True,
         trim_blocks=True, lstrip_blocks=True,
     )
-    environment.filters |= {"show": show, "delay": delay, "words": words}
+    environment.filters |= {"show": show, "delay": delay, "words": words, "told": told}
     environment.globals |= {"used": used, "allowed": allowed, "written": written}
     return environment

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from designer.results import Design, Quantity
-from designer.sheet.text import delay, show, wait, words
+from designer.sheet.text import delay, told, wait, words
 
 #: name in ``Design.headline`` -> the words on the sheet, in the order printed
 LABELS = {
@@ -24,16 +24,18 @@ LABELS = {
     "armature_current_mean": "Armature current, mean",
     "armature_current_rms": "Armature current, r.m.s.",
     "input_power": "Input power",
-    "efficiency": "Efficiency of the motor and its supply",
+    "efficiency": "Efficiency, mains to motor shaft",
     "no_load_speed": "Speed with the load off, nominal mains",
     "unloaded_speed": "Unloaded speed, setting held, worst corner",
     "unloaded_speed_full_conduction": "Unloaded speed, switch fully on, worst corner",
     "speed_limit": "Speed limit",
     "stall_torque": "Stall torque, setting held",
     "stall_current_rms": "Stall current, r.m.s., setting held",
-    "winding_temperature_armature": "Armature winding",
-    "winding_temperature_field": "Field winding",
+    "loaded_speed_switch_shorted": "Output speed, load on, switch shorted, high mains",
+    "winding_temperature_armature": "Armature winding at the target",
+    "winding_temperature_field": "Field winding at the target",
     "supply_voltage": "Supply",
+    "supply_voltage_min": "Supply, lowest",
     "supply_voltage_max": "Supply, highest",
     "supply_frequency": "Supply frequency",
     "prospective_current": "Prospective fault current",
@@ -67,7 +69,7 @@ def written(name: str, quantity: Quantity, frequency: Quantity | None) -> str:
         return wait(quantity.value)
     if quantity.unit == "rad":
         return delay(quantity, frequency)
-    return show(quantity)
+    return told(quantity)
 
 
 def figures(design: Design, frequency: Quantity | None) -> tuple[Figure, ...]:

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from designer.results import Characteristic, Curve, OperatingPoint, Quantity
-from designer.sheet.text import RPM, delay, show, words
+from designer.results import Characteristic, Curve, Design, OperatingPoint, Quantity
+from designer.sheet.text import RPM, delay, show, told, words
 
 SPREAD = 5
 #: figures of the control range: words, and factor and unit where the bench has one of its own
@@ -84,6 +84,16 @@ def control_figures(given: Characteristic, frequency: Quantity | None) -> list[t
         else:
             rows.append((label, delay(quantity, frequency) if quantity.unit == "rad" else show(quantity)))
     return rows
+
+
+def sag_points(design: Design) -> Table:
+    """The output speed that each share of the load leaves, the setting held at nominal mains."""
+    target = design.headline.get("output_speed")
+    rows = []
+    for part, torque, speed in design.sag:
+        off = f"{show(Quantity(100 * (speed.value / target.value - 1), '1'), digits=3)} %" if target else "—"
+        rows.append((told(part), show(torque, digits=3), show(speed), off if speed.value > 0 else "it stalls"))
+    return Table(heads=("share of the load", "torque at the output", "output speed", "off the target"), rows=tuple(rows))
 
 
 def setting_points(given: Characteristic) -> Table:

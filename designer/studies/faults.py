@@ -14,7 +14,6 @@ from designer.studies.stall import Stall, stall_between
 from designer.studies.survey import Survey, speed_limit
 from designer.studies.triac_power import Power
 
-
 SEEN = 2.1      # times its rating: above it a fuse of IEC 60127-2 opens for certain
 
 

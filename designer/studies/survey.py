@@ -133,9 +133,16 @@ def _wanted(project: Project, fixed: Fixed) -> tuple[tuple[float, Load], ...]:
     """Motor speed and load of the target and of every further target."""
     ratio = fixed.load.ratio
     first = (float(project.target.speed or 0.0) * ratio, fixed.load)
-    rest = [(t.speed * ratio, replace(fixed.load, torque=t.torque, viscous=0.0, square=0.0))
-            for t in project.further_target]
-    return (first, *rest)
+    return (first, *((t.speed * ratio, _shaped(fixed.load, t.speed, t.torque)) for t in project.further_target))
+
+
+def _shaped(load: Load, speed: float, torque: float) -> Load:
+    """The load as written, scaled to pass through a further target; a constant one where it is none there."""
+    written = float(load.at_output(speed))
+    if written <= 0:
+        return replace(load, torque=torque, viscous=0.0, square=0.0)
+    share = torque / written
+    return replace(load, torque=share * load.torque, viscous=share * load.viscous, square=share * load.square)
 
 
 def _points(project: Project, fixed: Fixed, *, setting: float = 0.0, speed: float = 0.0) -> Points:
