@@ -30,10 +30,15 @@ class HalfTrace:
         return bool(np.isfinite(self.angle[0]))
 
 
+def half_traces(path: Path, winding: Winding, half: Interval) -> tuple[HalfTrace, ...]:
+    """Trace a half cycle of every point."""
+    rows = trace(path, winding, half, nodes=NODES)
+    return tuple(HalfTrace(angle=a, current=i, odd=g) for a, i, g in zip(*rows, strict=True))
+
+
 def half_trace(path: Path, winding: Winding, half: Interval) -> HalfTrace:
     """Trace the first point of a half cycle."""
-    angle, current, odd = trace(path[[0]], winding, half[[0]], nodes=NODES)
-    return HalfTrace(angle=angle[0], current=current[0], odd=odd[0])
+    return half_traces(path[[0]], winding, half[[0]])[0]
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 
 from designer.circuits.case import Fixed, Points
-from designer.circuits.periods import Series, half_trace, series
+from designer.circuits.periods import half_traces, series
 from designer.equations.conduction import RLE_CURRENT
 from designer.equations.formula import Formula
 from designer.motor.flux import Winding
@@ -167,9 +167,12 @@ class TriacSeries:
             "reapplied_voltage": np.where(again, 0.0, np.abs(np.nan_to_num(np.fmax(step[0], step[1])))),
         }
 
-    def harmonics(self, solved: TriacSolution, index: int) -> Array:
-        """Give the r.m.s. line current of orders 1 to 40 of one point, A."""
-        return line_series(solved, index).rms
+    def harmonics(self, solved: TriacSolution) -> Array:
+        """Give the r.m.s. line current of orders 1 to 40, A, a row a point."""
+        halves = zip(
+            half_traces(solved.paths[0], solved.winding, solved.state.positive),
+            half_traces(solved.paths[1], solved.winding, solved.state.negative), strict=True)
+        return np.array([series(pair).rms for pair in halves])
 
     def unequal(self, fixed: Fixed, points: Points, later: float) -> TriacSolution:
         """Solve with the negative half fired ``later`` rad after the positive one's angle."""
@@ -179,15 +182,6 @@ class TriacSeries:
             negative=(solved.paths[1], points.setting + later),
         )
         return replace(solved, state=state)
-
-
-def line_series(solved: TriacSolution, index: int = 0) -> Series:
-    """Fourier series of the line current of one point."""
-    at = np.array([index])
-    return series((
-        half_trace(solved.paths[0][at], solved.winding, solved.state.positive[at]),
-        half_trace(solved.paths[1][at], solved.winding, solved.state.negative[at]),
-    ))
 
 
 def _path(fixed: Fixed, points: Points, remanence: float) -> Path:

@@ -34,17 +34,16 @@ def _speed_curves(circuit: TriacSeries, found: Survey) -> tuple[Curve, ...]:
     speeds = top * np.linspace(0.0, 1.0, SPEEDS) ** 1.5
     speeds[0] = 1e-3      # a hair above rest, so that friction counts
     grid_angle, grid_speed = (g.ravel() for g in np.meshgrid(angles, speeds, indexing="ij"))
+    states = found.held.points[np.repeat(np.arange(3), grid_angle.size)]
+    points = states.at(setting=np.tile(grid_angle, 3), speed=np.tile(grid_speed, 3))
+    solved = circuit.solve(fixed, points)
+    free = solved.torque - solved.iron_torque
     curves = []
-    for index, loads in ((1, (0.0, 1.0)), (0, (1.0,)), (2, (1.0,))):
-        state = found.held.points[[index]]
-        points = state[np.zeros(grid_angle.size, int)].at(setting=grid_angle, speed=grid_speed)
-        solved = circuit.solve(fixed, points)
-        free = solved.torque - solved.iron_torque
-        for load in loads:
-            friction, asked = friction_and_load(fixed, points.scaled(load=load))
-            surplus = (free - friction - asked).reshape(ANGLES, SPEEDS)
-            name = f"{'full' if load else 'no'} load, {('low', 'nominal', 'high')[index]} mains"
-            curves.append(Curve(name=name, x=angles, y=_crossing(surplus, speeds) / fixed.load.ratio))
+    for index, load in ((1, 0.0), (1, 1.0), (0, 1.0), (2, 1.0)):
+        friction, asked = friction_and_load(fixed, points.scaled(load=load))
+        surplus = (free - friction - asked).reshape(3, ANGLES, SPEEDS)[index]
+        name = f"{'full' if load else 'no'} load, {('low', 'nominal', 'high')[index]} mains"
+        curves.append(Curve(name=name, x=angles, y=_crossing(surplus, speeds) / fixed.load.ratio))
     return tuple(curves)
 
 
@@ -68,13 +67,12 @@ def _load_curves(circuit: TriacSeries, found: Survey) -> tuple[Curve, ...]:
     load = fixed.load
     top = 1.03 * float(np.max(found.free.points.speed[:-3]))
     speeds = np.linspace(1e-3, top, 61)
-    curves = []
-    for index, name in enumerate(("low mains", "nominal mains", "high mains")):
-        points = found.held.points[np.full(speeds.size, index)].at(speed=speeds)
-        solved = circuit.solve(fixed, points)
-        friction, _ = friction_and_load(fixed, points)
-        torque = (solved.torque - solved.iron_torque - friction) * load.ratio * load.efficiency
-        curves.append(Curve(name=name, x=speeds / load.ratio, y=torque))
+    points = found.held.points[np.repeat(np.arange(3), speeds.size)].at(speed=np.tile(speeds, 3))
+    solved = circuit.solve(fixed, points)
+    friction, _ = friction_and_load(fixed, points)
+    torque = (solved.torque - solved.iron_torque - friction) * load.ratio * load.efficiency
+    curves = [Curve(name=name, x=speeds / load.ratio, y=values) for name, values in zip(
+        ("low mains", "nominal mains", "high mains"), torque.reshape(3, speeds.size), strict=True)]
     output = speeds / load.ratio
     curves.append(Curve(name="the load", x=output, y=load.at_output(output)))
     return tuple(curves)

@@ -147,7 +147,7 @@ def _no_part(error: InputError) -> Reason:
 def _harmonics(kind: TriacSeries, found: Survey, project: Project) -> HarmonicResult:
     """Line harmonics at the worst setting of the control range, order by order, against IEC 61000-3-2."""
     solved = found.range.solved
-    each = np.array([kind.harmonics(solved, k) for k in range(len(found.range.points))])
+    each = kind.harmonics(solved)
     state = solved.state
     one_way = bool(np.any(state.missed_positive ^ state.missed_negative))
     return harmonic_checks(
