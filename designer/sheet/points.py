@@ -93,7 +93,8 @@ def sag_points(design: Design) -> Table:
     for part, torque, speed in design.sag:
         off = f"{show(Quantity(100 * (speed.value / target.value - 1), '1'), digits=3)} %" if target else "—"
         rows.append((told(part), show(torque, digits=3), show(speed), off if speed.value > 0 else "it stalls"))
-    return Table(heads=("share of the load", "torque at the output", "output speed", "off the target"), rows=tuple(rows))
+    heads = ("share of the load", "torque at the output", "output speed", "off the target")
+    return Table(heads=heads, rows=tuple(rows))
 
 
 def setting_points(given: Characteristic) -> Table:

@@ -28,6 +28,7 @@ from designer.studies.stall import Stall, stalls
 from designer.studies.survey import Survey, survey, voltages
 from designer.studies.triac_firing import Firing, guard_time, network, optocoupled
 from designer.studies.triac_power import Power, likely_device, power_side
+from designer.studies.wiring import pins, wiring
 
 
 def design(project: Project) -> Design:
@@ -53,11 +54,12 @@ def design(project: Project) -> Design:
         worked=facts.worked(made.found, made.stalls, project),
         thermal=() if made.power is None else made.power.thermal,
         faults=faults(kind, made.found, project, stalled=made.stalls, power=made.power),
-        first_power=first_power(made.found, project, point), wiring=facts.wiring(made.parts, made.firing),
+        first_power=first_power(made.found, project, point),
+        wiring=wiring(made.parts, project, network=made.firing.network if made.firing else None),
         sources=facts.sources(made.parts, made.checks, kind),
         headline=facts.headline(made.found, project, point, made.parts),
-        texts=facts.texts(made.found, project, made.firing), pins=facts.pins(),
-        constants=facts.constants(made.found, project),
+        texts=facts.texts(made.found, project, made.firing), pins=pins(),
+        constants=facts.constants(made.found, project), sag=facts.sag(made.found),
     )
 
 

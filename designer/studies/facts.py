@@ -17,8 +17,8 @@ from designer.motor.model import KELVIN
 from designer.parts import bleeder
 from designer.project.model import Project
 from designer.quantities import engineering, shown
-from designer.results import Assumption, Check, OperatingPoint, Part, Pin, Quantity, Step, Warning_, Wire
-from designer.studies.rows import FRICTION_BOUNDS
+from designer.results import Assumption, Check, OperatingPoint, Part, Quantity, Step, Warning_
+from designer.studies.rows import FRICTION_BOUNDS, LOAD_STEPS
 from designer.studies.stall import Stall
 from designer.studies.survey import Survey, speed_limit, voltages
 from designer.studies.triac_firing import Firing
@@ -151,58 +151,19 @@ def worked(found: Survey, stalled: tuple[Stall, ...], project: Project) -> tuple
     steps.append(Step(formula=FRICTION, note="friction at the target", inputs={
         "T_0": model.friction_torque, "b": model.viscous_friction, "omega": float(found.held.points.speed[1]),
         "c_w": model.windage}))
-    return (*steps, *(stall.step for stall in stalled if stall.step is not None))
+    stall_steps = (replace(stall.step, note=f"{stall.name}: {stall.step.note}") for stall in stalled if stall.step)
+    return (*steps, *stall_steps)
 
 
-def wiring(parts: tuple[Part, ...], firing: Firing | None) -> tuple[Wire, ...]:
-    """From where to where, conductor by conductor."""
-    by_role = {part.role: part.designator for part in reversed(parts)}
-    wire = next((part.marking for part in parts if part.role == "wire"), "as the cord")
-    power, thin, earth = f"{wire}, mains insulation", "0.25 mm² or more, mains insulation", f"{wire}, green-yellow"
-    q = by_role.get("switch", "Q1")
-    rows = [
-        ("plug, line", "both-pole switch, line", power, "both poles are switched"),
-        ("plug, neutral", "both-pole switch, neutral", power, ""),
-        ("plug, protective "
-            "earth", "earth screw of the frame", earth, "first to make, last to break; longer than the others"),
-        ("both-pole switch, line", by_role.get("fuse", "F1"), power, ""),
-        (by_role.get("fuse", "F1"), "line rail", power, ""),
-        ("line rail", f"{by_role.get('varistor', 'RV1')}, {by_role.get('x2-capacitor', 'C1')}, "
-            f"{by_role.get('x2-bleeder', 'R1')}",
-         power, "their other ends to the neutral rail"),
-        ("both-pole switch, neutral", "neutral rail", power, ""),
-        ("line rail", "field, first end", power, ""),
-        ("field, second end", "armature, first brush", power, "swap the two field ends to reverse, at standstill only"),
-        ("armature, second brush", f"{q}, main terminal 2", power, ""),
-        (f"{q}, main terminal 1", "neutral rail", power, ""),
-        ("earth screw of the frame", "heatsink, motor frame", earth, "the heatsink is earthed, or counts as live"),
-    ]
-    if "snubber-resistor" in by_role:
-        rows.append((f"{q}, main terminal "
-            "2", f"{by_role['snubber-resistor']}, then {by_role['snubber-capacitor']}", thin,
-                     f"to {q} main terminal 1, leads as short as they go"))
-    if firing is not None and not firing.network:
-        rows += [
-            (f"{q}, main terminal "
-                "2", f"{by_role['driver-resistor']}, then {by_role['gate-driver']} output", thin, f"to {q} gate"),
-            (f"{q}, gate", by_role["gate-resistor"], thin, f"to {q} main terminal 1"),
-            ("line rail and neutral "
-                "rail", f"{by_role['zero-cross-resistor']}, then {by_role['zero-cross-detector']} input", thin, ""),
-        ]
-    elif firing is not None:
-        source = "line rail" if firing.network == "three-wire" else f"{q}, main terminal 2"
-        rows.append((source, f"{by_role['timing-resistor']}, then {by_role['potentiometer']}", thin,
-                     f"through the capacitors to {q} main terminal 1; insulated shaft"))
-    return tuple(Wire(start=a, end=b, conductor=c, note=d) for a, b, c, d in rows)
-
-
-def pins() -> tuple[Pin, ...]:
-    """The motor's connections by name; their pin numbers come from the reader's own readings."""
-    return (
-        Pin(name="two brushes", role="armature", note="the pair whose resistance moves when the shaft is turned"),
-        Pin(name="two field ends", role="field", note="steady, about the file's field resistance; leave a tap open"),
-        Pin(name="frame", role="earth", note="protective earth; no winding may lead to it"),
-    )
+def sag(found: Survey) -> tuple[tuple[Quantity, Quantity, Quantity], ...]:
+    """The output speed with the setting held at nominal mains, for shares of the load: share, torque, speed."""
+    ratio, load = found.fixed.load.ratio, found.fixed.load
+    rows = []
+    for step, speed in zip(LOAD_STEPS, found.free.points.speed[: len(LOAD_STEPS)].tolist(), strict=True):
+        turns = max(speed, 0.0) / ratio if math.isfinite(speed) else math.nan
+        torque = step * float(load.at_output(turns)) if math.isfinite(turns) else math.nan
+        rows.append((Quantity(step, "1"), Quantity(torque, "N*m"), Quantity(turns, "rad/s")))
+    return tuple(rows)
 
 
 def sources(parts: tuple[Part, ...], checks: tuple[Check, ...], kind: TriacSeries) -> tuple[str, ...]:
