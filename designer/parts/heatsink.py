@@ -115,7 +115,9 @@ def choose(
     """Give the heatsink and, one a device, the temperatures from junction down to outside air.
 
     The smallest size that holds every rating, a stall's included; where none bears the stall, the one
-    for continuous running, whose check then fails. A user's own sink is taken as it is. Raises ``InputError`` for ``parts.heatsink.thermal_resistance``
+    for continuous running, whose check then fails. A user's own sink is taken as it is.
+
+    Raises ``InputError`` for ``parts.heatsink.thermal_resistance``
     where no size class is large enough.
     """
     step = needed(demand, margins=margins)

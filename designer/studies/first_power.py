@@ -8,15 +8,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from designer.motor.direct import series_on_direct
+from designer.motor.direct import Behind, series_on_direct
 from designer.motor.model import Load
 from designer.project.model import Project
 from designer.quantities import engineering, shown
 from designer.results import OperatingPoint, PowerStep, Quantity
-from designer.studies.rows import LAMPS, LOW_VOLTAGES
+from designer.studies.rows import FRICTION_BOUNDS, LOW_VOLTAGES
 from designer.studies.survey import Survey, speed_limit
 
 BAND = 0.15                        # a reading further off means: back one step; common practice, no source
+LAMPS = (25.0, 40.0, 60.0, 75.0, 100.0, 150.0, 200.0, 300.0, 500.0)   # W, as sold; common practice, no source
+STARTS = 1.5                       # standstill torque over friction with a lamp; common practice, no source
 DIRECT_VOLTAGES = (3.0, 6.0, 9.0, 12.0)   # V
 HALF = 0.5                         # of the speed limit: above it a step is done with the load coupled, or not at all
 
@@ -57,14 +59,21 @@ def _bench(found: Survey, project: Project) -> _Bench:
     """Sort the survey's bench states by step."""
     speeds = dict(zip(found.bench.labels, found.bench.points.speed.tolist(), strict=True))
     low = {v: (speeds[f"{v:g} V, free"], speeds[f"{v:g} V, at 90°"], speeds[f"{v:g} V, at once"]) for v in LOW_VOLTAGES}
-    lamp = None
+    return _Bench(found=found, project=project, limit=speed_limit(project) or math.inf, low=low,
+                  lamp=_smallest_lamp(found, project))
+
+
+def _smallest_lamp(found: Survey, project: Project) -> _LampStep | None:
+    """The smallest lamp that surely starts the motor, its resistance that of the hot filament; None where none does."""
+    motor, volts = found.fixed.motor, float(project.supply.voltage or 0.0)
+    load = found.fixed.load if project.load.coupling == "fixed" else Load()
+    windings = sum(float(r) for r in motor.resistances(found.thermal.cold, found.thermal.cold))
     for watts in LAMPS:
-        if f"lamp {watts:g} W, free" in speeds:
-            series = float(project.supply.voltage or 0.0) / watts * float(project.supply.voltage or 0.0)
-            stalled = float(project.supply.voltage or 0.0) / series     # at most: the lamp alone across the mains
-            lamp = _LampStep(power=watts, stalled=stalled, free=speeds[f"lamp {watts:g} W, free"],
-                             ran=speeds[f"lamp {watts:g} W, at once"])
-    return _Bench(found=found, project=project, limit=speed_limit(project) or math.inf, low=low, lamp=lamp)
+        loop = Behind(motor=motor, voltage=volts, resistance=volts**2 / watts + windings)
+        if loop.torque(0.0) >= STARTS * motor.friction_torque + float(load.at_motor(0.0)):
+            return _LampStep(power=watts, stalled=watts / volts, free=loop.speed(Load(), friction=FRICTION_BOUNDS[0]),
+                             ran=loop.speed(load, friction=FRICTION_BOUNDS[0]))
+    return None
 
 
 def _dead(project: Project) -> tuple[PowerStep, ...]:

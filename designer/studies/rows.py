@@ -27,9 +27,7 @@ STEP_SHARE = 0.05
 STEP_KELVIN = 10.0
 PROBES = ("setting −", "setting +", "load −", "load +", "mains −", "mains +", "temperature −", "temperature +")
 QUARTER = math.pi / 2
-STARTS = 1.5                        # standstill torque over friction with a lamp; common practice, no source
 LOW_VOLTAGES = (24.0, 42.0, 48.0)   # V r.m.s., isolated
-LAMPS = (25.0, 40.0, 60.0, 75.0, 100.0, 150.0, 200.0, 300.0, 500.0)   # W, as sold; common practice, no source
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -94,27 +92,12 @@ def probe_rows(fixed: Fixed, held: State) -> Rows:
 def bench_rows(
     circuit: TriacSeries, fixed: Fixed, project: Project, *, cold: dict[str, float | Array], held: State
 ) -> Rows:
-    """Low isolated voltages and mains through a lamp, windings cold, least friction.
-
-    The load is on where it is fixed. The lamp is the smallest that surely starts the motor, its
-    resistance that of the hot filament.
-    """
-    volts = float(project.supply.voltage or 0.0)
+    """Low isolated voltages, windings cold, least friction; the load is on where it is fixed."""
     full = circuit.setting_range(fixed)[0]
     load = 1.0 if project.load.coupling == "fixed" else 0.0
-    armature, field = float(cold["armature_resistance"]), float(cold["field_resistance"])
-    ohms = volts**2 / np.array(LAMPS)
-    shared = {"frequency": project.supply.frequency, "field_resistance": field, "friction": FRICTION_BOUNDS[0]}
-    rest = circuit.solve(fixed, Points.of(fixed, {
-        **shared, "voltage": volts, "setting": full, "speed": 0.0, "armature_resistance": armature + ohms}))
-    needed = STARTS * fixed.motor.friction_torque + load * float(fixed.load.at_motor(0.0))
-    able = np.flatnonzero(rest.torque >= needed)
-    rows = [(v, angle, 0.0, k) for v in LOW_VOLTAGES for angle, k in ((full, 0.0), (QUARTER, load), (full, load))]
-    labels = [f"{v:g} V, {name}" for v in LOW_VOLTAGES for name in ("free", "at 90°", "at once")]
-    if able.size:
-        rows += [(volts, full, ohms[able[0]], k) for k in (0.0, load)]
-        labels += [f"lamp {LAMPS[able[0]]:g} W, {name}" for name in ("free", "at once")]
-    voltage, setting, series, loads = np.array(rows).T
-    return Rows(labels=tuple(labels), points=Points.of(fixed, {
-        **shared, "voltage": voltage, "setting": setting, "load": loads, "armature_resistance": armature + series,
+    rows = [(v, angle, k) for v in LOW_VOLTAGES for angle, k in ((full, 0.0), (QUARTER, load), (full, load))]
+    labels = tuple(f"{v:g} V, {name}" for v in LOW_VOLTAGES for name in ("free", "at 90°", "at once"))
+    voltage, setting, loads = np.array(rows).T
+    return Rows(labels=labels, points=Points.of(fixed, {
+        **cold, "frequency": project.supply.frequency, "voltage": voltage, "setting": setting, "load": loads,
         "speed": float(np.nan_to_num(held.points.speed[1]))}))
