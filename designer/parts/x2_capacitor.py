@@ -60,7 +60,9 @@ class SafetyClass:
 
 
 def choose(demand: Demand, *, margins: Mapping[str, float]) -> tuple[Part, Part | None]:
-    """Give the X2 capacitor and its bleeder; no bleeder where all across the plug stays below 0.1 µF.
+    """Give the X2 capacitor and its bleeder; none only where the demand says so and all stays below 0.1 µF.
+
+    A standard exempts small capacitors; a hand on the plug's pins feels 0.1 µF all the same.
 
     Raises ``InputError`` for ``supply.voltage`` above the X2 ratings, and for ``motor`` power where
     ``without_bleeder`` leaves too little capacitance.
@@ -127,7 +129,7 @@ def bleeder_demand(
 
 def _bleeder(demand: Demand, *, value: float, margins: Mapping[str, float]) -> Part | None:
     total = value * (1.0 + TOLERANCE) + demand.other_capacitance
-    if total < bleeder.limit("plug").exempt_below:
+    if demand.without_bleeder and total < bleeder.limit("plug").exempt_below:
         return None
     return bleeder.choose(bleeder_demand(
         total, tolerance=0.0, mains_high=demand.mains_high, margins=margins), margins=margins)

@@ -26,13 +26,17 @@ def triac_series(labels: Labels) -> str:
     import schemdraw
 
     drawing = schemdraw.Drawing(canvas="svg", show=False)
-    drawing.config(unit=2.0, fontsize=11, color=INK, lw=1.4, font="DejaVu Sans, sans-serif", margin=0.3)
+    drawing.config(unit=2.0, fontsize=12.5, color=INK, lw=1.4, font="DejaVu Sans, sans-serif", margin=0.3)
     pen = Pen(drawing, labels)
     _mains_side(pen)
     _motor(pen)
     gate = _triac(pen)
-    firing = _breakover if "breakover-device" in labels else _driver
-    firing(pen, gate)
+    if "breakover-device" in labels:
+        _breakover(pen, gate)
+    else:
+        _driver(pen, gate)
+    if "zero-cross-detector" in labels:
+        _detector(pen)
     return str(drawing.get_imagedata("svg").decode()).replace("stroke-dasharray:-;", "")
 
 
@@ -40,7 +44,8 @@ def triac_series(labels: Labels) -> str:
 DIAGRAMS: dict[str, Callable[[Labels], str]] = {"triac-series": triac_series}
 
 TOP, BOTTOM, EARTH = 0.0, -7.0, 1.9
-MOTOR, TRIAC, SNUBBER, TIMING, GATE = 11.2, 18.4, 21.8, 14.4, 17.2
+TAP, ACROSS = 6.7, 7.6          # where the detector taps the line rail; the first part across the mains
+MOTOR, TRIAC, SNUBBER, GATE = 14.2, 21.4, 24.8, 20.2
 
 
 class Pen:
@@ -101,13 +106,15 @@ def _mains_side(pen: Pen) -> None:
     kinds = (("varistor", kit.ResistorIEC), ("x2-capacitor", kit.Capacitor), ("x2-bleeder", kit.ResistorIEC))
     across = [(role, element) for role, element in kinds if role in pen.labels]
     for n, (role, element) in enumerate(across):
-        x = 4.9 + 1.9 * n
+        x = ACROSS + 2.1 * n
         pen.wire((x, TOP), (x, -3.0))
         pen.between(element(), (x, -3.0), (x, BOTTOM), role=role, right=True)
         pen.dot((x, TOP), (x, BOTTOM))
         if role == "varistor":
             pen.wire((x - 0.7, -5.5), (x - 0.4, -5.5), (x + 0.4, -4.5))
-    pen.wire((4.3, TOP), (MOTOR, TOP))
+    if "thermal-switch" in pen.labels:
+        pen.between(kit.Switch(), (4.3, TOP), (6.3, TOP), role="thermal-switch")
+    pen.wire((6.3 if "thermal-switch" in pen.labels else 4.3, TOP), (MOTOR, TOP))
     pen.wire((2.1, BOTTOM), (TRIAC, BOTTOM))
 
 
@@ -140,7 +147,7 @@ def _triac(pen: Pen) -> Point:
 
 def _driver(pen: Pen, gate: Point) -> None:
     """Random-phase optocoupled driver from MT2 to the gate; its light-emitting diode is on the logic side."""
-    kit, output, input_, logic, foot = pen.kit, 16.0, 14.2, 12.0, gate[1] + 0.2
+    kit, output, input_, logic, foot = pen.kit, 19.0, 17.2, 15.0, gate[1] + 0.2
     pen.between(kit.ResistorIEC(), (TRIAC, -1.6), (output, -1.6), role="driver-resistor")
     pen.wire((output, -1.6), (output, -2.5))
     pen.between(kit.Diac(), (output, -2.5), (output, foot), text="")
@@ -148,15 +155,53 @@ def _driver(pen: Pen, gate: Point) -> None:
     pen.between(kit.ResistorIEC(), (GATE, gate[1]), (GATE, BOTTOM), role="gate-resistor")
     pen.dot((TRIAC, -1.6), (GATE, gate[1]), (GATE, BOTTOM))
     pen.between(kit.LED(), (input_, -2.5), (input_, foot), text="")
-    pen.drawing.add(kit.Rect(corner1=(13.5, -2.5), corner2=(16.7, foot)).at((0, 0)).theta(0))
+    pen.drawing.add(kit.Rect(corner1=(16.5, -2.5), corner2=(19.7, foot)).at((0, 0)).theta(0))
     pen.between(kit.ResistorIEC(), (logic, -2.15), (input_, -2.15), role="led-resistor")
     pen.wire((input_, -2.15), (input_, -2.5))
     pen.wire((input_, foot), (input_, -5.0), (logic, -5.0))
     for y, name in ((-2.15, "+"), (-5.0, "−")):
         pen.drawing.add(kit.Dot(open=True, radius=0.1).at((logic, y)).label(name, loc="left"))
-    pen.text(clean(pen.labels.get("driver", "driver")).replace("\n", " "), (13.25, -5.75))
-    pen.box((11.4, -0.95), (15.1, -6.1))
-    pen.text("isolated logic side", (11.5, -6.55), align="left")
+    name = pen.labels.get("gate-driver", pen.labels.get("driver", "driver"))
+    pen.text(clean(name).replace("\n", " "), (18.1, -2.25))
+    pen.text("random phase", (16.25, -5.75))
+    pen.box((14.4, -0.95), (18.1, -6.1))
+    pen.text("isolated logic side", (14.5, -6.55), align="left")
+
+
+def _detector(pen: Pen) -> None:
+    """Zero-cross detector between line and neutral, its output with pull-up and filter on the logic side."""
+    kit, feed, top, out, ground = pen.kit, -11.4, -9.0, -9.4, -12.0
+    pen.wire((TAP, TOP), (TAP, feed))
+    pen.between(kit.ResistorIEC(), (TAP, feed), (TAP + 2.2, feed), text="")
+    pen.between(kit.ResistorIEC(), (TAP + 2.2, feed), (TAP + 4.4, feed), text="")
+    pen.text(clean(pen.labels.get("zero-cross-resistor", "")).replace("\n", ": "), (TAP + 2.2, feed + 0.75))
+    bridge, diode, right = TAP + 5.2, TAP + 6.9, TAP + 8.9
+    pen.wire((TAP + 4.4, feed), (bridge, feed))
+    pen.drawing.add(kit.Rect(corner1=(bridge, -11.7), corner2=(bridge + 1.2, top)).at((0, 0)).theta(0))
+    pen.text("bridge", (bridge + 0.6, -10.35))
+    pen.wire((bridge + 0.6, top), (bridge + 0.6, BOTTOM))
+    pen.dot((TAP, TOP), (bridge + 0.6, BOTTOM))
+    pen.wire((bridge + 1.2, -9.5), (diode, -9.5))
+    pen.between(kit.LED(), (diode, -9.5), (diode, -11.3), text="")
+    pen.wire((diode, -11.3), (bridge + 1.2, -11.3))
+    pen.drawing.add(kit.Rect(corner1=(bridge - 0.3, -12.3), corner2=(right, -8.4)).at((0, 0)).theta(0))
+    pen.text(clean(pen.labels["zero-cross-detector"]).replace("\n", " "), (bridge + 2.6, -8.75))
+    photo = pen.drawing.add(kit.NpnPhoto().at((diode + 0.75, -10.4)).right())
+    collector, emitter = (tuple(float(v) for v in photo.absanchors[name]) for name in ("collector", "emitter"))
+    node, end = right + 1.4, right + 4.4
+    pen.wire(collector, (collector[0], out), (node, out))
+    pen.between(kit.ResistorIEC(), (node, -7.7), (node, out), role="zero-cross-pull-up", right=True)
+    pen.between(kit.ResistorIEC(), (node, out), (end, out), text="")
+    pen.text(clean(pen.labels.get("zero-cross-filter-resistor", "")).replace("\n", ": "), (node + 1.6, out - 0.65))
+    pen.between(kit.Capacitor(), (end, out), (end, ground), role="zero-cross-filter-capacitor", right=True)
+    pen.wire(emitter, (emitter[0], ground), (end + 2.2, ground))
+    pen.wire((end, out), (end + 2.2, out))
+    pen.dot((node, out), (end, out), (end, ground))
+    for at, name, side in (((node, -7.7), "5 V", "left"), ((end + 2.2, out), "logic input", "top"),
+                           ((end + 2.2, ground), "0 V", "top")):
+        pen.drawing.add(kit.Dot(open=True, radius=0.1).at(at).label(name, loc=side))
+    pen.box((diode + 0.65, -7.4), (end + 3.0, -12.55))
+    pen.text("isolated logic side", (diode + 0.75, -13.0), align="left")
 
 
 def _breakover(pen: Pen, gate: Point) -> None:
@@ -166,7 +211,7 @@ def _breakover(pen: Pen, gate: Point) -> None:
     takes the charging current away and the motor stops.
     """
     kit, level, second = pen.kit, gate[1], "timing-resistor-2" in pen.labels
-    last = 13.6
+    last = 16.6
     x = last - (2.6 if second else 0.9)
     three = pen.labels.get("network") == "three-wire"
     feed = (MOTOR - 0.5, TOP) if three else (TRIAC, -1.2)
@@ -183,5 +228,5 @@ def _breakover(pen: Pen, gate: Point) -> None:
         pen.between(kit.ResistorIEC(), (x + 0.9, level), (last, level), role="timing-resistor-2")
         pen.between(kit.Capacitor(), (last, level), (last, BOTTOM), role="timing-capacitor", right=True)
         pen.dot((last, level), (last, BOTTOM))
-    pen.between(kit.Diac(), (last, level), (15.8, level), role="breakover-device")
-    pen.between(kit.ResistorIEC(), (15.8, level), gate, role="gate-resistor")
+    pen.between(kit.Diac(), (last, level), (18.8, level), role="breakover-device")
+    pen.between(kit.ResistorIEC(), (18.8, level), gate, role="gate-resistor")

@@ -14,6 +14,7 @@ COLUMNS = (
     "rating", "limit", "stress", "used", "may use", "at", "why", "if wrong", "sources",
 )
 NOT_READY = "NOT READY: no parts list. See the build sheet for the reasons."
+_MARKED_ALONE = frozenset({"supply-cord", "wire", "heatsink", "switch", "varistor"})
 _FORMULA = tuple("=+-@＝＋－＠|%")
 
 
@@ -57,14 +58,22 @@ def row(part: Part) -> PartRow:
         )
         for rating in part.ratings
     )
-    formulas = tuple(f"by {words(step.formula.name)}" for step in part.worked)
+    formulas = ", ".join(dict.fromkeys(words(step.formula.name) for step in part.worked))
+    notes = tuple(note if note.endswith(".") else f"{note}." for note in part.notes)
+    said = " ".join(notes)
     return PartRow(
         designator=part.designator, part=words(part.role), count=part.count,
-        value=show(part.value) if part.value else "", marking=part.marking,
+        value=_value(part), marking=part.marking,
         tolerance=f"± {part.tolerance.lstrip('± ')}" if part.tolerance else "",
-        description=part.description, ratings=ratings, why=part.notes + formulas,
-        if_wrong=part.if_wrong, sources=part.sources,
+        description=part.description, ratings=ratings,
+        why=(*notes, f"Worked out below: {formulas}.") if formulas else notes,
+        if_wrong=part.if_wrong, sources=tuple(source for source in part.sources if source not in said),
     )
+
+
+def _value(part: Part) -> str:
+    """The value, unless the marking or the description says it all."""
+    return "" if part.value is None or part.role in _MARKED_ALONE else show(part.value)
 
 
 def parts_csv(design: Design) -> str:

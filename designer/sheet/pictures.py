@@ -10,6 +10,9 @@ from designer.sheet.svg import Drawing, embed
 from designer.sheet.text import delay, show, words
 
 
+_BY_MARKING = frozenset({"fuse", "switch", "varistor"})
+
+
 @dataclass(frozen=True, kw_only=True)
 class Pictures:
     """What can be drawn; None where there is nothing to draw, or nothing that may be built from."""
@@ -37,7 +40,7 @@ def labels(parts: tuple[Part, ...]) -> dict[str, str]:
     for part in parts:
         if part.count == 0:
             continue
-        value = part.marking if part.role in ("fuse", "switch") or part.value is None else show(part.value)
+        value = show(part.value) if part.value and part.role not in _BY_MARKING else part.marking.split(",")[0]
         times = f"{part.count} × " if part.count > 1 else ""
         before = sum(name == part.role or name.startswith(f"{part.role}-") for name in shown)
         name = f"{part.role}-{before + 1}" if before else part.role
@@ -54,6 +57,8 @@ def _circuit(design: Design) -> Drawing | None:
     beside = labels(design.parts)
     values = "; ".join(f"{words(role)} {text}".replace("\n", " ") for role, text in beside.items())
     network = {"network": design.texts["firing_network"]} if "firing_network" in design.texts else {}
+    if any("thermal switch" in wire.end for wire in design.wiring):
+        network["thermal-switch"] = "thermal switch\nin the motor"
     return embed(
         draw(beside | network), name="circuit", title=f"Circuit diagram: {design.circuit_title}",
         description=f"The connections are in the wiring table, the parts in the parts list. Values: {values}.",

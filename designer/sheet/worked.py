@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from designer.results import Design, Quantity, Step
+from designer.results import Design, Part, Quantity, Step
 from designer.sheet.text import show, words
 
 
@@ -49,10 +49,16 @@ def groups(design: Design) -> tuple[Group, ...]:
     found = [Group(heading="Motor and operating point", lines=tuple(map(worked, _own(design))))]
     if design.ready:
         found += [
-            Group(heading=f"{part.designator}, {words(part.role)}", lines=tuple(map(worked, part.worked)))
+            Group(heading=_heading(part), lines=tuple(map(worked, part.worked)))
             for part in design.parts
         ]
     return tuple(group for group in found if group.lines)
+
+
+def _heading(part: Part) -> str:
+    """The part by designator and role; by its role alone where it has none."""
+    name = words(part.role)
+    return f"{part.designator}, {name}" if part.designator else name.capitalize()
 
 
 def worked(step: Step) -> Line:
