@@ -66,8 +66,7 @@ CAUTIONS = (
     Caution(
         code="charge", heading="Capacitors stay charged", applies=charged,
         lines=(
-            "After unplugging: below {safe_voltage} in {discharge}, through {bleeder}.",
-            "With one bleeder resistor open: {discharge_open}.",
+            "{after_unplugging}",
             "Stored: {energy}. Do not trust the clock. Measure across the capacitor, then touch.",
         ),
     ),

@@ -44,7 +44,7 @@ def triac_series(labels: Labels) -> str:
 DIAGRAMS: dict[str, Callable[[Labels], str]] = {"triac-series": triac_series}
 
 TOP, BOTTOM, EARTH = 0.0, -7.0, 1.9
-TAP, ACROSS = 6.7, 7.6          # where the detector taps the line rail; the first part across the mains
+TAP, ACROSS = 6.7, 7.5          # where the detector taps the line rail; the first part across the mains
 MOTOR, TRIAC, SNUBBER, GATE = 14.2, 21.4, 24.8, 20.2
 
 
@@ -106,14 +106,14 @@ def _mains_side(pen: Pen) -> None:
     kinds = (("varistor", kit.ResistorIEC), ("x2-capacitor", kit.Capacitor), ("x2-bleeder", kit.ResistorIEC))
     across = [(role, element) for role, element in kinds if role in pen.labels]
     for n, (role, element) in enumerate(across):
-        x = ACROSS + 2.1 * n
+        x = ACROSS + 2.0 * n
         pen.wire((x, TOP), (x, -3.0))
         pen.between(element(), (x, -3.0), (x, BOTTOM), role=role, right=True)
         pen.dot((x, TOP), (x, BOTTOM))
         if role == "varistor":
             pen.wire((x - 0.7, -5.5), (x - 0.4, -5.5), (x + 0.4, -4.5))
     if "thermal-switch" in pen.labels:
-        pen.between(kit.Switch(), (4.3, TOP), (6.3, TOP), role="thermal-switch")
+        pen.between(kit.Switch(), (4.3, TOP), (6.3, TOP), role="thermal-switch", right=True)
     pen.wire((6.3 if "thermal-switch" in pen.labels else 4.3, TOP), (MOTOR, TOP))
     pen.wire((2.1, BOTTOM), (TRIAC, BOTTOM))
 
@@ -162,7 +162,7 @@ def _driver(pen: Pen, gate: Point) -> None:
     for y, name in ((-2.15, "+"), (-5.0, "−")):
         pen.drawing.add(kit.Dot(open=True, radius=0.1).at((logic, y)).label(name, loc="left"))
     name = pen.labels.get("gate-driver", pen.labels.get("driver", "driver"))
-    pen.text(clean(name).replace("\n", " "), (18.1, -2.25))
+    pen.text(clean(name).replace("\n", " "), (17.65, -2.25))
     pen.text("random phase", (16.25, -5.75))
     pen.box((14.4, -0.95), (18.1, -6.1))
     pen.text("isolated logic side", (14.5, -6.55), align="left")
@@ -177,17 +177,17 @@ def _detector(pen: Pen) -> None:
     pen.text(clean(pen.labels.get("zero-cross-resistor", "")).replace("\n", ": "), (TAP + 2.2, feed + 0.75))
     bridge, diode, right = TAP + 5.2, TAP + 6.9, TAP + 8.9
     pen.wire((TAP + 4.4, feed), (bridge, feed))
-    pen.drawing.add(kit.Rect(corner1=(bridge, -11.7), corner2=(bridge + 1.2, top)).at((0, 0)).theta(0))
+    pen.drawing.add(kit.Rect(corner1=(bridge, -11.7), corner2=(bridge + 1.3, top)).at((0, 0)).theta(0))
     pen.text("bridge", (bridge + 0.6, -10.35))
     pen.wire((bridge + 0.6, top), (bridge + 0.6, BOTTOM))
     pen.dot((TAP, TOP), (bridge + 0.6, BOTTOM))
-    pen.wire((bridge + 1.2, -9.5), (diode, -9.5))
-    pen.between(kit.LED(), (diode, -9.5), (diode, -11.3), text="")
-    pen.wire((diode, -11.3), (bridge + 1.2, -11.3))
+    pen.wire((bridge + 1.3, -9.5), (diode, -9.5))
+    pen.between(kit.Diode(), (diode, -9.5), (diode, -11.3), text="")
+    pen.wire((diode, -11.3), (bridge + 1.3, -11.3))
     pen.drawing.add(kit.Rect(corner1=(bridge - 0.3, -12.3), corner2=(right, -8.4)).at((0, 0)).theta(0))
-    pen.text(clean(pen.labels["zero-cross-detector"]).replace("\n", " "), (bridge + 2.6, -8.75))
+    pen.text(clean(pen.labels["zero-cross-detector"]).replace("\n", " "), (bridge + 1.7, -8.8))
     photo = pen.drawing.add(kit.NpnPhoto().at((diode + 0.75, -10.4)).right())
-    collector, emitter = (tuple(float(v) for v in photo.absanchors[name]) for name in ("collector", "emitter"))
+    collector, emitter = ((float(at[0]), float(at[1])) for at in map(photo.absanchors.get, ("collector", "emitter")))
     node, end = right + 1.4, right + 4.4
     pen.wire(collector, (collector[0], out), (node, out))
     pen.between(kit.ResistorIEC(), (node, -7.7), (node, out), role="zero-cross-pull-up", right=True)
@@ -200,7 +200,7 @@ def _detector(pen: Pen) -> None:
     for at, name, side in (((node, -7.7), "5 V", "left"), ((end + 2.2, out), "logic input", "top"),
                            ((end + 2.2, ground), "0 V", "top")):
         pen.drawing.add(kit.Dot(open=True, radius=0.1).at(at).label(name, loc=side))
-    pen.box((diode + 0.65, -7.4), (end + 3.0, -12.55))
+    pen.box((diode + 0.65, -7.4), (end + 3.4, -12.55))
     pen.text("isolated logic side", (diode + 0.75, -13.0), align="left")
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
@@ -106,14 +107,26 @@ def facts_of(design: Design) -> Facts:
     return Facts(
         circuit=circuit, mains=design.project.supply.kind == "mains",
         roles=frozenset(part.role for part in design.parts),
-        phrases=_phrases(design.headline, circuit) | {"bleeder": _bleeder(design)},
+        phrases=_phrases(design.headline, circuit) | {"after_unplugging": _discharge(design)},
     )
 
 
-def _bleeder(design: Design) -> str:
-    """The bleeder by its designators; these are named only where there is a parts list."""
+def _discharge(design: Design) -> str:
+    """How long the capacitors stay charged; parts are named only where there is a parts list."""
+    given = design.headline
     names = [part.designator for part in design.parts if part.role in ("bleeder", "x2-bleeder")]
-    return f"the bleeder {', '.join(names)}" if names and design.ready else "the bleeder"
+    time, open_ = given.get("discharge_time"), given.get("discharge_time_bleeder_open")
+    if time is not None and math.isinf(time.value):
+        return ("Nothing is fitted that discharges the capacitor across the mains (it is small enough that none is "
+                "asked for): it keeps its charge after unplugging, and the plug's pins bite.")
+    limit = show(given["discharge_voltage"]) if "discharge_voltage" in given else "34\u00a0V"
+    within = wait(time.value) if time else "a time not computed here (measure)"
+    through = f"the bleeder {', '.join(names)}" if names and design.ready else "the bleeder"
+    if open_ is None:
+        longer = "a time not computed here, perhaps hours"
+    else:
+        longer = "it does not discharge at all" if math.isinf(open_.value) else wait(open_.value)
+    return f"After unplugging: below {limit} in {within}, through {through}. With one bleeder resistor open: {longer}."
 
 
 def _phrases(given: Mapping[str, Quantity], circuit: str) -> dict[str, str]:
@@ -131,9 +144,6 @@ def _phrases(given: Mapping[str, Quantity], circuit: str) -> dict[str, str]:
     rcd = BY_CIRCUIT[circuit]
     return {
         "crest": show(highest, digits=3) if highest else "not computed, take 400 V",
-        "safe_voltage": shown("discharge_voltage", "34 V"),
-        "discharge": waited("discharge_time", "a time not computed here (measure)"),
-        "discharge_open": waited("discharge_time_bleeder_open", "a time not computed here, perhaps hours"),
         "energy": shown("stored_energy", "not computed"),
         "field_energy": shown("field_energy", "not computed"),
         "unloaded": shown("unloaded_speed", "not computed, take it as destructive"),

@@ -9,7 +9,6 @@ from designer.sheet.headline import written
 from designer.sheet.svg import Drawing, embed
 from designer.sheet.text import delay, show, words
 
-
 _BY_MARKING = frozenset({"fuse", "switch", "varistor"})
 
 

@@ -8,7 +8,8 @@ from designer.quantities import engineering
 from designer.results import Quantity
 
 RPM = math.pi / 30
-_ROLES = {"x2-capacitor": "X2 capacitor", "x2-bleeder": "X2 bleeder", "led-resistor": "LED resistor"}
+_ROLES = {"x2-capacitor": "X2 capacitor", "x2-bleeder": "X2 bleeder", "led-resistor": "LED resistor",
+          "i2t-rectangle": "I²t of the pulse"}
 _FIXED = "\u00a0"  # no line break between number and unit
 #: unit in SI -> factor and unit of the bench, from that magnitude on
 _BENCH = {
@@ -70,7 +71,7 @@ def delay(angle: Quantity, frequency: Quantity | None) -> str:
 def wait(seconds: float) -> str:
     """Write a time that somebody has to wait, rounded up to whole seconds (the safe side)."""
     if not math.isfinite(seconds):
-        return "no end"
+        return "does not end"
     whole = math.ceil(seconds)
     if whole < 120:
         return f"{whole}{_FIXED}s"
@@ -90,7 +91,7 @@ def used(stress: Quantity, limit: Quantity) -> str:
     if limit.value <= 0 or not math.isfinite(limit.value):
         return "—"
     percent = 100 * stress.value / limit.value
-    return f"below 1{_FIXED}%" if percent < 0.5 else f"{math.ceil(round(percent, 6))}{_FIXED}%"
+    return f"below 1{_FIXED}%" if 0 < percent < 0.5 else f"{math.ceil(round(percent, 6))}{_FIXED}%"
 
 
 def allowed(share: float, limit: Quantity) -> str:

@@ -65,8 +65,8 @@ def test_ready_sheet_holds_all_that_is_needed_to_build(ready_page):
     assert "T6.3AH250V" in section(page, "circuit")
     assert "2 × 680 kΩ" in section(page, "circuit")
     parts = section(page, "parts")
-    assert "r.m.s. current 16 A: sees 7.9 A (253 V, stall), 50 %; may use 70 %" in parts
-    assert "junction temperature 125 °C: sees 92 °C (stall, box at 45 °C), 33 K left; may use 110 °C" in parts
+    assert "r.m.s. current 16 A: sees 7.9 A, 50 % (may use 70 %)" in parts
+    assert "junction temperature 125 °C: sees 92 °C, 33 K left (may use 110 °C)" in parts
     assert "green-yellow" in section(page, "wiring")
     steps = section(page, "first-power")
     assert "Unloaded, this step would reach 8300 rpm." in steps
@@ -218,3 +218,22 @@ def test_control_range_is_told_in_units_of_the_bench(ready_page):
     assert "Speed per change of the firing angle −10 rpm per degree" in text
     assert "Smallest usable firing angle at stall 78.6° (4.37 ms)" in text
     assert "low to high mains" in text
+
+
+def test_an_open_loop_shows_what_the_load_does_to_its_speed(ready):
+    """The setting held: the speed at each share of the load, and how far off the target."""
+    rpm = 0.10471975511965977   # derived: 2π/60
+    rows = tuple((Quantity(share, "1"), Quantity(0.8 * share, "N*m"), Quantity(speed * rpm, "rad/s"))
+                 for share, speed in ((0.0, 14382), (0.5, 5546), (1.0, 3000), (1.5, 0.0)))
+    text = section(build_sheet(dataclasses.replace(ready, sag=rows)), "characteristic")
+    assert "0 % 0 N·m 14382 rpm 379 %" in text
+    assert "50 % 0.4 N·m 5546 rpm 84.9 %" in text
+    assert "150 % 1.2 N·m 0 rpm it stalls" in text
+
+
+def test_a_capacitor_without_bleeder_is_told(ready):
+    """Where nothing discharges the capacitor, the caution says so instead of giving a time."""
+    never = Quantity(float("inf"), "s")
+    headline = dict(ready.headline) | {"discharge_time": never, "discharge_time_bleeder_open": never}
+    text = section(build_sheet(dataclasses.replace(ready, headline=headline)), "cautions")
+    assert "it keeps its charge after unplugging, and the plug's pins bite." in text

@@ -9,14 +9,15 @@ import math
 
 import pytest
 
-from designer.results import Part, Quantity, ThermalNode
+from designer.results import Check, Part, Quantity, Rating, ThermalNode
 from designer.sheet import parts_csv
 from designer.sheet.diagrams import DIAGRAMS, triac_series
 from designer.sheet.parts_list import COLUMNS, NOT_READY
 from designer.sheet.pictures import labels
+from designer.sheet.ratings import check_table
 from designer.sheet.stack import ladder, spoken
 from designer.sheet.svg import embed
-from designer.sheet.text import allowed, delay, show, used, wait, words
+from designer.sheet.text import allowed, delay, show, told, used, wait, words
 
 OPTOCOUPLED = {
     "fuse": "F1\nT6.3AH250V", "switch": "Q1\n16 A", "driver": "U1\nrandom phase", "driver-resistor": "R1\n390 Ω",
@@ -56,7 +57,8 @@ def test_delay_gives_degrees_and_milliseconds():
 
 
 @pytest.mark.parametrize(
-    "seconds, text", [(0.2, "1 s"), (14.01, "15 s"), (119.5, "2 min"), (310.0, "5 min 10 s"), (math.inf, "no end")]
+    "seconds, text",
+    [(0.2, "1 s"), (14.01, "15 s"), (119.5, "2 min"), (310.0, "5 min 10 s"), (math.inf, "does not end")],
 )
 def test_waits_round_up(seconds, text):
     """Whoever waits, waits longer, never shorter."""
@@ -113,6 +115,19 @@ def test_diagram_carries_every_label(labels):
         for line in label.split("\n"):
             assert line in svg
     assert ("isolated logic side" in svg) == ("driver" in labels)
+
+
+def test_diagram_draws_detector_and_thermal_switch():
+    """The zero-cross detector hangs between the rails, its output on the logic side; the switch follows the fuse."""
+    more = OPTOCOUPLED | {
+        "gate-driver": "U7", "zero-cross-detector": "U2", "zero-cross-resistor": "R4, R5\n2 × 150 kΩ",
+        "zero-cross-pull-up": "R6\n220 kΩ", "zero-cross-filter-resistor": "R8\n220 Ω",
+        "zero-cross-filter-capacitor": "C9\n68 pF", "thermal-switch": "thermal switch\nin the motor",
+    }
+    svg = triac_series(more)
+    for words_ in ("U7", "U2", "R4, R5: 2 × 150 kΩ", "R6", "R8: 220 Ω", "C9", "logic input", "thermal switch"):
+        assert words_ in svg
+    assert "thermal switch" not in triac_series(OPTOCOUPLED)
 
 
 def test_diagram_draws_what_may_be_absent_only_where_it_is_given():
@@ -183,3 +198,55 @@ def test_what_is_no_drawing_is_refused():
     """Only an SVG with a viewBox can be taken in."""
     with pytest.raises(ValueError, match="wave: not an SVG drawing with a viewBox"):
         embed("<p>", name="wave", title="t", description="d")
+
+
+def test_units_of_the_bench():
+    """Cross-sections in mm², slopes in A/ms, A/µs and V/µs, inertia in kg·cm²; rounding of the solution is 0."""
+    # derived: 1 m² = 1e6 mm²; 1 V/µs = 1e6 V/s; 1 kg·m² = 1e4 kg·cm²
+    for quantity, text in (
+        (Quantity(0.75e-6, "m**2"), "0.75 mm²"), (Quantity(97.43e6, "V/s"), "97.43 V/µs"),
+        (Quantity(5503.0, "A/s"), "5.503 A/ms"), (Quantity(50e6, "A/s"), "50 A/µs"),
+        (Quantity(2.6e-4, "kg*m**2"), "2.6 kg·cm²"), (Quantity(4e-16, "A"), "0 A"),
+        (Quantity(4e-10, "N*m"), "0 N·m"), (Quantity(1e-3, "rad/s"), "0 rpm"),
+        (Quantity(9954.4 * math.pi / 30, "rad/s"), "9954 rpm"),
+    ):
+        assert show(quantity).replace("\u00a0", " ") == text
+
+
+def test_pure_numbers_read_as_percentages():
+    """An efficiency or a speed band is told in percent."""
+    assert told(Quantity(0.745, "1")) == "74.5\u00a0%"
+    assert told(Quantity(3.628, "1")) == "363\u00a0%"
+
+
+def test_what_passes_its_limit_is_over_not_left():
+    """A temperature above its limit shows the kelvins over it; a trace is below 1 %, nothing is 0 %."""
+    assert used(Quantity(139.2, "degC"), Quantity(105.0, "degC")) == "35\u00a0K over"
+    assert used(Quantity(1e-6, "A"), Quantity(1.0, "A")) == "below 1\u00a0%"
+    assert used(Quantity(0.0, "A"), Quantity(1.0, "A")) == "0\u00a0%"
+
+
+def test_long_lists_of_harmonics_are_folded(ready):
+    """Of 39 orders the worst five are shown, and every one that fails; the rest is one sentence."""
+    def order(n, current):
+        return Check(part="line current (class A)", rating=f"harmonic {n}", stress=Quantity(current, "A"),
+                     limit=Quantity(1.0, "A"), margin=1.0, verdict="pass" if current <= 1 else "fail", source="s")
+
+    checks = tuple(order(n, 0.01 * n) for n in range(2, 41))
+    table = check_table(dataclasses.replace(ready, checks=checks))
+    assert [row.rating for row in table.rows] == [f"harmonic {n}" for n in (40, 39, 38, 37, 36)]
+    assert table.remarks == ("Line current (class A): the 34 other orders pass too, at most 35\u00a0% of the limit.",)
+    failing = check_table(dataclasses.replace(ready, checks=tuple(order(n, 2.0) for n in range(2, 41))))
+    assert len(failing.rows) == 39
+    assert failing.remarks == ()
+
+
+def test_every_check_has_a_name_and_a_limit(ready):
+    """A rating of what has no designator is told by its role; one without a limit is no check."""
+    pulse = Part(role="gate-pulse", designator="", description="", count=0, ratings=(
+        Rating(name="time to latch", limit=Quantity(90e-6, "s"), stress=Quantity(45e-6, "s"), source="s"),))
+    check = Check(part="", rating="time to latch", stress=Quantity(45e-6, "s"), limit=Quantity(90e-6, "s"), margin=0.5,
+                  verdict="pass", source="s")
+    endless = dataclasses.replace(check, rating="latching current", limit=Quantity(math.inf, "s"))
+    table = check_table(dataclasses.replace(ready, parts=(*ready.parts, pulse), checks=(check, endless)))
+    assert [(row.part, row.rating) for row in table.rows] == [("gate pulse", "time to latch")]
