@@ -52,7 +52,8 @@ def check_table(design: Design) -> CheckTable:
         rest = listed[len(shown):]
         if rest:
             most = used(rest[0].stress, rest[0].limit)
-            remarks.append(f"{kind[0].upper()}{kind[1:]}: the {len(rest)} other orders pass too, at most {most} of the limit.")
+            name = f"{kind[0].upper()}{kind[1:]}"
+            remarks.append(f"{name}: the {len(rest)} other orders pass too, at most {most} of the limit.")
     return CheckTable(rows=tuple(rows), remarks=tuple(remarks))
 
 
