@@ -104,9 +104,9 @@ def _solve(args: argparse.Namespace) -> Outcome:
 
 def _design(args: argparse.Namespace) -> Outcome:
     project = _project(args.file, "design")
+    from designer.sheet.terminal import design_tables
     from designer.studies.design import design
     from designer.studies.export import design_json
-    from designer.studies.terminal import design_tables
 
     made = design(project)
     text, data = design_tables(made), design_json(made)

@@ -199,7 +199,7 @@ def design(monkeypatch):
         places = {
             "designer.studies.design": {"design": lambda project: Made(ready)},
             "designer.studies.export": {"design_json": lambda made: {"verdict": made.ready, "format": 1}},
-            "designer.studies.terminal": {"design_tables": lambda made: "tables\n"},
+            "designer.sheet.terminal": {"design_tables": lambda made: "tables\n"},
             "designer.sheet": {"build_sheet": lambda made: "<html>", "parts_csv": lambda made: "parts"},
         }
         for name, functions in places.items():

@@ -129,6 +129,13 @@ def _discharge(design: Design) -> str:
     return f"After unplugging: below {limit} in {within}, through {through}. With one bleeder resistor open: {longer}."
 
 
+def _ground_fault(given: Mapping[str, Quantity]) -> str:
+    """What stands in for it on mains of 100 to 127 V."""
+    volts = given.get("supply_voltage")
+    low = volts is not None and 90 <= volts.value <= 140
+    return " (where the mains is 120 V, a ground-fault interrupter that trips at 5 mA, UL 943 class A)" if low else ""
+
+
 def _phrases(given: Mapping[str, Quantity], circuit: str) -> dict[str, str]:
     """Every phrase that a caution can take; a missing figure says what to do without it."""
 
@@ -150,5 +157,5 @@ def _phrases(given: Mapping[str, Quantity], circuit: str) -> dict[str, str]:
         "unloaded_full": shown("unloaded_speed_full_conduction", "not computed, take it as destructive"),
         "limit": shown("speed_limit", "not known"),
         "run_down": waited("run_down_time", "for a time not computed here"),
-        "rcd": rcd.type, "shape": rcd.shape, "rcd_mark": rcd.mark,
+        "rcd": rcd.type + _ground_fault(given), "shape": rcd.shape, "rcd_mark": rcd.mark,
     }

@@ -57,6 +57,7 @@ def headline(
     limit = speed_limit(project)
     named |= {
         "no_load_speed": Quantity(float(found.free.points.speed[0]) / ratio, "rad/s"),
+        "field_energy": Quantity(0.5 * found.fixed.motor.field_inductance * point["line_current_peak"]**2, "J"),
         "unloaded_speed": Quantity(found.unloaded[0].speed, "rad/s"),
         "unloaded_speed_full_conduction": Quantity(found.unloaded[1].speed, "rad/s"),
         "loaded_speed_switch_shorted": Quantity(found.shorted_loaded / ratio, "rad/s"),
@@ -192,7 +193,8 @@ def texts(found: Survey, project: Project, firing: Firing | None) -> dict[str, s
         told["firing_network"] = firing.network
     elif firing is not None:
         error = math.degrees(2 * math.pi * float(project.supply.frequency or 0.0) * firing.error)
-        told["detector_error"] = f"The zero-cross detector's edge may be off by {error:.2g}°: measure both edges and take their middle."
+        told["detector_error"] = (f"The zero-cross detector's edge may be off by {error:.2g}°: measure both edges and "
+                                  "take their middle.")
     return told
 
 

@@ -51,7 +51,7 @@ def _power(names: _Names, project: Project) -> Iterator[_Row]:
     cord = f"supply cord {w}, {names.marked('supply-cord', '')}".strip(", ") if w else "supply cord"
     yield "plug, line", "S1 (both poles), first pole", f"{cord}, brown or black", "S1 opens both poles"
     yield "plug, neutral", "S1, second pole", f"{cord}, blue or white", ""
-    yield ("plug, protective earth", "earth screw of the frame", f"{cord}, green-yellow",
+    yield ("plug, protective earth", "earth screw of the frame", f"{cord}, green-yellow (or green)",
            "first to make, last to break; longer than the others")
     yield "S1, first pole", fuse, power, "the fuse stands in the line where the plug can go in only one way round"
     switch = project.protection.thermal_switch
