@@ -91,8 +91,10 @@ def sag_points(design: Design) -> Table:
     target = design.headline.get("output_speed")
     rows = []
     for part, torque, speed in design.sag:
-        off = f"{show(Quantity(100 * (speed.value / target.value - 1), '1'), digits=3)} %" if target else "—"
-        rows.append((told(part), show(torque, digits=3), show(speed), off if speed.value > 0 else "it stalls"))
+        off = "it stalls" if speed.value <= 0 else "—"
+        if target is not None and target.value > 0 and speed.value > 0:
+            off = f"{show(Quantity(100 * (speed.value / target.value - 1), '1'), digits=3)} %"
+        rows.append((told(part), show(torque, digits=3), show(speed), off))
     heads = ("share of the load", "torque at the output", "output speed", "off the target")
     return Table(heads=heads, rows=tuple(rows))
 
