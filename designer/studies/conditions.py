@@ -10,18 +10,23 @@ import numpy as np
 
 from designer.circuits.balance import find_setting, find_speed
 from designer.circuits.case import Circuit, Fixed, Points
+from designer.circuits.triac_series import TriacSolution
 from designer.equations.motor import DUTY_FACTOR
 from designer.errors import InputError
 from designer.motor.warming import HIGHEST, Losses, Surroundings, Warm, settle, winding_path
 from designer.project.model import Project
 from designer.results import Array
 
+LONGEST_TAU = 7200.0         # s: small motors' time constants are minutes to about two hours; common practice, no source
 NODES = 5                    # temperatures at which each state is solved; between them a polynomial
 
 
 @dataclass(frozen=True, kw_only=True)
 class State:
     """Settled states, one entry a demand: setting, speed, winding temperatures (°C), and what they give.
+
+    Where the file fixes running temperatures, the waveforms take those, and ``warm`` is what their losses
+    bring: the class limit is held against that.
 
     ``setting`` is nan where the demand cannot be met, ``lacking`` then the torque missing (N·m).
     """
@@ -76,7 +81,15 @@ def duty_share(project: Project) -> float:
         if value is None:
             raise InputError(key, None, "a value", "A periodic duty is judged by its times and the winding's time "
                 "constant.")
-    return float(DUTY_FACTOR(t_on=duty.on_time, t_off=duty.off_time, tau_th=project.motor.thermal_time_constant))
+    tau = min(float(project.motor.thermal_time_constant or 0.0), LONGEST_TAU)
+    return float(DUTY_FACTOR(t_on=duty.on_time, t_off=duty.off_time, tau_th=tau, tau_off=tau * _slower_at_rest(project)))
+
+
+def _slower_at_rest(project: Project) -> float:
+    """How much longer the cooling takes at rest than the warming while running: the larger of both windings."""
+    motor, speed = project.motor, float(project.target.speed or 0.0) * project.ratio
+    paths = [path for path in (winding_path(motor, "armature"), winding_path(motor, "field")) if path is not None]
+    return max((float(path.conductance(speed)) / path.standstill for path in paths), default=1.0)
 
 
 def _first(*values: float | None) -> float | None:
@@ -94,7 +107,7 @@ def settled(
     count = len(points)
     find: Callable[[Points], tuple[Points, Array]] = (
         lambda some: _held(circuit, fixed, some)) if held else (lambda some: _found(circuit, fixed, some))
-    warm = _given(thermal, count)
+    warm = told = _given(thermal, count)
     if warm is None:
         warm, points = _settle(circuit, fixed, thermal, points, find)
     finite = replace(warm, armature=np.minimum(warm.armature, HIGHEST), field=np.minimum(warm.field, HIGHEST))
@@ -103,8 +116,17 @@ def settled(
     good = np.isfinite(at.setting) & np.isfinite(at.speed)
     solved = circuit.solve(fixed, replace(at, setting=np.where(good, at.setting, circuit.setting_range(fixed)[1]),
                                           speed=np.where(good, at.speed, 0.0)))
+    if told is not None and thermal.surroundings is not None:
+        warm = _judged(fixed, thermal.surroundings, solved, at.speed)
     return State(points=at, warm=warm, lacking=lacking, square=np.where(good, solved.rms**2, np.nan),
                  absolute=np.where(good, solved.mean_absolute, np.nan))
+
+
+def _judged(fixed: Fixed, surroundings: Surroundings, solved: TriacSolution, speed: Array) -> Warm:
+    """Where the file fixes the temperatures of the waveforms: those that its currents would bring all the same."""
+    iron = np.asarray(solved.iron_torque * np.nan_to_num(speed))
+    losses = Losses(square=solved.rms**2, absolute=solved.mean_absolute, iron=iron, speed=np.nan_to_num(speed))
+    return settle(fixed.motor, surroundings, lambda _: losses, len(speed))
 
 
 def _given(thermal: Thermal, count: int) -> Warm | None:
@@ -158,7 +180,9 @@ def _settle(
     guess = {}
     for name in ("setting", "speed"):
         values, known = getattr(many, name).reshape(count, NODES), good.reshape(count, NODES)
-        guess[name] = np.array([_fit(total[p], values[p], known[p])(near[p]) for p in range(count)])
+        own = getattr(points, name)     # what no temperature reaches keeps the speed asked of it
+        guess[name] = np.array([_fit(total[p], values[p], known[p])(near[p]) if known[p].any() else own[p]
+                                for p in range(count)])
     return warm, points.at(**guess)
 
 
