@@ -174,6 +174,15 @@ class TriacSeries:
             half_traces(solved.paths[1], solved.winding, solved.state.negative), strict=True)
         return np.array([series(pair).rms for pair in halves])
 
+    def one_way(self, fixed: Fixed, points: Points) -> TriacSolution:
+        """Solve with the positive half fully on, as a triac shorted in one direction, the other as set."""
+        solved = self.solve(fixed, points)
+        state = steady(
+            solved.paths[0], solved.winding, np.zeros(len(points)), gate=fixed.gate, tolerance=fixed.tolerance,
+            negative=(solved.paths[1], points.setting),
+        )
+        return replace(solved, state=state)
+
     def unequal(self, fixed: Fixed, points: Points, later: float) -> TriacSolution:
         """Solve with the negative half fired ``later`` rad after the positive one's angle."""
         solved = self.solve(fixed, points)

@@ -69,7 +69,7 @@ WINDING_CONDUCTANCE = Formula(
     ),
     variables=(G_th, G_0, G_run, n, n_ref, fan_exponent),
     source="common practice, no source: standstill part plus a part that grows with the fan's speed",
-    holds_when="the motor's own fan on its shaft, air ways open",
+    holds_when="the motor's own fan on its shaft, air ways open; not extrapolated above n_ref",
 )
 
 T_w = var("T_w", "K", "winding temperature", sign="positive")
@@ -109,15 +109,17 @@ f_duty = var("f_duty", "1", "share of the continuous temperature rise that the w
 t_on = var("t_on", "s", "time under load in each cycle", sign="positive")
 t_off = var("t_off", "s", "time at rest in each cycle", sign="nonnegative")
 tau_th = var("tau_th", "s", "thermal time constant of the winding", sign="positive")
+tau_off = var("tau_off", "s", "thermal time constant of the winding at rest, its fan standing", sign="positive")
 DUTY_FACTOR = Formula(
     name="duty-factor",
     equation=sp.Eq(
         f_duty.symbol,
-        (1 - sp.exp(-t_on.symbol / tau_th.symbol)) / (1 - sp.exp(-(t_on.symbol + t_off.symbol) / tau_th.symbol)),
+        (1 - sp.exp(-t_on.symbol / tau_th.symbol))
+        / (1 - sp.exp(-t_on.symbol / tau_th.symbol - t_off.symbol / tau_off.symbol)),
     ),
-    variables=(f_duty, t_on, t_off, tau_th),
-    source="derived: periodic solution of C·dT/dt = P − T/R_th with P on for t_on and off for t_off",
-    holds_when="one time constant, the same warm and cooling; many cycles",
+    variables=(f_duty, t_on, t_off, tau_th, tau_off),
+    source="derived: periodic solution of C·dT/dt = P − T/R_th with P on for t_on and off for t_off, R_th larger at rest",
+    holds_when="one heat capacity; many cycles",
 )
 
 P_stall = var("P_stall", "W", "loss of the winding at stall", sign="positive")

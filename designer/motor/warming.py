@@ -26,9 +26,10 @@ class WindingPath:
     reference_speed: float
 
     def conductance(self, speed: Array | float) -> Array:
-        """Give W/K at the motor's speed, rad/s."""
+        """Give W/K at the motor's speed, rad/s; above the reference speed no more than was read there."""
+        counted = np.minimum(np.asarray(speed, float), self.reference_speed)
         return np.asarray(WINDING_CONDUCTANCE(
-            G_0=self.standstill, G_run=self.running, n=np.asarray(speed, float), n_ref=self.reference_speed))
+            G_0=self.standstill, G_run=self.running, n=counted, n_ref=self.reference_speed))
 
 
 def winding_path(motor: Any, winding: str) -> WindingPath | None:

@@ -9,7 +9,7 @@ import numpy as np
 from designer.circuits.case import friction_and_load
 from designer.circuits.triac_series import TriacSeries
 from designer.results import Array, Characteristic, Curve, Quantity
-from designer.studies.rows import STEP_ANGLE, STEP_KELVIN, STEP_SHARE
+from designer.studies.rows import LOAD_STEPS, STEP_ANGLE, STEP_KELVIN, STEP_SHARE
 from designer.studies.survey import Survey
 
 COARSE = 1e-3        # of torque, for plots
@@ -65,7 +65,7 @@ def _load_curves(circuit: TriacSeries, found: Survey) -> tuple[Curve, ...]:
     """Output torque against output speed with the setting held, at the three mains, and the load's own line."""
     fixed = replace(found.fixed, tolerance=COARSE)
     load = fixed.load
-    top = 1.03 * float(np.max(found.free.points.speed[:-3]))
+    top = 1.03 * float(np.max(found.free.points.speed[: len(LOAD_STEPS)]))
     speeds = np.linspace(1e-3, top, 61)
     points = found.held.points[np.repeat(np.arange(3), speeds.size)].at(speed=np.tile(speeds, 3))
     solved = circuit.solve(fixed, points)

@@ -10,11 +10,9 @@ from designer.parts.fuse_gates import opening_time
 from designer.project.model import Project
 from designer.quantities import engineering
 from designer.results import FaultCase, Quantity
-from designer.studies.stall import Stall, stall_between
+from designer.studies.stall import Stall, between
 from designer.studies.survey import Survey, speed_limit
 from designer.studies.triac_power import Power
-
-SEEN = 2.1      # times its rating: above it a fuse of IEC 60127-2 opens for certain
 
 
 def faults(
@@ -28,15 +26,13 @@ def _stalls(
     found: Survey, project: Project, stalled: tuple[Stall, ...], power: Power | None
 ) -> Iterator[FaultCase]:
     switch = project.protection.thermal_switch
-    cases = list(stalled)
-    if power is not None and stalled[0].rms < SEEN * power.link.rating < stalled[1].rms:
-        cases.insert(1, stall_between(found, project, stalled[1], SEEN * power.link.rating))
-    for stall in cases:
+    link = power.link if power else None
+    for stall in (stalled[0], *between(found, project, stalled, link), *stalled[1:]):
         figures = {"current, r.m.s.": Quantity(stall.rms, "A"), "peak": Quantity(stall.peak, "A"),
                    "torque": Quantity(stall.torque, "N*m")}
         if stall.time is not None:
             figures[f"{stall.winding} at {stall.limit:.0f} °C after"] = Quantity(stall.time, "s")
-        opens = opening_time(power.link, current=stall.rms) if power else (math.inf, math.inf)
+        opens = opening_time(link, current=stall.rms) if link else (math.inf, math.inf)
         figures["fuse opens, at the earliest"] = Quantity(opens[0], "s")
         figures["fuse opens, at the latest"] = Quantity(opens[1], "s")
         if stall.time is not None and opens[1] < stall.time:
@@ -66,6 +62,12 @@ def _speeds(found: Survey, project: Project) -> Iterator[FaultCase]:
 
 def _halves(kind: TriacSeries, found: Survey) -> Iterator[FaultCase]:
     charge = kind.solve(found.fixed, found.held.points[[1]]).state.positive.charge
+    one_way = kind.one_way(found.fixed, found.held.points[[1]])
+    yield FaultCase(
+        name="Triac shorted one way", figures={
+            "direct current in the line": Quantity(abs(float(one_way.mean[0])), "A"),
+            "line current, r.m.s.": Quantity(float(one_way.rms[0]), "A")},
+        ends_by="nothing here: the motor speeds up, a transformer ahead saturates; switch off at the plug")
     yield FaultCase(
         name="One half cycle not fired",
         figures={"direct current in the line": Quantity(float(charge[0]) / (2 * math.pi), "A")},

@@ -7,17 +7,24 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from designer.circuits.run_up import run_up
 from designer.circuits.triac_series import TriacSeries
+from designer.motor.warming import HIGHEST
 from designer.parts import winding
 from designer.parts.fuse_gates import Link, opening_time
 from designer.parts.margins import share
 from designer.project.model import Project
 from designer.quantities import engineering, shown
 from designer.results import Check, Quantity, Reason
-from designer.studies.stall import Stall, thermal_class
-from designer.studies.survey import Survey, Unloaded, speed_limit
+from designer.studies.overspeed import overspeed
+from designer.studies.stall import Stall, between, hottest_winding, thermal_class
+from designer.studies.survey import Survey
 
+TEST_VOLTAGE = 500.0                          # V, of the insulation test
+SWITCH_FOLLOWS = 30.0                         # s: quickest stall that a thermal switch is trusted with; common practice
+SWITCH_CLEAR = 5.0                            # K between running winding and opening; common practice, no source
+RATED_OVER = 1.15                             # of the rated voltage: mains +10 % and a nameplate's rounding
+HIGHEST_PLACE = 2000.0                        # m
+SOFTEST = 1 / 50                              # ohm per V of mains: softer than 50 A prospective is no supply for this
 INSULATION, INSULATION_DOUBLE = 1e6, 2e6     # ohm; IEC 60204-1 (from memory), class II (seen)
 
 
@@ -26,9 +33,10 @@ def reasons(
 ) -> tuple[Reason, ...]:
     """Everything that stands against building it, in the order in which a reader would mend it."""
     return (
-        *_insulation(project), *_targets(found, project), *_speed_band(found, project), *_firing(found),
-        *_speed(circuit, found, project), *_heat(found, project), *_stall(project, stalled, link),
-        *_transformer(found, project),
+        *_insulation(project), *_targets(found, project), *_stands_still(found), *_speed_band(found, project),
+        *_firing(found),
+        *overspeed(circuit, found, project), *_heat(found, project), *_stall(found, project, stalled, link),
+        *_transformer(found, project), *_supply(project),
     )
 
 
@@ -49,6 +57,12 @@ def _insulation(project: Project) -> Iterator[Reason]:
     read = project.motor.insulation_resistance
     for reading in project.readings:
         if reading.kind == "insulation" and reading.resistance is not None:
+            if (reading.test_voltage or 0.0) < TEST_VOLTAGE:
+                yield Reason(
+                    code="insulation", message="An insulation reading was not taken at 500 V: it tells nothing.",
+                    figure=Quantity(reading.test_voltage or 0.0, "V"), limit=Quantity(TEST_VOLTAGE, "V"),
+                    way_out="Measure again with a 500 V tester.")
+                continue
             read = reading.resistance if read is None else min(read, reading.resistance)
     limit = INSULATION_DOUBLE if project.motor.double_insulated else INSULATION
     if read is None or read < limit:
@@ -92,6 +106,20 @@ def _nearest(found: Survey, speed: float) -> dict[str, Quantity]:
     return {} if reached is None else {"output_speed": Quantity(reached, "rad/s")}
 
 
+def _stands_still(found: Survey) -> Iterator[Reason]:
+    """A corner at which the setting held no longer turns the load: the motor stands and heats."""
+    corners = found.corners
+    still = np.flatnonzero((corners.points.load > 0) & ~(corners.points.speed > 0))
+    if found.reached and still.size:
+        yield Reason(
+            code="stalls-in-band", message="With the setting held the motor stands still, with the load on, at "
+            f"{corners.labels[int(still[0])]}.",
+            figure=Quantity(0.0, "rad/s"),
+            limit=Quantity(float(found.held.points.speed[1]) / found.fixed.load.ratio, "rad/s"),
+            way_out="A higher speed or a larger gear ratio, so that the torque at rest lies well above the load; or "
+            "speed feedback.")
+
+
 def _speed_band(found: Survey, project: Project) -> Iterator[Reason]:
     band = project.target.speed_band
     if band is None or project.control.feedback != "none" or not found.reached:
@@ -124,125 +152,75 @@ def _firing(found: Survey) -> Iterator[Reason]:
             way_out="A gate held through its window, a triac of lower latching current, or an earlier angle.")
 
 
-def _speed(circuit: TriacSeries, found: Survey, project: Project) -> Iterator[Reason]:
-    limit = speed_limit(project)
-    if limit is None:
-        yield Reason(code="no-speed-limit", message="Neither motor nor driven part has a speed limit.",
-                     way_out="motor.maximum_speed from the nameplate or the donor appliance.")
-        return
-    running = float(np.nanmax(found.held.points.speed))
-    ratio = found.fixed.load.ratio
-    if running > limit:
-        yield Reason(code="overspeed-running", message="The motor runs above its limit with the load on, at high "
-            "mains.",
-                     figure=Quantity(running, "rad/s"), limit=Quantity(limit, "rad/s"), way_out="A lower target or "
-                         "gear ratio.")
-    if project.load.coupling == "fixed":
-        shorted = found.shorted_loaded
-        if shorted > limit and not _trips(circuit, found, project, limit):
-            yield Reason(
-                code="overspeed-shorted", message="A shorted triac drives the fixed load beyond the speed limit "
-                f"({shown(shorted / ratio, 'rad/s')} at the output, high mains).", figure=Quantity(shorted, "rad/s"),
-                limit=Quantity(limit, "rad/s"),
-                way_out="An overspeed trip of its own relay: [protection] overspeed_trip and trip_time; or a heavier "
-                    "fan.")
-        return
-    beyond = [case for case in found.unloaded if not case.speed <= limit]
-    if beyond and not _trips(circuit, found, project, limit):
-        yield _runaway(beyond, limit, project)
-
-
-def _runaway(beyond: list[Unloaded], limit: float, project: Project) -> Reason:
-    worst = max(beyond, key=lambda case: case.speed)
-    times = [case.run.time for case in beyond if case.run is not None and math.isfinite(case.run.time)]
-    told = "; ".join(f"{case.name}: {shown(case.speed, 'rad/s')}" for case in beyond)
-    within = f" The limit is passed {engineering(min(times), 's', 2)} after the load is lost." if times else ""
-    trip = ("The stated trip does not act within the time to the limit divided by the factor."
-            if project.protection.overspeed_trip is not None else "No overspeed trip is stated.")
-    return Reason(
-        code="overspeed", message=f"The load can come off, and the motor then passes its speed limit ({told}; high "
-            "mains, cold, "
-        f"least friction).{within} {trip}",
-        figure=Quantity(worst.speed, "rad/s"), limit=Quantity(limit, "rad/s"),
-        way_out='Fix the load on the shaft (coupling = "fixed"), or an overspeed trip that does not depend on the '
-            'triac: '
-        "[protection] overspeed_trip and trip_time, with motor.inertia.")
-
-
-def trip_times(circuit: TriacSeries, found: Survey, project: Project, limit: float) -> tuple[float, ...]:
-    """Time, s, from the trip's speed to the limit with the load lost: at the setting and at full conduction."""
-    trip, inertia = project.protection.overspeed_trip, project.motor.inertia
-    if trip is None or inertia is None or trip * found.fixed.load.ratio >= limit:
-        return ()
-    times = []
-    for name, case in zip(found.free.labels[-2:], found.unloaded, strict=True):
-        if case.speed <= limit:
-            times.append(math.inf)
-            continue
-        points = found.free.points[[found.free.labels.index(name)]]
-        times.append(run_up(circuit, found.fixed, points, start=trip, end=limit, inertia=inertia).time)
-    return tuple(times)
-
-
-def _trips(circuit: TriacSeries, found: Survey, project: Project, limit: float) -> bool:
-    """True where a trip acts in time: from passing its speed, at both settings, with the factor of the margins."""
-    times = trip_times(circuit, found, project, limit)
-    acts = project.protection.trip_time
-    factor = share("trip_factor", project.margins.values)[0]
-    trip = project.protection.overspeed_trip
-    running = float(np.nanmax(found.held.points.speed))
-    return bool(times) and acts is not None and trip is not None and trip > running and all(
-        factor * acts <= time for time in times)
-
-
 def _heat(found: Survey, project: Project) -> Iterator[Reason]:
     limits = winding.limits(thermal_class(project))
+    limit = limits.running * share("winding_temperature", project.margins.values)[0]
     states = [("with the setting held", found.held), *(
         ("target" if n == 0 else f"further target {n}", state) for n, state in enumerate(found.targets))]
     told: set[str] = set()
     for name, state in states:
         if bool(np.any(state.warm.runaway)) and "runaway" not in told:
             told.add("runaway")
-            yield Reason(code="thermal-runaway", message=f"The windings find no steady temperature ({name}): heat "
-                "raises the "
-                         "resistance faster than the cooling follows.", figure=Quantity(400.0, "degC"),
-                         limit=Quantity(limits.running, "degC"), way_out=_COOLER)
+            yield Reason(
+                code="thermal-runaway", message=f"The windings find no steady temperature ({name}): heat raises the "
+                "resistance faster than the cooling follows.", figure=Quantity(HIGHEST, "degC"),
+                limit=Quantity(limit, "degC"), way_out=_COOLER)
         for part in ("armature", "field"):
-            worst = float(np.max(np.where(np.isfinite(getattr(state.warm, part)), getattr(state.warm, part), -np.inf)))
-            if worst > limits.running and part not in told:
+            warm = getattr(state.warm, part)
+            worst = float(np.max(warm, where=np.isfinite(warm), initial=-np.inf))
+            if worst > limit and part not in told:
                 told.add(part)
-                yield Reason(code="winding-too-hot", message=f"The {part} winding gets too hot for class "
-                             f"{limits.thermal_class} in the stated duty ({name}).", figure=Quantity(worst, "degC"),
-                             limit=Quantity(limits.running, "degC"), way_out=_COOLER)
+                yield Reason(
+                    code="winding-too-hot", message=f"The {part} winding gets too hot for class {limits.thermal_class} "
+                    f"in the stated duty ({name}).", figure=Quantity(worst, "degC"), limit=Quantity(limit, "degC"),
+                    way_out=_COOLER)
 
 
-_COOLER = (
-    "Gear down 2:1 or more so that the motor turns faster with less torque, forced air, a shorter duty, or a larger "
-    "motor."
-)
+_COOLER = ("Gear down 2:1 or more so that the motor turns faster with less torque, forced air, a shorter duty, or a "
+           "larger motor.")
 
 
-def _stall(project: Project, stalled: tuple[Stall, ...], link: Link | None) -> Iterator[Reason]:
+def _stall(found: Survey, project: Project, stalled: tuple[Stall, ...], link: Link | None) -> Iterator[Reason]:
+    """A jammed load: the fuse clears it, the windings stand it, or a thermal switch follows fast enough."""
     if not project.load.can_jam:
         return
     switch = project.protection.thermal_switch
-    limits = winding.limits(thermal_class(project))
-    if switch is not None and switch.opens <= limits.first_hour:
-        return
-    for stall in stalled[:1]:
+    problem = None if switch is None else _switch_problem(found, project)
+    for stall in (*stalled[:1], *between(found, project, stalled, link)):
         opens = math.inf if link is None else opening_time(link, current=stall.rms)[1]
         if stall.time is not None and (math.isinf(stall.time) or opens < stall.time):
             continue
+        if switch is not None and problem is None and (stall.time is None or stall.time >= SWITCH_FOLLOWS):
+            continue
         time = "in a time that nothing given tells" if stall.time is None else f"in {engineering(stall.time, 's', 3)}"
+        slow = f" A thermal switch does not follow in less than {SWITCH_FOLLOWS:g} s." if switch and not problem else ""
         yield Reason(
-            code="stall", message=f"Jammed with the setting held, the {stall.winding} winding passes "
-                f"{stall.limit:.0f} °C {time} at "
-            f"{engineering(stall.rms, 'A')} r.m.s., and the fuse does not see it.",
+            code="stall", message=f"Jammed ({stall.name}), the {stall.winding} winding passes {stall.limit:.0f} °C "
+            f"{time} at {engineering(stall.rms, 'A')} r.m.s., and the fuse does not clear it before."
+            f"{slow}{' ' + problem if problem else ''}",
             figure=None if stall.time is None else Quantity(stall.time, "s"),
             limit=Quantity(opens, "s") if math.isfinite(opens) else None,
-            way_out="A thermal switch in the motor that breaks the mains ([protection] thermal_switch), a stall trip, "
-                "or a load that "
-            "cannot jam; motor.thermal_time_constant or the wires' diameters where the time is not known.")
+            way_out="A thermal switch in the winding that breaks the mains ([protection] thermal_switch), a load that "
+            "cannot jam, or another motor; motor.thermal_time_constant or the wires' diameters where the time is not "
+            "known.")
+        return
+
+
+def _switch_problem(found: Survey, project: Project) -> str | None:
+    """Why the thermal switch of the file does not count, if so."""
+    switch = project.protection.thermal_switch
+    assert switch is not None
+    limits = winding.limits(thermal_class(project))
+    hottest = hottest_winding(found)
+    if switch.breaks not in ("mains", "contactor-coil"):
+        return f'The thermal switch breaks "{switch.breaks}": only the mains or a contactor\'s coil counts.'
+    if switch.opens > limits.locked:
+        return (f"The thermal switch opens at {engineering(switch.opens, 'degC')}, above the {limits.locked:.0f} °C that "
+                "the class allows with the rotor locked.")
+    if switch.opens <= hottest + SWITCH_CLEAR:
+        return (f"The thermal switch opens at {engineering(switch.opens, 'degC')}, and the windings run at "
+                f"{engineering(hottest, 'degC')}: it opens in normal use.")
+    return None
 
 
 def _transformer(found: Survey, project: Project) -> Iterator[Reason]:
@@ -252,6 +230,33 @@ def _transformer(found: Survey, project: Project) -> Iterator[Reason]:
     if found.direct_current.value > transformer.magnetising_current:
         yield Reason(
             code="transformer-direct-current", message="Half cycles fired one degree apart draw more direct current "
-                "than the "
-            "transformer's magnetising current.", figure=Quantity(found.direct_current.value, "A"),
+            f"than the transformer's magnetising current ({found.direct_current.at}).",
+            figure=Quantity(found.direct_current.value, "A"),
             limit=Quantity(transformer.magnetising_current, "A"), way_out="A larger transformer, or none.")
+
+
+def _supply(project: Project) -> Iterator[Reason]:
+    """What the motor and the file say of the supply that the circuit can't mend."""
+    rated = project.motor.rated_voltage or project.nameplate.voltage
+    high = project.supply.highest_voltage
+    if rated is not None and high > RATED_OVER * rated:
+        yield Reason(
+            code="above-rated-voltage", message="The mains lies above the motor's rated voltage: with the triac fully on, "
+            "or shorted, insulation and commutator stand more than they were made for.",
+            figure=Quantity(high, "V"), limit=Quantity(RATED_OVER * rated, "V"),
+            way_out="A transformer to the motor's own voltage.")
+    stiff = float(project.supply.voltage or 0.0) / project.supply.fault_current
+    if project.supply.source_resistance > max(stiff, SOFTEST * float(project.supply.voltage or 0.0)):
+        yield Reason(
+            code="supply-contradiction", message="The source resistance given is far above what the prospective current "
+            "allows.", figure=Quantity(project.supply.source_resistance, "ohm"), limit=Quantity(stiff, "ohm"),
+            way_out="supply.resistance as measured, or the prospective current that belongs to it.")
+    if project.ambient.altitude > HIGHEST_PLACE:
+        yield Reason(
+            code="altitude", message="Cooling and clearances are computed for up to 2000 m.",
+            figure=Quantity(project.ambient.altitude, "m"), limit=Quantity(HIGHEST_PLACE, "m"),
+            way_out="Build it for a lower place, or have it computed by someone who derates for the thin air.")
+    if project.control.restart != "manual":
+        yield Reason(
+            code="restart", message="The machine would start again by itself when the supply returns.",
+            way_out='restart = "manual", with a latching release.')

@@ -58,17 +58,21 @@ def corner_rows(fixed: Fixed, thermal: Thermal, project: Project, held: State) -
     return Rows(labels=tuple(labels), points=points)
 
 
-def free_rows(circuit: TriacSeries, fixed: Fixed, held: State, cold: dict[str, float | Array]) -> Rows:
-    """The loads of ``LOAD_STEPS`` at nominal mains, and the load lost at its worst, at the setting and full output."""
+def free_rows(
+    circuit: TriacSeries, fixed: Fixed, held: State, *, cold: dict[str, float | Array], loads: tuple[float, ...]
+) -> Rows:
+    """The loads of ``LOAD_STEPS`` at nominal mains; then the worst corner for speed: each target's load on at
+    full output (``loads``, shares of the one written), the load lost at the setting and at full output.
+    """
     nominal = held.points[[1] * len(LOAD_STEPS)]
-    loads = replace(nominal, load=np.array(LOAD_STEPS))
+    stepped = replace(nominal, load=np.array(LOAD_STEPS))
     full = circuit.setting_range(fixed)[0]
     setting = float(held.points.setting[0])
     speed = float(np.nan_to_num(nominal.speed[0])) * UNLOADED_GUESS
-    lost = Points.of(fixed, {**cold, "setting": np.array([full, setting, full]), "load": np.array([1.0, 0.0, 0.0]),
-                             "speed": speed})
-    labels = (*(f"load × {step:g}" for step in LOAD_STEPS), SHORTED, *UNLOADED)
-    return Rows(labels=labels, points=Points.joined([loads, lost]))
+    lost = Points.of(fixed, {**cold, "setting": np.array([*[full] * len(loads), setting, full]),
+                             "load": np.array([*loads, 0.0, 0.0]), "speed": speed})
+    labels = (*(f"load × {step:g}" for step in LOAD_STEPS), *[SHORTED] * len(loads), *UNLOADED)
+    return Rows(labels=labels, points=Points.joined([stepped, lost]))
 
 
 def probe_rows(fixed: Fixed, held: State) -> Rows:

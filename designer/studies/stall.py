@@ -5,13 +5,18 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
+
 from designer.equations.motor import STALL_TIME
 from designer.motor.model import KELVIN
 from designer.parts import winding
+from designer.parts.fuse_gates import Link
 from designer.project.model import Project
 from designer.results import Step
 from designer.studies.survey import Survey
 
+SEEN = 2.1             # times its rating: above it a fuse of IEC 60127-2 opens for certain
+COPPER_ALONE = 3.0     # times as fast as copper and iron together; common practice, no source
 ARMATURE_PATHS = 2     # parallel paths of a two-pole armature's winding
 
 
@@ -40,66 +45,71 @@ def thermal_class(project: Project) -> str:
 
 
 def stalls(found: Survey, project: Project) -> tuple[Stall, ...]:
-    """The stalls at the setting and at full conduction, high mains, cold windings, from running warm."""
-    limit = winding.limits(thermal_class(project)).locked
-    return tuple(_stall(found, project, index, limit) for index in range(len(found.stall.points)))
+    """The stalls at the setting and at full conduction, high mains, cold windings' current, from running warm."""
+    return tuple(_of_current(found, project, name=name, index=index, share=1.0)
+                 for index, name in enumerate(found.stall.labels))
 
 
-def _stall(found: Survey, project: Project, index: int, limit: float) -> Stall:
-    return _of_current(
-        found, project, limit, name=found.stall.labels[index], index=index, share=1.0)
+def between(found: Survey, project: Project, stalled: tuple[Stall, ...], link: Link | None) -> tuple[Stall, ...]:
+    """The stall at an angle between, at the greatest current that the fuse need not see; none where there is none."""
+    if link is None or not stalled[0].rms < SEEN * link.rating < stalled[1].rms:
+        return ()
+    return (_of_current(found, project, name="stall between, at the current that the fuse need not see", index=1,
+                        share=SEEN * link.rating / stalled[1].rms),)
 
 
-def stall_between(found: Survey, project: Project, full: Stall, rms: float) -> Stall:
-    """The stall at an angle between, with ``rms`` A: the greatest that a fuse need not see."""
-    return _of_current(found, project, full.limit, name="stall between, at the current that the fuse need not see",
-                       index=1, share=rms / full.rms)
+def hottest_winding(found: Survey) -> float:
+    """The highest steady temperature of a winding in any running state, °C (what has none is told apart)."""
+    states = (found.held, *found.targets)
+    every = np.concatenate([np.concatenate((state.warm.armature, state.warm.field)) for state in states])
+    return float(np.max(every, where=np.isfinite(every), initial=found.thermal.ambient))
 
 
-def _of_current(found: Survey, project: Project, limit: float, *, name: str, index: int, share: float) -> Stall:
+def _of_current(found: Survey, project: Project, *, name: str, index: int, share: float) -> Stall:
     """A stall at ``share`` of the current of one that was solved; torque and peak in proportion, an upper bound."""
+    limit = winding.limits(thermal_class(project)).locked
     solved = found.stall.solved
     rms, mean = share * float(solved.rms[index]), share * float(solved.mean_absolute[index])
-    times: list[tuple[float | None, str, Step | None]] = []
-    starts = float(found.held.warm.armature[1]), float(found.held.warm.field[1])
-    for which, start in zip(("armature", "field"), starts, strict=True):
-        times.append(_time(found, project, which, currents=(rms, mean), start=start, limit=limit))
+    start = hottest_winding(found)
+    times = [(*_time(found, project, which, currents=(rms, mean), start=start, limit=limit), which)
+             for which in ("armature", "field")]
     known = [row for row in times if row[0] is not None]
     worst = min(known, key=lambda row: row[0] or 0.0) if known else times[0]
     return Stall(
         name=name, rms=rms, mean_absolute=mean, peak=share * float(solved.peak[index]),
         torque=share * float(solved.torque[index]),
-        time=worst[0] if len(known) == 2 else None, winding=worst[1], limit=limit, step=worst[2],
+        time=worst[0] if len(known) == 2 else None, winding=worst[2], limit=limit, step=worst[1],
     )
 
 
 def _time(
     found: Survey, project: Project, name: str, *, currents: tuple[float, float], start: float, limit: float
-) -> tuple[float | None, str, Step | None]:
-    """By the time constant where it is known, else adiabatic by the wire's diameter.
+) -> tuple[float | None, Step | None]:
+    """Time to the limit: the shorter of the wire's own heating and the winding's time constant.
 
-    ``currents``: r.m.s. and mean magnitude, A.
+    ``currents``: r.m.s. and mean magnitude, A. The time constant counts copper and iron together; where it
+    is all that is known, the copper alone is taken to warm ``COPPER_ALONE`` times as fast.
     """
-    rms, mean = currents
     motor, model = project.motor, found.fixed.motor
     if not start < limit:
-        return 0.0, name, None
+        return 0.0, None
+    rms, mean = currents
     resistance = float(model.resistances(limit, limit)[0 if name == "armature" else 1])
     loss = resistance * rms**2 + (model.brush_drop * mean if name == "armature" else 0.0)
-    still = getattr(motor, f"thermal_resistance_{name}")
-    ambient = found.thermal.ambient
+    still, ambient = getattr(motor, f"thermal_resistance_{name}"), found.thermal.ambient
     if still is not None and ambient + loss * still <= limit:
-        return math.inf, name, None
+        return math.inf, None
+    diameter = getattr(motor, f"wire_diameter_{name}")
+    found_times: list[tuple[float, Step]] = []
+    if diameter is not None:
+        paths = ARMATURE_PATHS if name == "armature" else 1
+        density = winding.current_density(rms, wire_diameter=diameter, parallel=paths)
+        step = winding.stall_time(density, start=start, limit=limit)
+        found_times.append((step.value, step))
     if still is not None and motor.thermal_time_constant is not None:
         step = Step(formula=STALL_TIME, inputs={
             "tau_th": motor.thermal_time_constant, "T_limit": limit + KELVIN, "T_start": start + KELVIN,
             "P_stall": loss, "R_still": still, "T_amb": ambient + KELVIN},
-            note=f"{name} winding, from running warm to {limit:.0f} °C")
-        return step.value, name, step
-    diameter = getattr(motor, f"wire_diameter_{name}")
-    if diameter is None:
-        return None, name, None
-    density = winding.current_density(
-        rms, wire_diameter=diameter, parallel=ARMATURE_PATHS if name == "armature" else 1)
-    step = winding.stall_time(density, start=start, limit=limit)
-    return step.value, name, step
+            note=f"{name} winding, from running warm to {limit:.0f} °C, copper and iron together")
+        found_times.append((step.value / (1.0 if diameter is not None else COPPER_ALONE), step))
+    return min(found_times, key=lambda pair: pair[0]) if found_times else (None, None)

@@ -110,23 +110,40 @@ def survey(circuit: TriacSeries, fixed: Fixed, project: Project) -> Survey:
         setting = circuit.setting_range(fixed)[0]
     held = settled(circuit, fixed, thermal, _points(project, fixed, setting=setting, speed=wanted[0][0]), held=True)
     cold = _cold(project, fixed, thermal, setting)
-    rows = (corner_rows(fixed, thermal, project, held), free_rows(circuit, fixed, held, cold),
+    shares = tuple(_share(fixed.load, load, speed) for speed, load in wanted)
+    rows = (corner_rows(fixed, thermal, project, held), free_rows(circuit, fixed, held, cold=cold, loads=shares),
             probe_rows(fixed, held), bench_rows(circuit, fixed, project, cold=cold, held=held))
     corners, free, probes, bench = _at_own_speed(circuit, fixed, rows)
     full = circuit.setting_range(fixed)[0]
-    both = Points.of(fixed, {**cold, "setting": np.array([setting, full]), "speed": 0.0})
-    stall = Group(labels=("stall at the setting, high mains, cold", "stall at full conduction, high mains, cold"),
-                  points=both, solved=circuit.solve(fixed, both))
+    stall = _stall(circuit, fixed, project, cold, targets)
     return Survey(
         fixed=fixed, thermal=thermal, setting=setting, reached=reached, targets=targets,
         loads=tuple(load for _, load in wanted), held=held, free=free, corners=corners, probes=probes, bench=bench,
         range=_range(circuit, fixed, targets), stall=stall,
         full_output=_full_output(circuit, fixed, targets, wanted),
-        shorted_loaded=float(free.points.speed[free.labels.index(SHORTED)]),
+        shorted_loaded=max(float(v) for v, n in zip(free.points.speed, free.labels, strict=True) if n == SHORTED),
         unloaded=_unloaded(circuit, fixed, project, free, held),
         direct_current=_direct_current(circuit, fixed, corners),
         lost_below=_lost_below(circuit, fixed, cold, held),
     )
+
+
+def _stall(
+    circuit: TriacSeries, fixed: Fixed, project: Project, cold: dict[str, float | Array], targets: tuple[State, ...]
+) -> Group:
+    """Rest at the earliest setting that the targets ask for at nominal mains, and at full conduction.
+
+    Behind a potentiometer any setting can be turned to. The source is as stiff as the prospective current.
+    """
+    full = circuit.setting_range(fixed)[0]
+    settings = [float(state.points.setting[1]) for state in targets]
+    known = [s for s in settings if math.isfinite(s)]
+    earliest = min(known) if known and project.circuit.firing == "optocoupler" else full
+    stiff = replace(fixed, source_inductance=0.0, source_resistance=min(
+        fixed.source_resistance, voltages(project)[1] / project.supply.fault_current))
+    both = Points.of(stiff, {**cold, "setting": np.array([earliest, full]), "speed": 0.0})
+    return Group(labels=("stall at the setting, high mains, cold", "stall at full conduction, high mains, cold"),
+                 points=both, solved=circuit.solve(stiff, both))
 
 
 def _wanted(project: Project, fixed: Fixed) -> tuple[tuple[float, Load], ...]:
@@ -134,6 +151,13 @@ def _wanted(project: Project, fixed: Fixed) -> tuple[tuple[float, Load], ...]:
     ratio = fixed.load.ratio
     first = (float(project.target.speed or 0.0) * ratio, fixed.load)
     return (first, *((t.speed * ratio, _shaped(fixed.load, t.speed, t.torque)) for t in project.further_target))
+
+
+def _share(written: Load, load: Load, speed: float) -> float:
+    """The load as a share of the one written, at the motor's speed; 0 where none is written."""
+    output = speed / written.ratio
+    asked = float(written.at_output(output))
+    return float(load.at_output(output)) / asked if asked > 0 else 0.0
 
 
 def _shaped(load: Load, speed: float, torque: float) -> Load:
@@ -242,7 +266,7 @@ def speed_limit(project: Project) -> float | None:
 
 def _direct_current(circuit: TriacSeries, fixed: Fixed, corners: Group) -> Worst:
     """The direct current that halves fired a degree apart make, at the worst loaded corner."""
-    loaded = np.flatnonzero((corners.points.load > 0) & (corners.points.speed > 0))[:4]
+    loaded = np.flatnonzero((corners.points.load > 0) & (corners.points.speed > 0))
     if not loaded.size or corners.points.setting[0] + UNEQUAL >= math.pi - fixed.gate.guard:
         return Worst(value=0.0, at="the target")
     solved = circuit.unequal(fixed, corners.points[loaded], UNEQUAL)
