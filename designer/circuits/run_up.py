@@ -14,12 +14,16 @@ NODES = 24     # Gauss–Legendre nodes between the speeds
 
 @dataclass(frozen=True, kw_only=True)
 class RunUp:
-    """Time (s; infinite where the speed is never reached) and ∫i²dt (A²s) of a speeding up."""
+    """Time (s; infinite where the speed is never reached) and ∫i²dt (A²s) of a speeding up.
+
+    ``times`` and ``heatings`` are both as they stand after each of the speeds passed on the way; empty
+    where the speed is never reached.
+    """
 
     time: float
     heating: float
-    speeds: Array
-    currents: Array
+    times: Array
+    heatings: Array
 
 
 def run_up(
@@ -37,12 +41,10 @@ def run_up(
     friction, load = friction_and_load(fixed, many)
     torque = solved.torque - solved.iron_torque - friction - load
     if np.any(torque <= 0):
-        return RunUp(time=np.inf, heating=np.inf, speeds=speeds, currents=solved.rms)
+        return RunUp(time=np.inf, heating=np.inf, times=np.array([]), heatings=np.array([]))
     rate = weight * 0.5 * (end - start) * inertia / torque
-    return RunUp(
-        time=float(rate.sum()), heating=float((rate * solved.rms**2).sum()),
-        speeds=speeds, currents=solved.rms,
-    )
+    times, heatings = np.cumsum(rate), np.cumsum(rate * solved.rms**2)
+    return RunUp(time=float(times[-1]), heating=float(heatings[-1]), times=times, heatings=heatings)
 
 
 def run_down(fixed: Fixed, *, start: float, inertia: float, friction: float = 1.0, load: float = 0.0) -> float:

@@ -118,7 +118,7 @@ DUTY_FACTOR = Formula(
         / (1 - sp.exp(-t_on.symbol / tau_th.symbol - t_off.symbol / tau_off.symbol)),
     ),
     variables=(f_duty, t_on, t_off, tau_th, tau_off),
-    source="derived: periodic solution of C·dT/dt = P − T/R_th with P on for t_on and off for t_off, R_th larger at rest",
+    source="derived: periodic solution of C·dT/dt = P − T/R_th, P on for t_on and off for t_off, R_th larger at rest",
     holds_when="one heat capacity; many cycles",
 )
 

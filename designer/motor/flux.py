@@ -243,10 +243,17 @@ class LinkageTable:
         slopes = np.diff(values, axis=1) / step
         return cls(step=step, rows=np.concatenate((values[:, :-1] - slopes * linkage[:-1], slopes)))
 
+    def rows_at(self, linkage: Array, into: Array | None = None, spare: Array | None = None) -> Array:
+        """Give the four rows in the cells that hold ``linkage``; the first and the last cell reach on beyond.
+
+        ``into`` and ``spare`` are arrays to write to, where they are there already.
+        """
+        cell = np.multiply(linkage, 1.0 / self.step, out=spare).astype(np.intp)
+        return self.rows.take(cell, axis=1, out=into, mode="clip")
+
     def at(self, linkage: Array) -> tuple[Array, Array]:
         """Give current and odd part at ``linkage`` as the rows of one array, and their slopes likewise."""
-        cell = (linkage * (1.0 / self.step)).astype(np.intp)
-        found = self.rows.take(cell, axis=1, mode="clip")
+        found = self.rows_at(linkage)
         slopes = found[2:]
         return found[:2] + slopes * linkage, slopes
 

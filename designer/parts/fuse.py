@@ -13,14 +13,27 @@ from functools import cache
 
 from designer.equations import fuse as eq
 from designer.errors import InputError
-from designer.parts.fuse_gates import Link, gate, i2t_row, melting, opening_time, pulse_share, sources
+from designer.parts.fuse_gates import (
+    UNKNOWN,
+    Link,
+    ambient_factor,
+    gate,
+    let_through,
+    let_through_known,
+    let_through_step,
+    melting,
+    opening_time,
+    pulse_share,
+    sources,
+)
 from designer.parts.margins import holds, share
 from designer.parts.preferred import fuse_ratings
 from designer.quantities import engineering
 from designer.results import Part, Quantity, Rating, Step
 from designer.tables import read
 
-ZERO = 273.15
+__all__ = ["Demand", "Given", "Link", "Pulse", "ambient_factor", "choose", "let_through", "links", "options", "ratings"]
+
 _WRONG = (
     "Too large: a short welds the switch and burns the wiring before it opens. Too small or too quick: it "
     "opens on starts. Low breaking capacity (L) on mains: it bursts."
@@ -86,26 +99,6 @@ class Breaking:
     mark: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class Ambient:
-    """Fall of the rating with temperature: ``slope`` per K above ``reference`` (°C)."""
-
-    speed: str
-    slope: float
-    reference: float
-    source: str
-    mark: str
-
-
-def ambient_factor(speed: str, *, ambient: float) -> Step:
-    """Give the step that reduces the rating at ``ambient`` (°C); no gain is taken below the reference."""
-    rows = {row.speed: row for row in read("fuse_ambient", Ambient)}
-    row = rows.get(speed, rows["T"])
-    warm = max(ambient, row.reference)
-    return Step(formula=eq.AMBIENT_FACTOR, inputs={
-        "s_amb": row.slope, "T_amb": warm + ZERO, "T_amb0": row.reference + ZERO})
-
-
 @cache
 def links() -> tuple[Link, ...]:
     """Give every link that has a sheet: T before F, high breaking before enhanced and low, smallest first."""
@@ -119,28 +112,6 @@ def links() -> tuple[Link, ...]:
 def _link(rating: float, *, speed: str, row: Breaking) -> Link:
     capacity = max(row.current, row.multiple * rating)
     return Link(rating=rating, speed=speed, breaking=row.letter, capacity=capacity, voltage=row.voltage)
-
-
-def let_through(link: Link, *, prospective: float) -> float:
-    """Give the greatest I²t, A²s, that ``link`` lets through on a short of ``prospective`` A r.m.s.
-
-    Its clearing I²t where given. Else from 10 times the rating on the gate's bound with arcing, below that
-    the longest time at that current; infinite where the fuse need not open.
-    """
-    return link.clearing if link.clearing is not None else _let_through(link, prospective=prospective).value
-
-
-def _let_through(link: Link, *, prospective: float) -> Step:
-    row = i2t_row(link.speed, breaking=link.breaking)
-    if prospective >= 10.0 * link.rating:
-        return Step(
-            formula=eq.LET_THROUGH,
-            inputs={"w_gate": row.gate_high, "I_n": link.rating, "k_arc": row.arcing},
-            note="greatest I²t on a short, arcing included")
-    late = opening_time(link, current=prospective)[1]
-    return Step(
-        formula=eq.I2T_RECTANGLE, inputs={"I_p": prospective, "t": late * row.arcing},
-        note="greatest I²t at this weak short, arcing included")
 
 
 def options(demand: Demand, *, margins: Mapping[str, float]) -> tuple[Link, ...]:
@@ -161,11 +132,13 @@ def choose(
 ) -> tuple[Part, Link]:
     """Give the fuse and its link: time-lag where it saves the device, else quick-acting; the user's as it is.
 
+    A user's own link whose let-through is not known fails against the device: it counts as infinite.
+
     Raises ``InputError`` where no link does it, with what would: ``parts.fuse.current_kind`` on a d.c.
     path, ``parts.fuse.rating`` above the largest, ``supply.prospective_current`` beyond every
     breaking capacity, ``parts.switch.i2t`` where every link lets too much through.
     """
-    if given is not None and given.rating is not None:
+    if given is not None and given != Given():
         link = _own(given, demand=demand)
         return _part(link, demand=demand, margins=margins), link
     if demand.direct_current:
@@ -183,6 +156,8 @@ def choose(
 
 
 def _own(given: Given, *, demand: Demand) -> Link:
+    if given.rating is None:
+        raise InputError("parts.fuse.rating", None, "the rated current", "Give it, or leave [parts.fuse] out.")
     if demand.direct_current and given.current_kind not in ("dc", "both"):
         raise InputError(
             "parts.fuse.current_kind", given.current_kind, '"dc" or "both" on a direct-current path',
@@ -190,8 +165,9 @@ def _own(given: Given, *, demand: Demand) -> Link:
     capacity = given.breaking_capacity if given.breaking_capacity is not None else 35.0
     letter = "H" if capacity >= 1500 else "E" if capacity >= 150 else "L"
     return Link(
-        rating=given.rating or 0.0, speed=given.characteristic or "T", breaking=letter, capacity=capacity,
-        voltage=given.voltage if given.voltage is not None else 250.0, clearing=given.clearing)
+        rating=given.rating, speed=given.characteristic or "T", breaking=letter, capacity=capacity,
+        voltage=given.voltage if given.voltage is not None else 250.0, clearing=given.clearing,
+        current_kind=given.current_kind)
 
 
 def _nothing_carries(demand: Demand, *, margins: Mapping[str, float]) -> InputError:
@@ -228,27 +204,42 @@ def ratings(link: Link, *, demand: Demand, margins: Mapping[str, float]) -> tupl
     rows = [
         ("fuse rating", link.rating * factor, demand.line_current, "A", "fuse_current"),
         ("a.c. voltage", link.voltage, demand.voltage, "V", "fuse_voltage"),
-        ("breaking capacity", link.capacity, demand.prospective, "A", "fuse_breaking"),
+        ("breaking capacity", 0.0 if _wrong_kind(link, demand=demand) else link.capacity, demand.prospective, "A",
+         "fuse_breaking"),
     ]
     if gate(link.speed, breaking=link.breaking, rating=link.rating):
         rows += [
             (f"I²t of {p.name}", melting(link, current=p.rms), p.rms**2 * p.time, "A**2*s", "fuse_pulse")
             for p in demand.pulses
         ]
-    if demand.device_i2t is not None and _let_through_known(link):
+    if demand.device_i2t is not None:
         stress = let_through(link, prospective=demand.prospective)
         rows.append((_DEVICE, demand.device_i2t, stress, "A**2*s", "switch_i2t"))
     shares = {key: share(key, margins) for *_, key in rows}
     if "fuse_pulse" in shares:
         shares["fuse_pulse"] = min(shares["fuse_pulse"], pulse_share(demand.starts))
+    remedies = _remedies(link, demand=demand)
     return tuple(
         Rating(name=name, limit=Quantity(limit, unit), stress=Quantity(stress, unit), at=demand.at,
-               share=shares[key][0], source=shares[key][1])
+               share=shares[key][0], source=shares[key][1], remedy=remedies.get(name, ""))
         for name, limit, stress, unit, key in rows)
 
 
-def _let_through_known(link: Link) -> bool:
-    return link.clearing is not None or bool(gate(link.speed, breaking=link.breaking, rating=link.rating))
+def _wrong_kind(link: Link, *, demand: Demand) -> bool:
+    """True where the link's breaking capacity is stated for the other kind of current: here it has none."""
+    return link.current_kind == ("ac" if demand.direct_current else "dc")
+
+
+def _remedies(link: Link, *, demand: Demand) -> dict[str, str]:
+    """What to do where the table's ladder of ratings does not say it."""
+    told = {}
+    if _wrong_kind(link, demand=demand):
+        told["breaking capacity"] = (
+            f"It breaks {'alternating' if demand.direct_current else 'direct'} current only: take a fuse with a "
+            "breaking capacity stated for the current here.")
+    if not let_through_known(link):
+        told[_DEVICE] = UNKNOWN
+    return told
 
 
 def _part(link: Link, *, demand: Demand, margins: Mapping[str, float]) -> Part:
@@ -258,8 +249,8 @@ def _part(link: Link, *, demand: Demand, margins: Mapping[str, float]) -> Part:
         note="least rating that carries the load")]
     steps += [Step(formula=eq.I2T_RECTANGLE, inputs={"I_p": p.rms, "t": p.time}, note=p.name)
               for p in demand.pulses]
-    if link.clearing is None and _let_through_known(link):
-        steps.append(_let_through(link, prospective=demand.prospective))
+    if link.clearing is None and let_through_known(link):
+        steps.append(let_through_step(link, prospective=demand.prospective))
     return Part(
         role="fuse", designator="F1",
         description=f"fuse 5 × 20 mm, {'time-lag' if link.speed.startswith('T') else 'quick-acting'}, "
@@ -283,7 +274,9 @@ def _notes(link: Link, *, demand: Demand) -> tuple[str, ...]:
                 "something else must end a stall.")
     if not gate(link.speed, breaking=link.breaking, rating=link.rating):
         notes.append("Its time-current gate is not in the tables: starts and stall are not checked"
-                     + (", nor the device." if link.clearing is None else "."))
+                     + (f". {UNKNOWN}" if link.clearing is None else "."))
+    if not demand.direct_current and link.current_kind is None:
+        notes.append("Kind of current not stated: taken as a fuse for alternating current.")
     ul = demand.line_current / (0.75 * ambient_factor(link.speed, ambient=demand.ambient).value)
     notes.append(
         f"A fuse rated by UL 248-14 instead carries 75 % only: at least {ul:.2g} A (seen). It goes in the line "

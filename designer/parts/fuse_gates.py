@@ -10,12 +10,15 @@ from itertools import pairwise
 
 import numpy as np
 
-from designer.equations.fuse import GATE_TIME
-from designer.results import Curve
+from designer.equations.fuse import AMBIENT_FACTOR, GATE_TIME, I2T_RECTANGLE, LET_THROUGH
+from designer.results import Curve, Step
 from designer.tables import marked, read
 
 #: multiple above which melting is taken as adiabatic: constant I²t (makers read it at 10 I_n)
 ADIABATIC = 10.0
+ZERO = 273.15   # K between °C and kelvin
+#: what to do about a link whose I²t nobody has told
+UNKNOWN = "Its let-through is not known: give i2t (total clearing I²t) of the fuse in [parts.fuse]."
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,6 +58,7 @@ class Link:
 
     ``capacity`` (A) and ``voltage`` (V) are its own; ``clearing`` (A²s, total at the working voltage) where
     its data give it, else None. Another speed letter has no sheet in the tables: its times are not known.
+    ``current_kind`` is the current for which the capacity is stated: ``"ac"``, ``"dc"``, ``"both"``; None not told.
     """
 
     rating: float
@@ -63,6 +67,7 @@ class Link:
     capacity: float
     voltage: float
     clearing: float | None = None
+    current_kind: str | None = None
 
     @property
     def marking(self) -> str:
@@ -131,6 +136,57 @@ def melting(link: Link, *, current: float) -> float:
     row = i2t_row(link.speed, breaking=link.breaking)
     least = row.melting_low if row.gate_low is None else row.gate_low
     return max(least * link.rating**2, current**2 * opening_time(link, current=current)[0])
+
+
+def let_through(link: Link, *, prospective: float) -> float:
+    """Give the greatest I²t, A²s, that ``link`` lets through on a short of ``prospective`` A r.m.s.
+
+    Its clearing I²t where given. Else from 10 times the rating on the gate's bound with arcing, below that
+    the longest time at that current. Infinite where the fuse need not open, and where neither its data nor
+    a sheet of the tables tell.
+    """
+    if link.clearing is not None:
+        return link.clearing
+    return let_through_step(link, prospective=prospective).value if let_through_known(link) else math.inf
+
+
+def let_through_known(link: Link) -> bool:
+    """Tell whether the link's own data or a sheet that covers its rating bound what it lets through."""
+    return link.clearing is not None or bool(gate(link.speed, breaking=link.breaking, rating=link.rating))
+
+
+def let_through_step(link: Link, *, prospective: float) -> Step:
+    """Give the step of ``let_through`` by the tables; ``ValueError`` on a type that they lack."""
+    row = i2t_row(link.speed, breaking=link.breaking)
+    if prospective >= ADIABATIC * link.rating:
+        return Step(
+            formula=LET_THROUGH,
+            inputs={"w_gate": row.gate_high, "I_n": link.rating, "k_arc": row.arcing},
+            note="greatest I²t on a short, arcing included")
+    late = opening_time(link, current=prospective)[1]
+    return Step(
+        formula=I2T_RECTANGLE, inputs={"I_p": prospective, "t": late * row.arcing},
+        note="greatest I²t at this weak short, arcing included")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ambient:
+    """Fall of the rating with temperature: ``slope`` per K above ``reference`` (°C)."""
+
+    speed: str
+    slope: float
+    reference: float
+    source: str
+    mark: str
+
+
+def ambient_factor(speed: str, *, ambient: float) -> Step:
+    """Give the step that reduces the rating at ``ambient`` (°C); no gain is taken below the reference."""
+    rows = {row.speed: row for row in read("fuse_ambient", Ambient)}
+    row = rows.get(speed, rows["T"])
+    warm = max(ambient, row.reference)
+    return Step(formula=AMBIENT_FACTOR, inputs={
+        "s_amb": row.slope, "T_amb": warm + ZERO, "T_amb0": row.reference + ZERO})
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -23,6 +23,9 @@ from designer.project.fields import (
 
 Threshold = Annotated[float, Measure("V", low=0.0, high=10.0)]
 Slope = Annotated[float, Measure("ohm", low=0.0, high=10.0)]
+FuseAmps = Annotated[float, Measure("A", low=1e-3, high=5000.0)]
+BreakingAmps = Annotated[float, Measure("A", low=0.0, high=200e3)]
+FuseI2t = Annotated[float, Measure("A**2*s", low=1e-6, high=1e9)]
 
 
 class Device(Table):
@@ -111,13 +114,13 @@ class Reservoir(Table):
 class Fuse(Table):
     """The fuse."""
 
-    rating: Amps | None = None
+    rating: FuseAmps | None = None
     """Rated current."""
     characteristic: Literal["FF", "F", "M", "T", "TT", "gG", "aM", "aR", "gR"] | None = None
     """Time-current characteristic."""
-    breaking_capacity: Amps | None = None
+    breaking_capacity: BreakingAmps | None = None
     """Current that it can interrupt."""
-    i2t: I2t | None = None
+    i2t: FuseI2t | None = None
     """Total clearing I²t at the working voltage."""
     voltage: Volts | None = None
     """Rated voltage."""

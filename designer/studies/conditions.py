@@ -17,7 +17,7 @@ from designer.motor.warming import HIGHEST, Losses, Surroundings, Warm, settle, 
 from designer.project.model import Project
 from designer.results import Array
 
-LONGEST_TAU = 7200.0         # s: small motors' time constants are minutes to about two hours; common practice, no source
+LONGEST_TAU = 7200.0         # s, of a small motor: minutes to about two hours; common practice, no source
 NODES = 5                    # temperatures at which each state is solved; between them a polynomial
 
 
@@ -26,13 +26,14 @@ class State:
     """Settled states, one entry a demand: setting, speed, winding temperatures (°C), and what they give.
 
     Where the file fixes running temperatures, the waveforms take those, and ``warm`` is what their losses
-    bring: the class limit is held against that.
+    bring: the class limit is held against that. ``taken`` are the temperatures of the waveforms.
 
     ``setting`` is nan where the demand cannot be met, ``lacking`` then the torque missing (N·m).
     """
 
     points: Points
     warm: Warm
+    taken: Warm
     lacking: Array
     square: Array
     absolute: Array
@@ -82,7 +83,8 @@ def duty_share(project: Project) -> float:
             raise InputError(key, None, "a value", "A periodic duty is judged by its times and the winding's time "
                 "constant.")
     tau = min(float(project.motor.thermal_time_constant or 0.0), LONGEST_TAU)
-    return float(DUTY_FACTOR(t_on=duty.on_time, t_off=duty.off_time, tau_th=tau, tau_off=tau * _slower_at_rest(project)))
+    at_rest = tau * _slower_at_rest(project)
+    return float(DUTY_FACTOR(t_on=duty.on_time, t_off=duty.off_time, tau_th=tau, tau_off=at_rest))
 
 
 def _slower_at_rest(project: Project) -> float:
@@ -118,7 +120,7 @@ def settled(
                                           speed=np.where(good, at.speed, 0.0)))
     if told is not None and thermal.surroundings is not None:
         warm = _judged(fixed, thermal.surroundings, solved, at.speed)
-    return State(points=at, warm=warm, lacking=lacking, square=np.where(good, solved.rms**2, np.nan),
+    return State(points=at, warm=warm, taken=finite, lacking=lacking, square=np.where(good, solved.rms**2, np.nan),
                  absolute=np.where(good, solved.mean_absolute, np.nan))
 
 

@@ -11,7 +11,7 @@ from designer.circuits import circuit
 from designer.circuits.case import Fixed
 from designer.circuits.triac_point import operating_point
 from designer.circuits.triac_series import TriacSeries
-from designer.errors import InputError
+from designer.errors import InputError, InputErrors
 from designer.parts import harmonics
 from designer.parts.triac_classes import Device
 from designer.project import require
@@ -38,9 +38,7 @@ def design(project: Project) -> Design:
     made safe comes back with its reasons, and nothing to build from.
     """
     require(project, "design")
-    if project.control.feedback != "none":
-        raise InputError("control.feedback", project.control.feedback, "none", "The speed loop is not built into this "
-            "version yet.")
+    _refuse_unbuilt(project)
     kind = circuit(str(project.circuit.kind))
     made = _Made.of(kind, project)
     point = made.point
@@ -61,6 +59,20 @@ def design(project: Project) -> Design:
         texts=facts.texts(made.found, project, made.firing), pins=pins(),
         constants=facts.constants(made.found, project), sag=facts.sag(made.found),
     )
+
+
+def _refuse_unbuilt(project: Project) -> None:
+    """Keys that the file format knows and this version does not compute: told, never ignored."""
+    control = project.control
+    asked = {
+        "control.feedback": None if control.feedback == "none" else control.feedback,
+        "control.current_limit": control.current_limit,
+        "control.ramp": control.ramp,
+    }
+    faults = [InputError(key, found, "nothing", "This is not built into this version yet: take it out.")
+              for key, found in asked.items() if found is not None]
+    if faults:
+        raise InputErrors(faults)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -108,6 +108,10 @@ def design_json(design: Design) -> dict[str, Any]:
         "further_points": [point_json(point) for point in design.further_points],
         "characteristic": _characteristic(design),
         "headline": _named(design.headline),
+        "constants": _named(design.constants),
+        "speed_against_load": [
+            {"share": quantity(part), "output_torque": quantity(torque), "output_speed": quantity(speed)}
+            for part, torque, speed in design.sag],
         "checks": [_check(check) for check in design.checks],
         "assumptions": [{"text": a.text, "mark": a.mark} for a in design.assumptions],
         "warnings": [{"code": w.code, "message": w.message} for w in design.warnings],

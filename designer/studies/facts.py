@@ -141,7 +141,7 @@ def worked(found: Survey, stalled: tuple[Stall, ...], project: Project) -> tuple
     """The motor's own lines of the worked calculations."""
     model = found.fixed.motor
     reference = model.winding_temperature + KELVIN
-    warm = found.held.warm
+    warm = found.held.taken
     steps = [
         Step(formula=COPPER_RESISTANCE, note=f"{name} winding at the target",
              inputs={"R_ref": resistance, "T": float(temperature[1]) + KELVIN, "T_ref": reference})

@@ -52,7 +52,8 @@ class _LampStep:
 def first_power(found: Survey, project: Project, point: OperatingPoint) -> tuple[PowerStep, ...]:
     """Give the steps in order, each with readings, bands, stop rule and the unloaded speed behind it."""
     bench = _bench(found, project)
-    return (*_dead(project), _direct(bench), _low_voltage(bench), _lamp(bench), _mains(bench, point))
+    control = _low_voltage(bench) if project.circuit.firing == "optocoupler" else _lamp_instead(project)
+    return (*_dead(project), _direct(bench), control, _lamp(bench), _mains(bench, point))
 
 
 def _bench(found: Survey, project: Project) -> _Bench:
@@ -123,7 +124,7 @@ def _direct(bench: _Bench) -> PowerStep:
     if at.speed:
         readings += (_around("motor speed", at.speed, "rad/s"),)
     return PowerStep(
-        title=f"The motor alone on {volts:g} V d.c.",
+        title=f"The motor {'with its load' if bench.coupled else 'alone'} on {volts:g} V d.c.",
         action="Motor clamped, guard shut, no switch in the circuit: armature and field in series on a bench supply, "
             "current "
         f"limit {engineering(1.5 * max(at.current, 0.5), 'A', 2)}, voltage up from zero. Note the direction.",
@@ -142,14 +143,40 @@ def _low_voltage(bench: _Bench) -> PowerStep:
     caution = "" if calm else "Unloaded it could pass half of the speed limit: do this step with the load coupled only."
     return PowerStep(
         title=f"The power circuit on {v:g} V a.c., isolated",
-        action=f"Isolating transformer of {v:g} V r.m.s.; the zero-cross detector and the gate driver's logic supplied "
-        "apart, so that they work at this voltage (series resistors of the detector and of the driver are for full "
-        "mains: bridge them by a tenth of their value for this step, and take the bridges out after it). Never on "
-        "d.c.: a triac cannot turn off there.",
+        action=f"Isolating transformer of {v:g} V r.m.s.; the logic supplied apart. The resistors of detector and "
+        f"driver are for full mains: for this step alone bridge each by one of {_bridge(bench.project, v)} % of its "
+        "value or the next above, and their currents are those of full mains again. Count the bridges in, and count them out: "
+        "one left in burns the driver on full mains, and the motor runs at full speed. Never on d.c.: a triac cannot "
+        "turn off there.",
         readings=tuple(readings) or (("motor speed", Quantity(0.0, "rad/s"), Quantity(0.0, "rad/s")),),
         stop="It runs at full speed whatever the setting: shorted switch, or a gate pulse past the zero. "
         "It hums and does not turn: one half cycle missing.",
         unloaded_speed=Quantity(free, "rad/s"), caution=caution,
+    )
+
+
+def _bridge(project: Project, volts: float) -> int:
+    """The resistor, % of what it bridges, that gives at ``volts`` + 10 % the current of high mains; rounded up."""
+    part = 1.1 * volts / project.supply.highest_voltage
+    return math.ceil(100 * part / (1 - part))
+
+
+def _lamp_instead(project: Project) -> PowerStep:
+    """A breakover network is dead at low voltage: it is tried on a lamp in the motor's place, at full voltage."""
+    volts = float(project.supply.voltage or 0.0)
+    return PowerStep(
+        title="The firing network on a lamp in the motor's place",
+        action=f"No motor: a filament lamp of {volts:g} V, 40 to 100 W, between the line rail and main terminal "
+        f"2; {engineering(volts, 'V')} through an isolating transformer. The breakover device is dead below about 25 "
+        "V, so this is done at full voltage. Turn the control from the slow end to the fast end and back.",
+        readings=(("lamp voltage, true r.m.s., fast end", Quantity(0.5 * volts, "V"),
+                   Quantity(project.supply.highest_voltage, "V")),
+                  ("direct voltage across the lamp", Quantity(0.0, "V"), Quantity(0.05 * volts, "V"))),
+        stop="The lamp stays dark, or fully bright, over the whole turn; it flickers; direct voltage beyond the band: "
+        "one half cycle missing.",
+        caution="The whole network is live, the potentiometer's shaft included where it is not of insulation. The "
+        "bands are common practice, no source.",
+        mains=True,
     )
 
 
@@ -160,12 +187,13 @@ def _lamp(bench: _Bench) -> PowerStep:
         return _no_lamp("No lamp up to 500 W lets enough current through to turn this motor.")
     if lamp.free > HALF * bench.limit and not bench.coupled:
         return _no_lamp(
-            f"A {lamp.power:g} W lamp just turns this motor, and lets it run up to {shown(lamp.free, 'rad/s')} unloaded, "
-            "more than half of the speed limit: a lamp is no overspeed guard.")
+            f"A {lamp.power:g} W lamp just turns this motor, and lets it run up to {shown(lamp.free, 'rad/s')} "
+            "unloaded, more than half of the speed limit: a lamp is no overspeed guard.")
     return PowerStep(
         title=f"Reduced mains through a {lamp.power:g} W lamp",
         action=f"{engineering(volts, 'V')} isolated, brought up from zero, a {lamp.power:g} W / {volts:g} V filament "
-        "lamp in series; the setting at its slow end first. A dim lamp is right; full brightness is a short.",
+        "lamp in series; the setting at its slow end first. A dim lamp is right; full brightness is a short."
+        + (" The load stays coupled: a lamp is no overspeed guard." if bench.coupled else ""),
         readings=(
             ("lamp current, at most (lamp alone on the mains)", Quantity(0.0, "A"), Quantity(lamp.stalled, "A")),
             _around("motor speed, fired at once", lamp.ran, "rad/s"),
@@ -196,7 +224,8 @@ def _mains(bench: _Bench, point: OperatingPoint) -> PowerStep:
             "down to "
         f"{engineering(bench.found.setting, 'rad')} "
         f"({engineering(bench.found.setting / (2 * math.pi * float(bench.project.supply.frequency or 1.0)), 's')} "
-        "after the zero). Feel nothing: read.",
+        f"after the zero). The bands are for {engineering(float(bench.project.supply.voltage or 0.0), 'V')} at the socket: "
+        "read that first. Feel nothing: read.",
         readings=(
             _around("line current, true r.m.s.", point["line_current_rms"], "A"),
             _around("line current, average-responding meter", meters["line_current"], "A"),

@@ -211,15 +211,15 @@ def _switch_problem(found: Survey, project: Project) -> str | None:
     switch = project.protection.thermal_switch
     assert switch is not None
     limits = winding.limits(thermal_class(project))
-    hottest = hottest_winding(found)
+    hottest, opens = hottest_winding(found), engineering(switch.opens, "degC")
     if switch.breaks not in ("mains", "contactor-coil"):
         return f'The thermal switch breaks "{switch.breaks}": only the mains or a contactor\'s coil counts.'
     if switch.opens > limits.locked:
-        return (f"The thermal switch opens at {engineering(switch.opens, 'degC')}, above the {limits.locked:.0f} °C that "
-                "the class allows with the rotor locked.")
+        return (f"The thermal switch opens at {opens}, above the {limits.locked:.0f} °C that the class allows with the "
+                "rotor locked.")
     if switch.opens <= hottest + SWITCH_CLEAR:
-        return (f"The thermal switch opens at {engineering(switch.opens, 'degC')}, and the windings run at "
-                f"{engineering(hottest, 'degC')}: it opens in normal use.")
+        return (f"The thermal switch opens at {opens}, and the windings run at {engineering(hottest, 'degC')}: it opens "
+                "in normal use.")
     return None
 
 
@@ -241,15 +241,15 @@ def _supply(project: Project) -> Iterator[Reason]:
     high = project.supply.highest_voltage
     if rated is not None and high > RATED_OVER * rated:
         yield Reason(
-            code="above-rated-voltage", message="The mains lies above the motor's rated voltage: with the triac fully on, "
-            "or shorted, insulation and commutator stand more than they were made for.",
+            code="above-rated-voltage", message="The mains lies above the motor's rated voltage: with the triac fully "
+            "on, or shorted, insulation and commutator stand more than they were made for.",
             figure=Quantity(high, "V"), limit=Quantity(RATED_OVER * rated, "V"),
             way_out="A transformer to the motor's own voltage.")
     stiff = float(project.supply.voltage or 0.0) / project.supply.fault_current
     if project.supply.source_resistance > max(stiff, SOFTEST * float(project.supply.voltage or 0.0)):
         yield Reason(
-            code="supply-contradiction", message="The source resistance given is far above what the prospective current "
-            "allows.", figure=Quantity(project.supply.source_resistance, "ohm"), limit=Quantity(stiff, "ohm"),
+            code="supply-contradiction", message="The source resistance given is far above what the prospective "
+            "current allows.", figure=Quantity(project.supply.source_resistance, "ohm"), limit=Quantity(stiff, "ohm"),
             way_out="supply.resistance as measured, or the prospective current that belongs to it.")
     if project.ambient.altitude > HIGHEST_PLACE:
         yield Reason(

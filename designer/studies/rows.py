@@ -84,7 +84,7 @@ def probe_rows(fixed: Fixed, held: State) -> Rows:
     load[2:4] *= np.array((1 - STEP_SHARE, 1 + STEP_SHARE))
     voltage[4:6] *= np.array((1 - STEP_SHARE, 1 + STEP_SHARE))
     armature, field = many.armature_resistance.copy(), many.field_resistance.copy()
-    warm = np.array([held.warm.armature[1], held.warm.field[1]])
+    warm = np.array([held.taken.armature[1], held.taken.field[1]])
     for at, kelvin in ((6, -STEP_KELVIN), (7, STEP_KELVIN)):
         at_warm = np.nan_to_num(warm, posinf=400.0) + kelvin
         armature[at], field[at] = (float(r) for r in fixed.motor.resistances(at_warm[0], at_warm[1]))

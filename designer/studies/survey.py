@@ -114,7 +114,6 @@ def survey(circuit: TriacSeries, fixed: Fixed, project: Project) -> Survey:
     rows = (corner_rows(fixed, thermal, project, held), free_rows(circuit, fixed, held, cold=cold, loads=shares),
             probe_rows(fixed, held), bench_rows(circuit, fixed, project, cold=cold, held=held))
     corners, free, probes, bench = _at_own_speed(circuit, fixed, rows)
-    full = circuit.setting_range(fixed)[0]
     stall = _stall(circuit, fixed, project, cold, targets)
     return Survey(
         fixed=fixed, thermal=thermal, setting=setting, reached=reached, targets=targets,

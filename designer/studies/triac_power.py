@@ -20,6 +20,7 @@ from designer.parts.heat_path import box_rise
 from designer.parts.margins import holds
 from designer.parts.triac_classes import UNITS, Device
 from designer.project.model import Project
+from designer.quantities import engineering
 from designer.results import Part, ThermalNode
 from designer.studies.stall import Stall
 from designer.studies.survey import Group, Survey, Worst, voltages
@@ -29,6 +30,10 @@ LEAD_INDUCTANCE = 50e-6     # H, supply and leads without the motor: order of ma
 DEVICE_CAPACITANCE = 100e-12  # F, of a blocking triac: order of magnitude, from memory
 UNKNOWN_START = 0.5         # s: a start where no inertia is given; upper end of common practice, no source
 ROUGH = 1e-3
+SHORTEST_STALL, FOREVER = 1.0, 1e5   # s
+BRUSH_LIFE = 1000.0         # h on a.c., upper end of 500 to 1000 h (seen)
+LEAST_STARTS = 1e4
+PARTS_OF_START = (1, 4, 8, 13, 18, 23)   # of the nodes of a run-up
 STARTED = 0.95              # of the running speed: there the start is over
 
 
@@ -42,7 +47,6 @@ class Power:
     link: Link
     demand: triac.Demand
     box: float                   # °C in the box
-    start: tuple[float, float]   # s, A r.m.s.
 
 
 def given_switch(project: Project) -> dict[str, float]:
@@ -89,32 +93,34 @@ def loaded(group: Group) -> Group:
     return Group(labels=tuple(group.labels[k] for k in at), points=group.points[at], solved=group.solved[at])
 
 
-def start_pulse(circuit: TriacSeries, found: Survey, project: Project) -> tuple[float, float]:
-    """Time (s) and r.m.s. current (A) of a start from rest at the setting, high mains, cold, load as written."""
+def start_pulses(circuit: TriacSeries, found: Survey, project: Project) -> tuple[fuse.Pulse, ...]:
+    """A start from rest at the setting, high mains, cold, load as written: its first part, and longer and longer ones.
+
+    The current is highest at rest, so a short beginning can open a fuse that would bear the whole.
+    """
     stalled = float(found.stall.solved.rms[0])
     inertia = project.motor.inertia
     speed = float(found.held.points.speed[2])
     if inertia is None or not speed > 0:
-        return UNKNOWN_START, stalled
+        return (fuse.Pulse(name="a start", rms=stalled, time=UNKNOWN_START),)
     load = found.fixed.load
     referred = float(REFERRED_INERTIA(J_m=inertia, J_load=load.inertia, u=load.ratio))
-    cold = found.fixed.motor.resistances(found.thermal.cold, found.thermal.cold)
-    points = Points.of(found.fixed, {
-        "voltage": voltages(project)[2], "frequency": project.supply.frequency, "setting": found.setting, "speed": 0.0,
-        "armature_resistance": cold[0], "field_resistance": cold[1],
-    })
+    points = found.stall.points[[0]].at(setting=np.array([found.setting])).scaled(load=1.0)
     run = run_up(circuit, found.fixed, points, start=1e-3 * speed, end=STARTED * speed, inertia=referred)
     if not math.isfinite(run.time):
-        return UNKNOWN_START, stalled
-    return run.time, math.sqrt(run.heating / run.time)
+        return (fuse.Pulse(name="a start", rms=stalled, time=UNKNOWN_START),)
+    return tuple(
+        fuse.Pulse(name=f"a start, first {engineering(float(run.times[k]), 's', 2)}",
+                   rms=math.sqrt(float(run.heatings[k] / run.times[k])), time=float(run.times[k]))
+        for k in PARTS_OF_START)
 
 
 def power_side(circuit: TriacSeries, found: Survey, project: Project, stalled: tuple[Stall, ...]) -> Power:
     """Choose the power side; raises ``InputError`` where a part cannot be had, with the figure."""
     margins = project.margins.values
-    start = start_pulse(circuit, found, project)
+    pulses = start_pulses(circuit, found, project)
     box = found.thermal.ambient + _rise(project, _loss_estimate(found))
-    link_demand = _fuse_demand(circuit, found, project, stalled, start, box)
+    link_demand = _fuse_demand(circuit, found, project, stalled, pulses, box)
     links = fuse.options(link_demand, margins=margins)
     least = min((fuse.let_through(link, prospective=link_demand.prospective) for link in links), default=0.0)
     demand, device, quiet = _switch(circuit, found, project, stalled, least)
@@ -124,7 +130,7 @@ def power_side(circuit: TriacSeries, found: Survey, project: Project, stalled: t
     sink_given = project.parts.heatsink.thermal_resistance if project.parts.heatsink else None
     sink, nodes = heatsink.choose(heatsink.Demand(
         devices=(on_sink,), ambient=found.thermal.ambient, box_rise=box - found.thermal.ambient, given=sink_given,
-        at=demand.at.get("rms current", "worst continuous corner")), margins=margins)
+        at=demand.at["r.m.s. current"]), margins=margins)
     link_demand = replace(link_demand, device_i2t=device["i2t"])
     fused, link = fuse.choose(link_demand, margins=margins, given=_given_fuse(project))
     surge = varistor.choose(varistor.Demand(
@@ -132,7 +138,7 @@ def power_side(circuit: TriacSeries, found: Survey, project: Project, stalled: t
     x2 = _x2(found, project, quiet, margins)
     wires = _wires(found, link_demand, link, margins, box)
     return Power(parts=(fused, surge, *x2, switch, *quiet, sink, *wires), thermal=nodes, device=device, link=link,
-                 demand=demand, box=box, start=start)
+                 demand=demand, box=box)
 
 
 def _rise(project: Project, loss: float) -> float:
@@ -155,14 +161,20 @@ def _given_fuse(project: Project) -> fuse.Given | None:
 
 
 def _fuse_demand(
-    circuit: TriacSeries, found: Survey, project: Project, stalled: tuple[Stall, ...], start: tuple[float, float],
+    circuit: TriacSeries, found: Survey, project: Project, stalled: tuple[Stall, ...], pulses: tuple[fuse.Pulse, ...],
     box: float,
 ) -> fuse.Demand:
     line = stress(circuit, (loaded(found.corners), found.range), "rms")
     return fuse.Demand(
-        line_current=line.value, pulses=(fuse.Pulse(name="start at the setting", rms=start[1], time=start[0]),),
+        line_current=line.value, pulses=pulses,
         stall_current=stalled[0].rms, prospective=project.supply.fault_current, voltage=voltages(project)[1],
-        ambient=box, at=line.at)
+        ambient=box, starts=_starts(project), at=line.at)
+
+
+def _starts(project: Project) -> float:
+    """Starts that the fuse must bear: those of the brushes' life; 1e4 where the file says none an hour."""
+    hourly = project.duty.starts_per_hour
+    return LEAST_STARTS if hourly is None else max(LEAST_STARTS, hourly * BRUSH_LIFE)
 
 
 def _switch(
@@ -201,10 +213,10 @@ def _first_peak(found: Survey) -> float:
 
 
 def _stall_ends(project: Project, stall: Stall) -> float:
-    """Time for which the switch must bear the stall: the winding's own, at least one second, at most ten minutes."""
+    """Time, s, for which the switch must bear the stall: the winding's own; for ever where that stands it."""
     if not project.load.can_jam:
-        return 1.0
-    return min(max(stall.time if stall.time is not None else 600.0, 1.0), 600.0)
+        return SHORTEST_STALL
+    return FOREVER if stall.time is None else min(max(stall.time, SHORTEST_STALL), FOREVER)
 
 
 def _snubber_demand(
