@@ -145,8 +145,8 @@ def _low_voltage(bench: _Bench) -> PowerStep:
         title=f"The power circuit on {v:g} V a.c., isolated",
         action=f"Isolating transformer of {v:g} V r.m.s.; the logic supplied apart. The resistors of detector and "
         f"driver are for full mains: for this step alone bridge each by one of {_bridge(bench.project, v)} % of its "
-        "value or the next above, and their currents are those of full mains again. Count the bridges in, and count them out: "
-        "one left in burns the driver on full mains, and the motor runs at full speed. Never on d.c.: a triac cannot "
+        "value or the next above, and their currents are those of full mains again. Count the bridges in, and count "
+        "them out: one left in burns the driver on full mains, and the motor runs at full speed. Never on d.c.: a triac cannot "
         "turn off there.",
         readings=tuple(readings) or (("motor speed", Quantity(0.0, "rad/s"), Quantity(0.0, "rad/s")),),
         stop="It runs at full speed whatever the setting: shorted switch, or a gate pulse past the zero. "
@@ -224,8 +224,8 @@ def _mains(bench: _Bench, point: OperatingPoint) -> PowerStep:
             "down to "
         f"{engineering(bench.found.setting, 'rad')} "
         f"({engineering(bench.found.setting / (2 * math.pi * float(bench.project.supply.frequency or 1.0)), 's')} "
-        f"after the zero). The bands are for {engineering(float(bench.project.supply.voltage or 0.0), 'V')} at the socket: "
-        "read that first. Feel nothing: read.",
+        f"after the zero). The bands are for {engineering(float(bench.project.supply.voltage or 0.0), 'V')} at the "
+        "socket: read that first. Feel nothing: read.",
         readings=(
             _around("line current, true r.m.s.", point["line_current_rms"], "A"),
             _around("line current, average-responding meter", meters["line_current"], "A"),
