@@ -261,3 +261,44 @@ def test_many_starts_tighten_the_share() -> None:
         return next(r.share for r in part.ratings if r.name == "I²t of start")
 
     assert (share(1e5), share(1e4), share(100.0)) == (0.22, 0.29, 0.29)
+
+
+@pytest.mark.parametrize(
+    "own",
+    [
+        Given(rating=16.0, characteristic="gG", breaking_capacity=5e3, voltage=500.0, current_kind="ac"),
+        Given(rating=5.0, characteristic="M", breaking_capacity=1500.0, current_kind="ac"),
+        Given(rating=10.0, characteristic="T", breaking_capacity=1500.0, current_kind="ac"),  # no sheet at 10 A
+    ],
+)
+def test_an_unknown_let_through_fails_against_the_device(own: Given) -> None:
+    """What no sheet and no datasheet bounds may be anything (derived): infinite, fail, and what to give."""
+    part, found = choose(DRILL, margins={}, given=own)
+    held = next(c for c in check(part) if c.rating == "let-through against the device")
+    assert (held.stress.value, held.verdict) == (math.inf, "fail")
+    assert held.remedy == (
+        "Its let-through is not known: give i2t (total clearing I²t) of the fuse in [parts.fuse]."
+    )
+    assert let_through(found, prospective=1500.0) == math.inf
+    told, _ = choose(DRILL, margins={}, given=replace(own, clearing=90.0))
+    assert {c.verdict for c in check(told) if c.rating == held.rating} == {"pass"}
+
+
+def test_a_users_dc_fuse_on_alternating_current_fails() -> None:
+    """A capacity stated for d.c. says nothing of the a.c. here (derived); not told passes, and the sheet says so."""
+    own = Given(rating=5.0, characteristic="F", breaking_capacity=1500.0, current_kind="dc")
+    held = {c.rating: c for c in check(choose(DRILL, margins={}, given=own)[0])}["breaking capacity"]
+    assert (held.limit.value, held.verdict) == (0.0, "fail")
+    assert held.remedy == (
+        "It breaks direct current only: take a fuse with a breaking capacity stated for the current here."
+    )
+    for kind, notes in (("ac", 0), ("both", 0), (None, 1)):
+        part, _ = choose(DRILL, margins={}, given=replace(own, current_kind=kind))
+        assert {c.verdict for c in check(part)} == {"pass"}
+        assert sum("Kind of current not stated" in note for note in part.notes) == notes
+
+
+def test_a_users_fuse_without_its_rating_is_refused() -> None:
+    """A table of which nothing would be used is not passed over."""
+    with pytest.raises(InputError, match=r"parts\.fuse\.rating: found nothing, allowed the rated current"):
+        choose(DRILL, margins={}, given=Given(characteristic="F"))
