@@ -89,7 +89,7 @@ def test_s1_is_not_ready(s1):
 
 
 def test_s2_further_target_is_out_of_reach(s2):
-    """needs.md S2: 9000 rpm at 109.5° (0.5°) and 2.66 A (2 %); 14000 rpm refused, nearest 13190 rpm at 108 V (0.5 %)."""
+    """needs.md S2: 9000 rpm at 109.5° (0.5°) and 2.66 A (2 %); 14000 rpm refused, nearest 13190 at 108 V (0.5 %)."""
     point = s2.design.operating_point
     assert point["firing_angle"] / DEGREE == pytest.approx(109.5, abs=0.6)
     assert point["line_current_rms"] == pytest.approx(2.66, rel=0.02)
