@@ -88,7 +88,7 @@ class Track:
         _weave(sine, self.sine, share)
         _weave(cosine, self.cosine, share)
         _weave(guess, self.linkage, 0.5, bend)
-        return settled(self.path, desk, (self.turn_on, half), (sine, cosine), guess)
+        return settled(self.path, desk, (self.turn_on, half), source=(sine, cosine), guess=guess)
 
 
 def joined(tracks: Sequence[Track]) -> Track:
@@ -139,11 +139,11 @@ def laid(
         _weave(between[1], cosine, share)
         sine, cosine = between
     desk.side ^= 1
-    return settled(path, desk, nodes, (sine, cosine), low)
+    return settled(path, desk, nodes, source=(sine, cosine), guess=low)
 
 
 def settled(
-    path: Path, desk: Desk, nodes: tuple[Array, Array], source: tuple[Array, Array], guess: Array
+    path: Path, desk: Desk, nodes: tuple[Array, Array], *, source: tuple[Array, Array], guess: Array
 ) -> Track:
     """Solve all nodes from a guess; ``nodes`` are turn-on and width, ``source`` sine and cosine.
 
