@@ -32,16 +32,18 @@ TRACK_AREA = Formula(
     source="derived: I = k·ΔT^0.44·A^0.725 of IPC-2221 (seen) solved for A",
     holds_when="to about 35 A, 10 to 100 K and 10 mm width (from memory); a fit of old charts")
 
-f_wire = var("f_wire", "1", "factor on the current for insulation of 70 °C at 30 °C", sign="nonnegative")
+f_wire = var("f_wire", "1", "factor on the wire's current as stated at 30 °C", sign="nonnegative")
 T_wire = var("T_wire", "K", "air round the wire", sign="positive")
 T_ins = constant("T_ins", "K", "temperature of the hook-up wire's insulation, 105 "
     "°C", 378.15, "class of the wire asked for")
-dT_base = constant("dT_base", "K", "rise at which the table's currents are stated: 70 °C less 30 °C", 40.0,
-                   "DIN VDE 0298-4, basis of Table 11")
+T_stated = constant("T_stated", "K", "air for which the wire's current is stated, 30 °C", 303.15,
+                    "DIN VDE 0298-4, basis of Table 11")
 HOT_WIRE_FACTOR = Formula(
     name="wire-factor-in-warm-air",
-    equation=sp.Eq(f_wire.symbol, sp.Min(1, sp.sqrt((T_ins.symbol - T_wire.symbol) / dT_base.symbol))),
-    variables=(f_wire, T_ins, T_wire, dT_base),
-    source="derived: rise in proportion to the square of the current, never more than the table's current",
+    equation=sp.Eq(f_wire.symbol, sp.Min(1, sp.sqrt(
+        (T_ins.symbol - T_wire.symbol) / (T_ins.symbol - T_stated.symbol)))),
+    variables=(f_wire, T_ins, T_wire, T_stated),
+    source="derived: rise in proportion to the square of the current. Safe side: the current stated at 30 °C, which "
+           "warms by some 40 K, is taken to use up the whole 75 K to the class temperature",
     holds_when="insulation of 105 °C, below that temperature",
 )

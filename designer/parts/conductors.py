@@ -25,8 +25,10 @@ _RELIEF = "Strain relief; the earth conductor longer than the others, so that it
 _WRONG = "Too thin: it glows in a short before the fuse opens, and its insulation melts in running."
 
 
-#: °C: where the table of ambient factors ends, and what the hook-up wire's insulation stands
-TABLE_ENDS, INSULATION = 60.0, 105.0
+#: °C, what the hook-up wire's insulation stands
+INSULATION = 105.0
+_FUSE = "fuse rating against the wire"
+_FUSE_SOURCE = "IEC 60364-4-43: rated current of the fuse at most what the wire carries (from memory)"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -63,9 +65,10 @@ class WireAmbient:
 
 @dataclass(frozen=True, kw_only=True)
 class Demand:
-    """What flows: r.m.s. current (A), let-through of the fuse (A²s), air round the wire (°C)."""
+    """What flows: r.m.s. current (A), rating (A) and let-through (A²s) of the fuse, air round the wire (°C)."""
 
     current: float
+    fuse_rating: float
     let_through: float
     ambient: float
     cord_length: float = 3.0
@@ -86,66 +89,87 @@ def ambient_factor(ambient: float) -> tuple[float, str]:
 
 
 def cord(demand: Demand) -> Part:
-    """Give the supply cord by rated current. Source: IEC 60335-1 Table 11.
+    """Give the supply cord by rated current, and by the fuse's rating at the ambient. Source: IEC 60335-1 Table 11.
 
-    Raises ``InputError`` for ``target`` beyond 63 A.
+    The largest cord where the fuse asks for more: its check then fails. Raises ``InputError`` for ``load.torque``
+    beyond 63 A, for ``ambient.temperature`` above 60 °C.
     """
+    factor, warm = ambient_factor(demand.ambient)
     rows = [row for row in read("supply_cords", Cord)
-            if row.area_mm2 > 0.5 or demand.cord_length <= SHORT_CORD]
-    row = next((row for row in rows if demand.current <= row.current_to), None)
-    if row is None:
-        raise InputError("load.torque", f"{demand.current:.3g} A", f"up to {rows[-1].current_to:g} A")
+            if demand.current <= row.current_to and (row.area_mm2 > 0.5 or demand.cord_length <= SHORT_CORD)]
+    if not rows:
+        most = read("supply_cords", Cord)[-1].current_to
+        raise InputError("load.torque", f"{demand.current:.3g} A", f"up to {most:g} A")
+    row = next((row for row in rows if demand.fuse_rating <= factor * row.current_to), rows[-1])
+    source = marked(row.source, row.mark)
     return Part(
         role="supply-cord", designator="W1",
         description=f"supply cord, 3 × {row.area_mm2:g} mm², double-insulated, protective earth in it",
         value=Quantity(row.area_mm2 * 1e-6, "m**2"), marking=f"3 × {row.area_mm2:g} mm²",
-        ratings=(Rating(
-            name="rated current", limit=Quantity(row.current_to, "A"), stress=Quantity(demand.current, "A"),
-            source=marked(row.source, row.mark)),),
-        if_wrong=_WRONG, notes=(*filter(None, (row.note,)), _RELIEF),
-        sources=(marked(row.source, row.mark),))
+        ratings=(
+            Rating(name="rated current", limit=Quantity(row.current_to, "A"), stress=Quantity(demand.current, "A"),
+                   source=source),
+            _fuse_rating(demand, carries=factor * row.current_to, source=f"{_FUSE_SOURCE}; {warm}")),
+        if_wrong=_WRONG, notes=(*filter(None, (row.note,)), _RELIEF), sources=(source, warm))
 
 
-def _warm(ambient: float) -> tuple[float, str]:
-    """Above the table's end: by the 105 °C insulation of hook-up wire."""
+def _fuse_rating(demand: Demand, *, carries: float, source: str) -> Rating:
+    return Rating(
+        name=_FUSE, limit=Quantity(carries, "A"), stress=Quantity(demand.fuse_rating, "A"), source=source,
+        at=f"{demand.ambient:.0f} °C round the wire",
+        remedy=f"A fuse of at most {carries:.3g} A, or thicker wire chosen by hand.")
+
+
+def hook_up_factor(ambient: float) -> Step:
+    """Give the step of the factor on the table's current for wire of 105 °C at ``ambient`` (°C).
+
+    1 up to 30 °C, then falling without a step to nothing at 105 °C. Raises ``InputError`` for
+    ``ambient.temperature`` from 105 °C.
+    """
     if ambient >= INSULATION:
         raise InputError("ambient.temperature", f"{ambient:.0f} °C round the wires", f"below {INSULATION:g} °C",
                          "Ventilate the box.")
-    return float(eq.HOT_WIRE_FACTOR(T_wire=ambient + 273.15)), eq.HOT_WIRE_FACTOR.source
+    return Step(formula=eq.HOT_WIRE_FACTOR, inputs={"T_wire": ambient + 273.15}, note="warm air in the box")
 
 
 def hook_up(demand: Demand, *, margins: Mapping[str, float]) -> Part:
-    """Give the wire inside the box: by current at the temperature in it, and by the fuse's let-through.
+    """Give the wire inside the box: by current and fuse at the temperature in it, and by the fuse's let-through.
 
-    The protective conductor takes the same cross-section (IEC 60364-5-54 Table 54.2). Raises
-    ``InputError`` for ``parts.fuse.rating`` where the largest does not do.
+    The protective conductor takes the same cross-section (IEC 60364-5-54 Table 54.2). The largest wire where
+    the fuse asks for more: its checks then fail. Raises ``InputError`` for ``load.torque`` where the largest does
+    not carry the current.
     """
-    factor, source = _warm(demand.ambient) if demand.ambient > TABLE_ENDS else ambient_factor(demand.ambient)
+    warm = hook_up_factor(demand.ambient)
     allowed, why = share("conductor_current", margins)
     short = Step(formula=eq.SHORT_AREA, inputs={"W_let": demand.let_through}, note="short behind the fuse")
-    rows = read("hook_up_wires", HookUp)
-    row = next((row for row in rows if demand.current <= allowed * factor * row.current
-                and short.value <= row.area_mm2 * 1e-6), None)
-    if row is None:
+    every = read("hook_up_wires", HookUp)
+    rows = [row for row in every if demand.current <= allowed * warm.value * row.current]
+    if not rows:
         raise InputError(
-            "parts.fuse.rating", f"{demand.current:.3g} A, let-through {demand.let_through:.3g} A²s",
-            f"what {rows[-1].area_mm2:g} mm² carries: {allowed * factor * rows[-1].current:.3g} A",
-            "Cool the box, lower the current, or take a quicker fuse.")
+            "load.torque", f"{demand.current:.3g} A",
+            f"what {every[-1].area_mm2:g} mm² carries: {allowed * warm.value * every[-1].current:.3g} A",
+            "Cool the box, or lower the current.")
+    row = next((row for row in rows if short.value <= row.area_mm2 * 1e-6
+                and demand.fuse_rating <= allowed * warm.value * row.current), rows[-1])
+    carries = warm.value * row.current
+    source = marked(row.source, row.mark)
     return Part(
         role="wire", designator="W2",
-        description=f"hook-up wire {row.area_mm2:g} mm², mains insulation of 105 °C or more",
+        description=f"hook-up wire {row.area_mm2:g} mm², mains insulation of {INSULATION:g} °C or more",
         value=Quantity(row.area_mm2 * 1e-6, "m**2"), marking=f"{row.area_mm2:g} mm²",
         ratings=(
-            Rating(name="r.m.s. current of the wire", limit=Quantity(factor * row.current, "A"), share=allowed,
-                   stress=Quantity(demand.current, "A"), source=f"{marked(row.source, row.mark)}; {why}",
+            Rating(name="r.m.s. current of the wire", limit=Quantity(carries, "A"), share=allowed,
+                   stress=Quantity(demand.current, "A"), source=f"{source}; {why}",
                    at=f"{demand.ambient:.0f} °C in the box"),
+            _fuse_rating(demand, carries=allowed * carries, source=f"{_FUSE_SOURCE}; {source}"),
             Rating(name="cross-section in a short", limit=Quantity(row.area_mm2 * 1e-6, "m**2"),
-                   stress=Quantity(short.value, "m**2"), source=eq.SHORT_AREA.source, at="short behind the fuse"),
+                   stress=Quantity(short.value, "m**2"), source=eq.SHORT_AREA.source, at="short behind the fuse",
+                   remedy="A quicker fuse; one of unknown let-through: give its i2t in [parts.fuse]."),
         ),
-        worked=(short,), if_wrong=_WRONG,
+        worked=(warm, *((short,) if math.isfinite(short.value) else ())), if_wrong=_WRONG,
         notes=("Protective earth: the same cross-section, green-yellow, on a screw of its own "
                "(IEC 60364-5-54 Table 54.2, seen).",),
-        sources=(marked(row.source, row.mark), source))
+        sources=(source, eq.HOT_WIRE_FACTOR.source))
 
 
 def track_width(current: float, *, rise: float = 20.0, copper: float = OUNCE, inside: bool = False) -> float:

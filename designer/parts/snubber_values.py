@@ -54,8 +54,6 @@ class Demand:
     turn_off_slope_limit: float
     turn_on_slope_limit: float
     device_capacitance: float
-    earliest_angle: float
-    latest_angle: float
     lead_inductance: float
     flux_slope: float
     friction_torque: float
@@ -63,9 +61,8 @@ class Demand:
 
     @property
     def turn_on_voltage(self) -> float:
-        """Greatest switch voltage at firing, V: the crest where the range holds it."""
-        angle = min(max(self.earliest_angle, math.pi / 2), self.latest_angle)
-        return math.sqrt(2) * self.supply_rms_high * math.sin(angle)
+        """Greatest switch voltage at firing, V: the crest of the highest mains, which every soft start passes."""
+        return math.sqrt(2) * self.supply_rms_high
 
     @property
     def slope_key(self) -> str:

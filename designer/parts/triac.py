@@ -14,6 +14,7 @@ from types import MappingProxyType
 from designer.equations.thermal import CASE_FOR_CURRENT, TWO_TERM_LOSS
 from designer.errors import InputError
 from designer.parts import heatsink
+from designer.parts.fuse_gates import UNKNOWN
 from designer.parts.heat_path import case_to_sink
 from designer.parts.margins import holds, share
 from designer.parts.triac_classes import UNITS, Device, Kind, classes
@@ -218,7 +219,7 @@ def _ratings(device: Device, *, demand: Demand, margins: Mapping[str, float]) ->
     made = [
         _rating(
             name, limit=Quantity(device[key], UNITS[key]), stress=stress, allowed=share(margin, margins),
-            at=demand.at)
+            at=demand.at, remedy=UNKNOWN if key == "i2t" and math.isinf(stress) else "")
         for name, key, stress, margin in rows
     ]
     latching = device["latching_current"]
@@ -230,7 +231,8 @@ def _ratings(device: Device, *, demand: Demand, margins: Mapping[str, float]) ->
 
 def _rating(
     name: str, *, limit: Quantity, stress: float, allowed: tuple[float, str], at: Mapping[str, str],
+    remedy: str = "",
 ) -> Rating:
     return Rating(
         name=name, limit=limit, stress=Quantity(stress, limit.unit), share=allowed[0], source=allowed[1],
-        at=at.get(name, ""))
+        at=at.get(name, ""), remedy=remedy)

@@ -18,6 +18,7 @@ from designer.parts import conductors, fuse, heatsink, snubber, triac, varistor,
 from designer.parts.fuse_gates import Link
 from designer.parts.heat_path import box_rise
 from designer.parts.margins import holds
+from designer.parts.snubber_values import CAPACITOR_TOLERANCE
 from designer.parts.triac_classes import UNITS, Device
 from designer.project.model import Project
 from designer.quantities import engineering
@@ -124,8 +125,6 @@ def power_side(circuit: TriacSeries, found: Survey, project: Project, stalled: t
     links = fuse.options(link_demand, margins=margins)
     least = min((fuse.let_through(link, prospective=link_demand.prospective) for link in links), default=0.0)
     demand, device, quiet = _switch(circuit, found, project, stalled, least)
-    switch = triac.part(device, demand=demand, margins=margins) if given_switch(project) else triac.choose(
-        demand, given={}, margins=margins)
     on_sink = triac.on_sink(device, name="Q1", demand=demand, margins=margins)
     sink_given = project.parts.heatsink.thermal_resistance if project.parts.heatsink else None
     sink, nodes = heatsink.choose(heatsink.Demand(
@@ -133,6 +132,8 @@ def power_side(circuit: TriacSeries, found: Survey, project: Project, stalled: t
         at=demand.at["r.m.s. current"]), margins=margins)
     link_demand = replace(link_demand, device_i2t=device["i2t"])
     fused, link = fuse.choose(link_demand, margins=margins, given=_given_fuse(project))
+    demand = replace(demand, let_through=fuse.let_through(link, prospective=link_demand.prospective))
+    switch = triac.part(device, demand=demand, margins=margins)
     surge = varistor.choose(varistor.Demand(
         nominal=voltages(project)[1], high=voltages(project)[2], device_voltage=device["voltage"]), margins=margins)
     x2 = _x2(found, project, quiet, margins)
@@ -224,7 +225,6 @@ def _snubber_demand(
 ) -> snubber.Demand:
     solved, supply = found.corners.solved, project.supply
     slope = worst["turn_off_slope"].value
-    settings = found.range.points.setting
     return snubber.Demand(
         supply_rms_high=voltages(project)[2], frequency=float(supply.frequency or 0.0),
         step_voltage=worst["reapplied_voltage"].value, inductance=float(solved.winding.inductance(0.0)),
@@ -232,8 +232,7 @@ def _snubber_demand(
         recovery_current=float(RECOVERY_CURRENT(slope_i=slope)), voltage_rating=device["voltage"],
         commutating_dvdt=None, critical_dvdt=device["critical_dvdt"], turn_off_slope=slope,
         turn_off_slope_limit=device["commutating_slope"], turn_on_slope_limit=device["rise_of_current"],
-        device_capacitance=DEVICE_CAPACITANCE, earliest_angle=float(np.min(settings)),
-        latest_angle=float(np.max(settings)), lead_inductance=max(supply.source_inductance, LEAD_INDUCTANCE),
+        device_capacitance=DEVICE_CAPACITANCE, lead_inductance=max(supply.source_inductance, LEAD_INDUCTANCE),
         flux_slope=found.fixed.motor.curve.initial_slope, friction_torque=found.fixed.motor.friction_torque,
         margins=project.margins.values)
 
@@ -248,7 +247,8 @@ def _with_snubber(bare: triac.Demand, parts: tuple[Part, ...]) -> triac.Demand:
 
 def _x2(found: Survey, project: Project, quiet: tuple[Part, ...], margins: Mapping[str, float]) -> tuple[Part, ...]:
     power = float(np.max(found.range.solved.input_power))
-    other = sum(part.value.value for part in quiet if part.role == "snubber-capacitor" and part.value)
+    other = (1 + CAPACITOR_TOLERANCE) * sum(
+        part.value.value for part in quiet if part.role == "snubber-capacitor" and part.value)
     capacitor, bleeder = x2_capacitor.choose(x2_capacitor.Demand(
         mains_high=voltages(project)[2], frequency=float(project.supply.frequency or 0.0), motor_power=power,
         other_capacitance=other), margins=margins)
@@ -259,6 +259,6 @@ def _wires(
     found: Survey, demand: fuse.Demand, link: Link, margins: Mapping[str, float], box: float
 ) -> tuple[Part, ...]:
     let = fuse.let_through(link, prospective=demand.prospective)
-    inside = conductors.Demand(current=demand.line_current, let_through=let, ambient=box)
-    outside = conductors.Demand(current=demand.line_current, let_through=let, ambient=found.thermal.ambient)
+    inside = conductors.Demand(current=demand.line_current, fuse_rating=link.rating, let_through=let, ambient=box)
+    outside = replace(inside, ambient=found.thermal.ambient)
     return conductors.cord(outside), conductors.hook_up(inside, margins=margins)

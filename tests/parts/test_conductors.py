@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
 from designer.checks import check
 from designer.equations.conductor import SHORT_AREA
 from designer.errors import InputError
-from designer.parts.conductors import Demand, ambient_factor, cord, hook_up, track_width
+from designer.parts.conductors import Demand, ambient_factor, cord, hook_up, hook_up_factor, track_width
 
-DRILL = Demand(current=4.2, let_through=100.0, ambient=55.0)
+DRILL = Demand(current=4.2, fuse_rating=0.0, let_through=100.0, ambient=55.0)
+FUSE = "fuse rating against the wire"
 
 
 @pytest.mark.parametrize(
@@ -72,13 +75,56 @@ def test_no_pvc_above_60_degrees() -> None:
         ambient_factor(65.0)
 
 
-@pytest.mark.parametrize("amperes, mm2", [(3.0, 0.5), (3.2, 0.75), (4.8, 0.75), (6.0, 1.0), (9.0, 1.5)])
+@pytest.mark.parametrize("amperes, mm2", [(4.0, 0.5), (4.2, 0.75), (6.5, 0.75), (6.6, 1.0), (9.0, 1.5)])
 def test_hook_up_wire(amperes: float, mm2: float) -> None:
-    """5, 8, 10, 15 A for 0.5, 0.75, 1.0, 1.5 mm² (practice) times 0.61 at 55 °C."""
+    """5, 8, 10, 15 A for 0.5, 0.75, 1.0, 1.5 mm² (practice) times √((105 − 55)/75) = 0.816 at 55 °C (derived)."""
     part = hook_up(replace(DRILL, current=amperes), margins={})
     assert part.value is not None
     assert part.value.value == pytest.approx(mm2 * 1e-6)
     assert {c.verdict for c in check(part)} == {"pass"}
+
+
+def test_the_wire_s_factor_has_no_step_upwards() -> None:
+    """Wire of 105 °C stated at 30 °C: 1 up to there, 0.775 at 60 °C, falling to nothing at 105 °C (derived)."""
+    found = [hook_up_factor(0.5 * k).value for k in range(0, 210)]
+    assert found[60] == 1.0
+    assert hook_up_factor(60.0).value == pytest.approx((45.0 / 75.0) ** 0.5)
+    assert all(later <= sooner for sooner, later in pairwise(found))
+    assert max(sooner - later for sooner, later in pairwise(found)) < 0.04
+    with pytest.raises(InputError, match=r"ambient\.temperature: found '105 °C round the wires', allowed below 105 °C"):
+        hook_up_factor(105.0)
+
+
+@pytest.mark.parametrize("amperes, cord_mm2, wire_mm2", [(3.15, 0.75, 0.5), (5.0, 1.0, 0.75), (6.3, 1.5, 0.75),
+                                                       (10.0, 2.5, 1.5), (16.0, 4.0, 1.5)])
+def test_no_fuse_larger_than_the_wire_carries(amperes: float, cord_mm2: float, wire_mm2: float) -> None:
+    """IEC 60364-4-43 (from memory): rating of the fuse at most what the wire carries, here at 55 °C.
+
+    Cord: Table 11 times 0.61 (DIN VDE 0298-4, seen); hook-up wire: times 0.816, beyond 12.2 A it fails.
+    """
+    demand = replace(DRILL, current=1.0, fuse_rating=amperes)
+    for part, mm2 in ((cord(demand), cord_mm2), (hook_up(demand, margins={}), wire_mm2)):
+        assert part.value is not None
+        assert part.value.value == pytest.approx(mm2 * 1e-6)
+        held = {c.rating: c for c in check(part)}[FUSE]
+        assert held.stress.value == amperes
+        assert held.verdict == ("fail" if mm2 == 1.5 and amperes == 16.0 else "pass")
+        if held.verdict == "fail":
+            assert held.remedy == "A fuse of at most 12.2 A, or thicker wire chosen by hand."
+
+
+def test_an_unknown_let_through_fails_the_wire_too() -> None:
+    """Infinite let-through: no traceback, a check that fails with what to give (derived)."""
+    part = hook_up(replace(DRILL, fuse_rating=5.0, let_through=math.inf), margins={})
+    held = {c.rating: c for c in check(part)}["cross-section in a short"]
+    assert held.verdict == "fail"
+    assert held.remedy == "A quicker fuse; one of unknown let-through: give its i2t in [parts.fuse]."
+
+
+def test_no_cord_above_60_degrees() -> None:
+    """PVC of 70 °C: the table of ambient factors ends (DIN VDE 0298-4, seen)."""
+    with pytest.raises(InputError, match=r"ambient\.temperature: found '65 °C round the wires'"):
+        cord(replace(DRILL, ambient=65.0))
 
 
 def test_the_short_can_ask_for_more() -> None:
@@ -89,9 +135,9 @@ def test_the_short_can_ask_for_more() -> None:
 
 
 def test_refused_beyond_the_wires() -> None:
-    """9.15 A is what 1.5 mm² carries at 55 °C (derived)."""
-    with pytest.raises(InputError, match=r"what 1\.5 mm² carries: 9\.15 A"):
-        hook_up(replace(DRILL, current=9.2), margins={})
+    """12.2 A is what 1.5 mm² carries at 55 °C: 15 A times 0.816 (derived)."""
+    with pytest.raises(InputError, match=r"what 1\.5 mm² carries: 12\.2 A"):
+        hook_up(replace(DRILL, current=12.3), margins={})
 
 
 @pytest.mark.parametrize("amperes, mm", [(1.0, 0.20), (5.0, 1.8), (10.0, 4.7)])
