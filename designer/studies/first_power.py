@@ -146,8 +146,8 @@ def _low_voltage(bench: _Bench) -> PowerStep:
         action=f"Isolating transformer of {v:g} V r.m.s.; the logic supplied apart. The resistors of detector and "
         f"driver are for full mains: for this step alone bridge each by one of {_bridge(bench.project, v)} % of its "
         "value or the next above, and their currents are those of full mains again. Count the bridges in, and count "
-        "them out: one left in burns the driver on full mains, and the motor runs at full speed. Never on d.c.: a triac cannot "
-        "turn off there.",
+        "them out: one left in burns the driver on full mains, and the motor runs at full speed. Never on d.c.: a "
+        "triac cannot turn off there.",
         readings=tuple(readings) or (("motor speed", Quantity(0.0, "rad/s"), Quantity(0.0, "rad/s")),),
         stop="It runs at full speed whatever the setting: shorted switch, or a gate pulse past the zero. "
         "It hums and does not turn: one half cycle missing.",
