@@ -90,6 +90,8 @@ def used(stress: Quantity, limit: Quantity) -> str:
         return f"{left}{_FIXED}K left" if left >= 0 else f"{-left}{_FIXED}K over"
     if limit.value <= 0 or not math.isfinite(limit.value):
         return "—"
+    if not math.isfinite(stress.value):
+        return "beyond any"
     percent = 100 * stress.value / limit.value
     return f"below 1{_FIXED}%" if 0 < percent < 0.5 else f"{math.ceil(round(percent, 6))}{_FIXED}%"
 

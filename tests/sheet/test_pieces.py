@@ -71,6 +71,7 @@ def test_shares_round_to_the_safe_side():
     assert allowed(0.705, Quantity(10.0, "A")) == "70\u00a0%"
     assert used(Quantity(92.4, "degC"), Quantity(125.0, "degC")) == "32\u00a0K left"
     assert used(Quantity(1.0, "A"), Quantity(0.0, "A")) == "—"
+    assert used(Quantity(math.inf, "A**2*s"), Quantity(36.0, "A**2*s")) == "beyond any"
 
 
 def test_role_names_read_as_words():
