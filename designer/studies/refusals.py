@@ -47,10 +47,16 @@ def failed(checks: tuple[Check, ...]) -> tuple[Reason, ...]:
             code="rating-passed", message=f"{check.part}: {check.rating} passes its "
                 f"rating{f' ({check.at})' if check.at else ''}.",
             figure=check.stress, limit=Quantity(check.limit.value * check.margin, check.limit.unit),
-            way_out=check.remedy or "A part of the next rating.",
+            way_out=_SHORTER_STALL if "at stall" in check.rating else check.remedy or "A part of the next rating.",
         )
         for check in checks if check.verdict == "fail"
     )
+
+
+_SHORTER_STALL = (
+    "A protection that ends the stall sooner, a load that cannot jam, a larger heatsink ([parts.heatsink]), or a larger "
+    "switch ([parts.switch])."
+)
 
 
 def _insulation(project: Project) -> Iterator[Reason]:
