@@ -54,8 +54,8 @@ def failed(checks: tuple[Check, ...]) -> tuple[Reason, ...]:
 
 
 _SHORTER_STALL = (
-    "A protection that ends the stall sooner, a load that cannot jam, a larger heatsink ([parts.heatsink]), or a larger "
-    "switch ([parts.switch])."
+    "A protection that ends the stall sooner, a load that cannot jam, a larger heatsink ([parts.heatsink]), or a "
+    "larger switch ([parts.switch])."
 )
 
 
