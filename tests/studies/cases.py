@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from importlib.resources import files
 
@@ -74,12 +75,11 @@ def redesigned(base: Made, *pairs: tuple[str, str], more: str = "") -> Design:
 
 
 def refused(base: Made, given: Project, found: Survey | None = None, stalled: tuple[Stall, ...] | None = None):
-    """The reasons against a changed project by their code, on the survey already made unless another is given."""
+    """The reasons against a changed project by code, the first of each; on the survey already made unless another is given."""
     found = base.found if found is None else found
     stalled = stalls(found, given) if stalled is None else stalled
     told = reasons(CIRCUIT, found, given, stalled=stalled, link=base.power.link)
-    assert len({reason.code for reason in told}) == len(told) or {r.code for r in told} <= {"winding-too-hot", "stall"}
-    return {reason.code: reason for reason in told}
+    return {reason.code: reason for reason in reversed(told)}
 
 
 def case_of(base: Made, points: Points, at: int = 0) -> reference.Case:
@@ -96,7 +96,7 @@ def case_of(base: Made, points: Points, at: int = 0) -> reference.Case:
         remanence=motor.remanence or "drop", V_b=motor.brush_drop,
         R_s=base.project.supply.source_resistance, L_s=base.project.supply.source_inductance,
         V_T0=fixed.threshold, r_T=fixed.slope,
-        guard=fixed.gate.guard / (2 * reference.math.pi * base.project.supply.frequency),
+        guard=fixed.gate.guard / (2 * math.pi * base.project.supply.frequency),
         friction=tuple(friction * x for x in (motor.friction_torque, motor.viscous_friction, motor.windage)),
         load=tuple(share * (x or 0.0) for x in (load.torque, load.viscous, load.square)),
     )

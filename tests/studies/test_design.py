@@ -144,7 +144,7 @@ def test_json_is_strict_and_repeats(fan):
 
 def test_feedback_is_refused():
     """A speed loop is not built: refused by key, not left out in silence."""
-    with pytest.raises(InputError, match=r"control\.feedback.*'tacho'.*none"):
+    with pytest.raises(InputError, match=r"control\.feedback.*'tacho'.*not built"):
         design(cases.project("drill-press", ('feedback = "none"', 'feedback = "tacho"')))
 
 
