@@ -94,6 +94,16 @@ DEVICE_I2T = Formula(
     source="exponent 1/2 from memory, the stricter; 1/3 in a semiconductor fuse guide (I³·t constant)",
     holds_when="1 ms to 10 ms",
 )
+k_dev = var("k_dev", "1", "value of the smaller device over that of the class", sign="positive")
+I_dev = var("I_dev", "A", "rated current of the device", sign="positive")
+I_class = var("I_class", "A", "rated current of the class", sign="positive")
+SMALLER_DEVICE = Formula(
+    name="value-of-a-smaller-device",
+    equation=sp.Eq(k_dev.symbol, (I_dev.symbol / I_class.symbol) ** p_scale.symbol),
+    variables=(k_dev, I_dev, I_class, p_scale),
+    source="derived: chip area in proportion to the rated current, the same current density in it; I²t as its square",
+    holds_when="devices of one family, current at most that of the class",
+)
 FAULT_TIME = Formula(
     name="fuse-fault-time",
     equation=sp.Eq(t.symbol, 3 * W.symbol / I_p.symbol**2),

@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
-from types import MappingProxyType
+from dataclasses import dataclass, field
 
 from designer.equations.thermal import CASE_FOR_CURRENT, TWO_TERM_LOSS
 from designer.errors import InputError
@@ -17,7 +16,7 @@ from designer.parts import heatsink
 from designer.parts.fuse_gates import UNKNOWN
 from designer.parts.heat_path import case_to_sink
 from designer.parts.margins import holds, share
-from designer.parts.triac_classes import UNITS, Device, Kind, classes
+from designer.parts.triac_classes import UNITS, Device, Kind, classes, completed
 from designer.results import Part, Quantity, Rating, Step
 
 _WRONG = (
@@ -64,7 +63,8 @@ def candidates(
     """Give the devices worth solving with, smallest first: the user's alone, else the generic classes.
 
     ``given`` holds the numbers of ``[parts.switch]``; what is missing there is filled from the nearest
-    generic class and marked so. Raises ``InputError`` for ``supply.voltage`` where no class blocks it.
+    generic class and marked so;
+    a device smaller than every class gets values that shrink with it. Raises ``InputError`` for ``supply.voltage`` where no class blocks it.
     """
     fitting = _blocking(demand, margins=margins, kind=kind)
     if not given:
@@ -113,11 +113,7 @@ def _completed(base: Device, *, given: Mapping[str, float]) -> Device:
     unknown = sorted(set(given) - set(UNITS))
     if unknown:
         raise InputError(f"parts.switch.{unknown[0]}", given[unknown[0]], ", ".join(sorted(UNITS)))
-    marks = {key: f"not given; taken from the {base.name}: {mark}" for key, mark in base.marks.items()}
-    marks |= dict.fromkeys(given, "your file")
-    return replace(
-        base, name=f"your {base.kind}", values=MappingProxyType({**base.values, **given}),
-        marks=MappingProxyType(marks))
+    return completed(base, given=given)
 
 
 def choose(

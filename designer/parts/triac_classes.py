@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from types import MappingProxyType
 from typing import Literal
 
+from designer.equations.fuse import I2T_HALF_SINE, SMALLER_DEVICE
 from designer.tables import marked, read
 
 Kind = Literal["triac", "thyristor"]
@@ -19,6 +20,13 @@ UNITS: Mapping[str, str] = MappingProxyType({
     "holding_current": "A", "gate_current": "A", "gate_voltage": "V", "commutating_slope": "A/s",
     "critical_dvdt": "V/s", "rise_of_current": "A/s", "threshold_voltage": "V", "slope_resistance": "ohm",
 })
+
+
+#: what shrinks or grows with the chip: key -> power of the rated current
+_BY_AREA: Mapping[str, float] = MappingProxyType({
+    "surge_current": 1.0, "i2t": 2.0, "commutating_slope": 1.0, "slope_resistance": -1.0, "junction_to_case": -1.0})
+#: s, half cycle of a surge rating at 50 Hz
+HALF_CYCLE = 10e-3
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,6 +76,42 @@ class Device:
     def __getitem__(self, key: str) -> float:
         """The value of ``key`` in its unit of ``UNITS``."""
         return self.values[key]
+
+
+def scaled(base: Device, *, current: float) -> Device:
+    """Give ``base`` shrunk to a rated ``current`` (A) below its own; as it is from there up.
+
+    Surge and commutating slope fall with the current, I²t with its square; slope resistance and
+    junction-to-case resistance rise.
+    """
+    if not 0 < current < base["current"]:
+        return base
+    factors = {key: float(SMALLER_DEVICE(I_dev=current, I_class=base["current"], p_scale=power))
+               for key, power in _BY_AREA.items()}
+    values = {key: value * factors.get(key, 1.0) for key, value in base.values.items()}
+    marks = {key: f"scaled by the current, {mark}" if key in factors else mark for key, mark in base.marks.items()}
+    return replace(base, values=MappingProxyType(values), marks=MappingProxyType(marks))
+
+
+def completed(base: Device, *, given: Mapping[str, float]) -> Device:
+    """Give the user's device: ``given`` by the keys of ``UNITS``, the rest from ``base`` and marked so.
+
+    A given surge bounds the I²t that is not given (half a sine of 10 ms), a lower junction limit the case
+    temperature of the rating.
+    """
+    small = scaled(base, current=given.get("current", base["current"]))
+    values, marks = {**small.values, **given}, dict(small.marks)
+    if "surge_current" in given and "i2t" not in given:
+        values["i2t"] = min(values["i2t"], float(I2T_HALF_SINE(I_p=given["surge_current"], t=HALF_CYCLE)))
+        marks["i2t"] = f"at most that of the surge given, {marks['i2t']}"
+    cooler = min(values["junction_temperature"] - base["junction_temperature"], 0.0)
+    if "case_temperature" not in given and cooler < 0:
+        values["case_temperature"] = base["case_temperature"] + cooler
+        marks["case_temperature"] = f"lowered with the junction's limit, {marks['case_temperature']}"
+    told = {key: f"not given; taken from the {base.name}: {mark}" for key, mark in marks.items()}
+    return replace(
+        base, name=f"your {base.kind}", values=MappingProxyType(values),
+        marks=MappingProxyType({**told, **dict.fromkeys(given, "your file")}))
 
 
 @cache

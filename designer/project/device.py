@@ -7,7 +7,6 @@ from typing import Annotated, Literal
 from designer.project.fields import (
     AmpRate,
     Amps,
-    Celsius,
     Coulombs,
     Farads,
     I2t,
@@ -26,6 +25,7 @@ Slope = Annotated[float, Measure("ohm", low=0.0, high=10.0)]
 FuseAmps = Annotated[float, Measure("A", low=1e-3, high=5000.0)]
 BreakingAmps = Annotated[float, Measure("A", low=0.0, high=200e3)]
 FuseI2t = Annotated[float, Measure("A**2*s", low=1e-6, high=1e9)]
+Junction = Annotated[float, Measure("degC", low=60.0, high=200.0, hint="Silicon: 110 to 175 °C.")]
 
 
 class Device(Table):
@@ -43,7 +43,7 @@ class Device(Table):
     """Peak of one half cycle that it survives."""
     i2t: I2t | None = None
     """At 10 ms."""
-    junction_temperature: Celsius | None = None
+    junction_temperature: Junction | None = None
     """Highest allowed."""
     junction_to_case: KelvinPerWatt | None = None
     """Thermal resistance inside the device."""

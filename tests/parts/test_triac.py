@@ -228,7 +228,7 @@ def test_not_a_number_never_passes() -> None:
         ({"gate_current": 0.01}, 80.0),
         ({"current": 16.0}, 160.0),
         ({"current": 15.9}, 120.0),
-        ({"current": 4.0}, 80.0),
+        ({"current": 4.0}, 40.0),
     ],
 )
 def test_the_nearest_class(given_: dict[str, float], surge: float) -> None:
@@ -263,3 +263,31 @@ def test_the_drill_press_on_its_sink() -> None:
     margins = {"junction_temperature": 105.0 / 125.0}
     step = needed(SinkDemand(devices=(sits,), ambient=45.0, box_rise=0.0), margins=margins)
     assert step.value == pytest.approx(17.4, abs=0.3)
+
+
+def test_a_device_below_the_smallest_class_does_not_inherit_its_strength() -> None:
+    """4 A from the 8 A class: surge and slope a half, I²t a quarter, resistances twice (derived: chip area)."""
+    base = generic(8.0)
+    (device,) = candidates(DRILL, given={"current": 4.0}, margins={})
+    factors = {"surge_current": 0.5, "commutating_slope": 0.5, "i2t": 0.25, "slope_resistance": 2.0,
+               "junction_to_case": 2.0, "latching_current": 1.0, "threshold_voltage": 1.0}
+    for key, factor in factors.items():
+        assert device[key] == pytest.approx(factor * base[key])
+        assert ("scaled by the current" in device.marks[key]) == (factor != 1.0)
+    (own,) = candidates(DRILL, given={"current": 4.0, "i2t": 7.0}, margins={})
+    assert (own["i2t"], own.marks["i2t"]) == (7.0, "your file")
+
+
+def test_a_given_surge_bounds_the_i2t() -> None:
+    """100 A for half a sine of 10 ms is 50 A²s, below the 144 A²s of the class (derived)."""
+    (device,) = candidates(DRILL, given={"current": 16.0, "surge_current": 100.0}, margins={})
+    assert device["i2t"] == pytest.approx(50.0)
+    assert "at most that of the surge given" in device.marks["i2t"]
+
+
+def test_a_lower_junction_limit_lowers_the_case() -> None:
+    """110 °C instead of 125 °C: the 16 A class is rated at 70 °C instead of 85 °C; never raised (derived)."""
+    (device,) = candidates(DRILL, given={"current": 16.0, "junction_temperature": 110.0}, margins={})
+    assert device["case_temperature"] == pytest.approx(70.0)
+    (hot,) = candidates(DRILL, given={"current": 16.0, "junction_temperature": 150.0}, margins={})
+    assert hot["case_temperature"] == pytest.approx(85.0)

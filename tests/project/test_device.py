@@ -18,3 +18,26 @@ def test_a_fuse_of_nothing_is_refused(line):
     """A rating or let-through of zero is no fuse (derived)."""
     (fault,) = told(changed(more=f"[parts.fuse]\n{line}\n"))
     assert fault.key.startswith("parts.fuse.")
+
+
+@pytest.mark.parametrize("table, key, value", [
+    ("parts.switch", "junction_temperature", "201 °C"),
+    ("parts.switch", "junction_to_case", "0.04 K/W"),
+    ("parts.switch", "case_to_sink", "0.04 K/W"),
+    ("parts.heatsink", "thermal_resistance", "0.04 K/W"),
+    ("ambient", "enclosure", "0 l"),
+])
+def test_what_cools_too_well_to_be_true_is_refused(table, key, value):
+    """No silicon above 200 °C, nothing of this size below 0.05 K/W, no box of nothing (derived)."""
+    written = f'{{ volume = "{value}", ventilated = true }}' if key == "enclosure" else f'"{value}"'
+    (fault,) = told(changed(more=f"[{table}]\n{key} = {written}\n"))
+    assert fault.key.startswith(f"{table}.{key}")
+
+
+@pytest.mark.parametrize("key", ["thermal_resistance_armature", "thermal_resistance_field"])
+def test_no_winding_below_a_twentieth_of_a_kelvin_per_watt(key):
+    """0.04 K/W would cool a winding at any load (derived)."""
+    old = {"armature": "2.2 K/W", "field": "2.5 K/W"}[key.rpartition("_")[2]]
+    (fault,) = told(changed((f'{key} = "{old}"', f'{key} = "0.04 K/W"')))
+    assert (fault.key, fault.hint) == (
+        f"motor.{key}", "Below 0.05 K/W nothing of this size is cooled: check the unit.")
