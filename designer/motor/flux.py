@@ -246,9 +246,14 @@ class LinkageTable:
     def rows_at(self, linkage: Array, into: Array | None = None, spare: Array | None = None) -> Array:
         """Give the four rows in the cells that hold ``linkage``; the first and the last cell reach on beyond.
 
-        ``into`` and ``spare`` are arrays to write to, where they are there already.
+        ``into`` (four times as large) and ``spare`` (twice) are arrays to write to, where they are there already.
         """
-        cell = np.multiply(linkage, 1.0 / self.step, out=spare).astype(np.intp)
+        if spare is None:
+            cell = (linkage * (1.0 / self.step)).astype(np.intp)
+        else:
+            cell = spare[1].view(np.intp)
+            np.multiply(linkage, 1.0 / self.step, out=spare[0])
+            np.copyto(cell, spare[0], casting="unsafe")
         return self.rows.take(cell, axis=1, out=into, mode="clip")
 
     def at(self, linkage: Array) -> tuple[Array, Array]:

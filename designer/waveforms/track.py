@@ -152,7 +152,9 @@ def settled(
     may be with steps that are far too wide): what is wrong then shows when the steps are halved.
     """
     width, shape = nodes[1], guess.shape
-    feed, turn, spare = (desk.room(name, *shape) for name in ("feed", "turn", "spare"))
+    feed, turn = (desk.room(name, *shape) for name in ("feed", "turn"))
+    pair = desk.room("pair", 2, *shape)
+    spare = pair[0]
     move = desk.room("move", (shape[0] + 1) // 2, shape[1])
     push, fall = desk.lasting("push", *shape), desk.room("fall", *shape)
     span = 0.5 * width / path.omega
@@ -162,7 +164,7 @@ def settled(
     np.multiply(source[1], swing * width / 6, out=turn)
     linkage, before, first = guess, np.inf, guess
     for count in range(ROUNDS):
-        rows = desk.table.rows_at(linkage, desk.lasting("rows", 4, *shape), spare)
+        rows = desk.table.rows_at(linkage, desk.lasting("rows", 4, *shape), pair)
         np.multiply(rows[0], turns, out=push)
         push += np.multiply(rows[1], pulls, out=spare)
         np.subtract(feed, push, out=push)
