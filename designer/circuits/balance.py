@@ -17,6 +17,7 @@ FIRST_GUESS = 300.0    # rad/s, where nothing better is known
 WIDEN, WIDEST = 1.2, 4.0   # by how much a bracket grows: first, and at most
 CREEP = 20.0           # rad/s: below it the search goes straight to rest
 NEAR = 0.02            # rad or share: about a setting that is nearly known
+SIGN_TURNED = -1       # of find_root: both ends of a bracket have one sign
 TINY = 1e-6            # rad/s: a hair above rest, where friction drags
 
 
@@ -126,5 +127,12 @@ def _near(circuit: Circuit, fixed: Fixed, points: Points) -> tuple[Array, Array]
 
 
 def _root(function: Any, low: Array, high: Array, index: Array, tolerances: dict[str, float]) -> Array:
-    """Bracketed root of every entry (Chandrupatla's method), to ``tolerances``."""
-    return np.asarray(find_root(function, (low, high), args=(index,), tolerances={"fatol": 0.0, **tolerances}).x)
+    """Bracketed root of every entry (Chandrupatla's method), to ``tolerances``.
+
+    A bracket's sign was seen in another batch of points, whose steps differ within the error bound: an end
+    so close to the root that its sign turns is the root, as near as can be told.
+    """
+    found = find_root(function, (low, high), args=(index,), tolerances={"fatol": 0.0, **tolerances})
+    left = np.abs(np.asarray(found.f_bracket))
+    nearer = np.where(left[0] <= left[1], found.bracket[0], found.bracket[1])
+    return np.asarray(np.where(np.asarray(found.status) == SIGN_TURNED, nearer, found.x))

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from designer.circuits import balance
 from designer.circuits.balance import HIGHEST_SPEED, find_setting, find_speed, surplus
 from designer.circuits.triac_series import CIRCUIT
 from designer.waveforms.phase_control import Gate
@@ -31,6 +32,20 @@ def test_found_speed_balances_the_marched_torque(case, low, high):
     truth = reference.settle_speed(case, low * RPM, high * RPM)
     found = find_speed(CIRCUIT, shared, many(shared, case, {"speed": [0.0, 5.0, 300.0, 5000.0]}))
     assert found == pytest.approx(np.full(4, truth), rel=1e-4)
+
+
+def test_a_guess_that_is_the_root(monkeypatch):
+    """A sign that turns between two batches of points within their error bound is a root, not a runaway (derived)."""
+    root, calls = 314.0, []
+
+    def noisy(circuit, shared, some):
+        calls.append(len(some))
+        shift = 1e-5 if len(calls) == 1 else -1e-5      # the first batch sees the guess just below the root
+        return (root - some.speed) * 1e-3 + shift * 1e-3
+
+    monkeypatch.setattr(balance, "surplus", noisy)
+    found = find_speed(CIRCUIT, fixed(S1, 1e-4), many(fixed(S1), S1, {"speed": [root, 100.0]}))
+    assert found == pytest.approx([root, root], rel=1e-4)
 
 
 def test_at_rest_friction_holds():

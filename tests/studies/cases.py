@@ -75,7 +75,7 @@ def redesigned(base: Made, *pairs: tuple[str, str], more: str = "") -> Design:
 
 
 def refused(base: Made, given: Project, found: Survey | None = None, stalled: tuple[Stall, ...] | None = None):
-    """The reasons against a changed project by code, the first of each; on the survey already made unless another is given."""
+    """The reasons against a changed project by code, the first of each; on the survey already made unless given."""
     found = base.found if found is None else found
     stalled = stalls(found, given) if stalled is None else stalled
     told = reasons(CIRCUIT, found, given, stalled=stalled, link=base.power.link)
