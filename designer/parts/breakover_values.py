@@ -58,7 +58,7 @@ class Demand:
     ``earliest_angle`` must be reached at low mains, ``latest_angle`` at high mains, ``target_angle``
     at nominal. ``firing_angles`` and ``extinctions`` are the motor's own at the target load (rad, see
     ``waveforms.firing_network.Supply``). ``gate_current`` (A) fires the coldest switch,
-    ``latching_time`` (s) is how long the motor needs to reach the latching current;
+    ``latching_time`` (s) is how long the motor needs to reach the latching current from the latest angle;
     ``direct_resistance`` (Ω) is that of line and motor for direct current.
     """
 

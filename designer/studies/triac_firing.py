@@ -10,6 +10,7 @@ import numpy as np
 
 from designer.circuits.case import Points
 from designer.circuits.triac_series import TriacSeries
+from designer.equations.firing import GATE_CURRENT_COLD
 from designer.parts import breakover, driver, gate_pulse, zero_cross
 from designer.parts.triac_classes import Device
 from designer.project.model import Project
@@ -23,7 +24,9 @@ READ_HIGH = 3.5                                    # V surely read as high
 EDGE = 0.4e-3          # s, detector's edge from the zero at low mains, aged; common practice, no source
 BRIDGE_DROP, MISMATCH = 1.4, 0.2                   # V; from memory
 TURN_ON_TIME = 3e-6    # s, gate current to collapse of the voltage; from memory
+ON_RISE = 0.5          # V, on-state drop over the threshold with the load's current; order of magnitude, from memory
 GUARD_STEP = 0.05e-3   # s, the guard is rounded up to this
+WARM, ZERO = 25.0, 273.15   # °C at which gate currents are stated; K between °C and kelvin
 ANGLES = 61
 
 
@@ -101,14 +104,16 @@ def network(circuit: TriacSeries, found: Survey, project: Project, device: Devic
     ends = solved.main_half.extinction
     fired = np.isfinite(ends)
     error = detector(project).error
-    latch = gate_pulse.latching_time(_gate_demand(found, project, device, error), angle=found.setting)
+    latest = float(np.max(settings))
+    latch = gate_pulse.latching_time(_gate_demand(found, project, device, error), angle=latest)
+    gate = GATE_CURRENT_COLD(I_GT=device["gate_current"], T_low=min(found.thermal.cold, WARM) + ZERO)
     motor = found.held.points
     parts = breakover.choose(breakover.Demand(
         supply_rms_low=low, supply_rms_nominal=nominal, supply_rms_high=high,
-        frequency=float(project.supply.frequency or 0.0), on_drop=device["threshold_voltage"] + 0.5,
+        frequency=float(project.supply.frequency or 0.0), on_drop=device["threshold_voltage"] + ON_RISE,
         firing_angles=angles[fired], extinctions=ends[fired], earliest_angle=float(np.min(settings)),
-        target_angle=found.setting, latest_angle=float(np.max(settings)), wiring=wiring, order=order,
-        device=breakover.GENERIC, gate_current=device["gate_current"], latching_time=latch,
+        target_angle=found.setting, latest_angle=latest, wiring=wiring, order=order,
+        device=breakover.GENERIC, gate_current=float(gate), latching_time=latch,
         direct_resistance=float(motor.armature_resistance[0] + motor.field_resistance[0])
         + found.fixed.source_resistance,
         margins=project.margins.values))

@@ -9,6 +9,7 @@ from functools import cache
 import numpy as np
 import pytest
 
+from designer.checks import check
 from designer.errors import InputError
 from designer.parts.breakover import GENERIC, Demand, choose
 from designer.parts.breakover_values import behaviour, candidates, corner, network
@@ -121,7 +122,7 @@ def test_the_track_bears_high_mains_when_turned_to_off():
 
 
 @pytest.mark.parametrize(("change", "message"), [
-    ({"latching_time": math.nan}, r"circuit\.firing_angle: .*at which the switch latches"),
+    ({"latching_time": math.nan}, r"circuit\.firing_angle: found 'up to 126\.1°', allowed angles at which the switch "),
     ({"latest_angle": math.radians(176.0)}, r"circuit\.firing_angle: found '176°', allowed up to 1[67]\d"),
     ({"earliest_angle": math.radians(4.0)}, r"circuit\.firing_angle: .*4°"),
 ])
@@ -129,3 +130,14 @@ def test_angles_out_of_reach_are_refused_with_the_nearest(change, message):
     """Later than the network holds, or earlier than breakover allows: key, found, allowed."""
     with pytest.raises(InputError, match=message):
         choose(replace(DEMAND, **change))
+
+
+def test_a_pulse_too_short_tells_what_latches():
+    """100 nF − 10 % times 5 V is 0.45 µC: over 30 µs 15 mA, not the 70 mA of a cold 35 mA gate (derived)."""
+    found = {part.designator: part for part in choose(replace(DEMAND, gate_current=70e-3, latching_time=30e-6))}
+    held = {c.rating: c for c in check(found["C_t"])}["gate current until latched"]
+    assert held.verdict == "fail"
+    assert held.limit.value == pytest.approx(0.9 * found["C_t"].value.value * 5.0 / 30e-6)
+    assert held.remedy.startswith("The network gives 15 mA for the 30 µs that the motor takes to latch. Take a "
+                                  "sensitive-gate triac")
+    assert "a snubber whose discharge carries it over the latching current" in held.remedy
