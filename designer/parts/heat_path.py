@@ -49,13 +49,13 @@ def box_rise(loss: float, *, ventilated: bool, volume: float | None = None) -> f
     """Give the rise of the air in the box, K, for ``loss`` (W) inside.
 
     10 K ventilated, 20 K closed (common practice, no source), more where a closed cube of ``volume`` (m³)
-    would warm more through its walls.
+    would warm more through its walls. A box that small counts as closed in spite of its openings: a heatsink
+    fills it, and no draught goes past.
     """
-    if ventilated:
-        return VENTILATED_RISE
     if volume is None:
-        return CLOSED_RISE
-    return max(CLOSED_RISE, float(BOX_RISE(P_sum=loss, A_box=6.0 * volume ** (2.0 / 3.0))))
+        return VENTILATED_RISE if ventilated else CLOSED_RISE
+    walls = float(BOX_RISE(P_sum=loss, A_box=6.0 * volume ** (2.0 / 3.0)))
+    return VENTILATED_RISE if ventilated and walls <= CLOSED_RISE else max(CLOSED_RISE, walls)
 
 
 def case_to_sink(interface: str, *, package: str) -> tuple[float, str]:

@@ -119,10 +119,14 @@ def test_interfaces() -> None:
 
 
 def test_rise_in_the_box() -> None:
-    """10 K ventilated, 20 K closed (common practice, no source); a small hot box warms more (derived)."""
+    """10 K ventilated, 20 K closed (common practice, no source); a small hot box warms more, holes or not (derived)."""
     assert box_rise(5.0, ventilated=True) == 10.0
     assert box_rise(5.0, ventilated=False) == 20.0
     assert box_rise(5.0, ventilated=False, volume=0.01) == 20.0
+    assert box_rise(5.0, ventilated=True, volume=0.002) == 10.0
+    small = 5.0 / (4.0 * 6 * 1e-6 ** (2 / 3))
+    assert box_rise(5.0, ventilated=True, volume=1e-6) == box_rise(5.0, ventilated=False, volume=1e-6)
+    assert box_rise(5.0, ventilated=True, volume=1e-6) == pytest.approx(small)
     assert box_rise(20.0, ventilated=False, volume=0.002) == pytest.approx(20.0 / (4.0 * 6 * 0.002 ** (2 / 3)))
 
 
