@@ -63,8 +63,8 @@ def candidates(
     """Give the devices worth solving with, smallest first: the user's alone, else the generic classes.
 
     ``given`` holds the numbers of ``[parts.switch]``; what is missing there is filled from the nearest
-    generic class and marked so;
-    a device smaller than every class gets values that shrink with it. Raises ``InputError`` for ``supply.voltage`` where no class blocks it.
+    generic class and marked so; a device smaller than every class gets values that shrink with it.
+    Raises ``InputError`` for ``supply.voltage`` where no class blocks it.
     """
     fitting = _blocking(demand, margins=margins, kind=kind)
     if not given:
