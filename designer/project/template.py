@@ -50,6 +50,9 @@ _MOTOR = (
     ("# thermal_resistance_armature_running", '"1.0 K/W"', "at thermal_resistance_speed: its own fan helps"),
     ("# thermal_resistance_field_running", '"1.4 K/W"', ""),
     ("# thermal_resistance_speed", '"12000 rpm"', ""),
+    ("# thermal_time_constant", '"8 min"', "of the warming; a load that can jam and a periodic duty need it"),
+    ("# wire_diameter_armature", '"0.4 mm"', "of the copper: how fast it burns at a stall"),
+    ("# wire_diameter_field", '"0.6 mm"', ""),
     ("insulation_resistance", '""', "SAFETY: at 500 V, all windings to frame; an ohmmeter cannot read it"),
 )
 _LOAD = (
@@ -72,6 +75,12 @@ feedback = "none"
 # [protection]                      # what stands outside this circuit
 # overspeed_trip = "9000 rpm"       # does not depend on the controlled switch
 # trip_time = "80 ms"
+# thermal_switch = { opens = "130 °C", breaks = "mains" }   # in the winding; a load that can jam needs it
+
+# [duty]                            # continuous unless said
+# kind = "periodic"
+# on_time = "10 min"
+# off_time = "20 min"
 
 [ambient]
 temperature = "40 °C"               # highest, around motor and box; counts as at least 25 °C

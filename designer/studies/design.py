@@ -69,7 +69,7 @@ def _refuse_unbuilt(project: Project) -> None:
         "control.current_limit": control.current_limit,
         "control.ramp": control.ramp,
     }
-    faults = [InputError(key, found, "nothing", "This is not built into this version yet: take it out.")
+    faults = [InputError(key, found, "none so far", "This is not built into this version yet: take it out.")
               for key, found in asked.items() if found is not None]
     if faults:
         raise InputErrors(faults)

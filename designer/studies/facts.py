@@ -172,7 +172,8 @@ def sources(parts: tuple[Part, ...], checks: tuple[Check, ...], kind: TriacSerie
     found = [source for part in parts for source in part.sources]
     found += [step.formula.source for part in parts for step in part.worked]
     found += [check.source for check in checks] + [formula.source for formula in kind.formulas]
-    return tuple(sorted({source for source in found if source}))
+    # "as for …" and "its own rating" refer to another row; they are told there
+    return tuple(sorted({source for source in found if source and not source.startswith(("as for", "its own"))}))
 
 
 def texts(found: Survey, project: Project, firing: Firing | None) -> dict[str, str]:

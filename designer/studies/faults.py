@@ -47,13 +47,16 @@ def _stalls(
 def _speeds(found: Survey, project: Project) -> Iterator[FaultCase]:
     limit = speed_limit(project)
     trip = "the overspeed trip" if project.protection.overspeed_trip is not None else "nothing in this design"
+    fixed = project.load.coupling == "fixed"
     for case in found.unloaded:
         figures = {"speed": Quantity(case.speed, "rad/s")}
         if limit is not None and case.run is not None:
             figures["time to the speed limit"] = Quantity(case.run.time, "s")
-        safe = limit is not None and case.speed <= limit
-        yield FaultCase(name=case.name.capitalize(), figures=figures,
-                        ends_by="friction, below the limit" if safe else trip)
+        if limit is not None and case.speed <= limit:
+            ends = "friction, below the limit"
+        else:
+            ends = "excluded by the file, which says that the coupling is fixed" if fixed else trip
+        yield FaultCase(name=case.name.capitalize(), figures=figures, ends_by=ends)
     shorted = found.shorted_loaded
     yield FaultCase(
         name="Triac shorted, load on", figures={"output speed": Quantity(shorted / found.fixed.load.ratio, "rad/s")},

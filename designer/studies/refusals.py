@@ -100,7 +100,7 @@ def _targets(found: Survey, project: Project) -> Iterator[Reason]:
                 message=f"{name} of {shown(speed, 'rad/s')} with {engineering(torque, 'N*m')} is not reachable at "
                     f"{volts}: "
                 "full conduction is short of torque there.",
-                figure=Quantity(torque + short * ratio * load.efficiency, "N*m"), limit=Quantity(torque, "N*m"),
+                figure=Quantity(max(torque + short * ratio * load.efficiency, 0.0), "N*m"), limit=Quantity(torque, "N*m"),
                 way_out="A lower speed or load, another gear ratio, or a field tap with fewer turns.",
                 nearest=_nearest(found, speed))
             break

@@ -18,7 +18,7 @@ from designer.studies.conditions import State, Thermal
 #: lower and upper bound of the friction, as factors, where no fit gives its uncertainty; common practice, no source
 FRICTION_BOUNDS = (0.7, 1.3)
 FREQUENCY_SPREAD = 0.01
-LOAD_STEPS = (0.0, 0.25, 0.5, 0.75, 1.0, 1.25)
+LOAD_STEPS = (0.0, 0.25, 0.5, 0.75, 1.0, 1.25, 1.5)
 UNLOADED = ("load lost at the setting", "load lost at full conduction")
 SHORTED = "load on, full conduction"
 UNLOADED_GUESS = 3.0        # of the loaded speed: where the search for an unloaded one begins

@@ -14,7 +14,7 @@ from designer.circuits.run_up import run_up
 from designer.circuits.triac_series import TriacSeries
 from designer.equations.motor import REFERRED_INERTIA
 from designer.equations.snubber import RECOVERY_CURRENT
-from designer.parts import conductors, fuse, heatsink, snubber, triac, varistor, x2_capacitor
+from designer.parts import conductors, fuse, heatsink, main_switch, snubber, triac, varistor, x2_capacitor
 from designer.parts.fuse_gates import Link
 from designer.parts.heat_path import box_rise
 from designer.parts.margins import holds
@@ -136,9 +136,12 @@ def power_side(circuit: TriacSeries, found: Survey, project: Project, stalled: t
     switch = triac.part(device, demand=demand, margins=margins)
     surge = varistor.choose(varistor.Demand(
         nominal=voltages(project)[1], high=voltages(project)[2], device_voltage=device["voltage"]), margins=margins)
+    main = main_switch.choose(main_switch.Demand(
+        line_current=link_demand.line_current, stall_current=stalled[0].rms, nominal=voltages(project)[1],
+        at=link_demand.at), margins=margins)
     x2 = _x2(found, project, quiet, margins)
     wires = _wires(found, link_demand, link, margins, box)
-    return Power(parts=(fused, surge, *x2, switch, *quiet, sink, *wires), thermal=nodes, device=device, link=link,
+    return Power(parts=(main, fused, surge, *x2, switch, *quiet, sink, *wires), thermal=nodes, device=device, link=link,
                  demand=demand, box=box)
 
 
