@@ -44,7 +44,8 @@ def find_speed(circuit: Circuit, fixed: Fixed, points: Points) -> Array:
         rising = np.isinf(high[todo])
         low_known = low[todo] > 0
         probe = np.where(rising, low[todo] * widen, np.where(high[todo] > CREEP, high[todo] / widen, 0.0))
-        todo, probe = (x[rising | ~low_known] for x in (todo, probe))
+        open_ended = rising | ~low_known
+        todo, probe = todo[open_ended], probe[open_ended]
         widen = min(widen**2, WIDEST)
         if not todo.size:
             break
@@ -116,9 +117,9 @@ def _near(circuit: Circuit, fixed: Fixed, points: Points) -> tuple[Array, Array]
     low, high = np.full(len(points), np.nan), np.full(len(points), np.nan)
     known = np.flatnonzero(points.setting > 0)
     if known.size:
-        ends = sorted(circuit.setting_range(fixed))
-        left = np.clip(points.setting[known] - NEAR, *ends)
-        right = np.clip(points.setting[known] + NEAR, *ends)
+        first, last = sorted(circuit.setting_range(fixed))
+        left = np.clip(points.setting[known] - NEAR, first, last)
+        right = np.clip(points.setting[known] + NEAR, first, last)
         before = surplus(circuit, fixed, points[known].at(setting=left))
         after = surplus(circuit, fixed, points[known].at(setting=right))
         held = known[before * after <= 0]
@@ -126,7 +127,7 @@ def _near(circuit: Circuit, fixed: Fixed, points: Points) -> tuple[Array, Array]
     return low, high
 
 
-def _root(function: Any, low: Array, high: Array, index: Array, tolerances: dict[str, float]) -> Array:
+def _root(function: Any, low: Array, high: Array, index: Indices, tolerances: dict[str, float]) -> Array:
     """Bracketed root of every entry (Chandrupatla's method), to ``tolerances``.
 
     A bracket's sign was seen in another batch of points, whose steps differ within the error bound: an end
