@@ -13,6 +13,8 @@ from designer.tables import marked, read
 _ZERO = 273.15
 #: °C, base of the rises of IEC 60335-1 Table 3 (from memory)
 _BASE = 25.0
+#: letters of IEC 60085 for classes that IEC 60335-1 calls by their temperature (from memory)
+_LETTERS = {"N": "200", "R": "220"}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,13 +51,13 @@ class Limits:
 
 
 def limits(thermal_class: str) -> Limits:
-    """Give the limits of ``"A"``, ``"E"``, ``"B"``, ``"F"``, ``"H"``, ``"200"`` … or ``"155"`` for F.
+    """Give the limits of ``"A"``, ``"E"``, ``"B"``, ``"F"``, ``"H"``, ``"200"`` or ``"N"`` … or ``"155"`` for F.
 
     Raises ``InputError`` for ``motor.thermal_class`` on another. Source: IEC 60335-1 Tables 3 and 8.
     """
     rows = read("winding_classes", Row)
     for row in rows:
-        if thermal_class in (row.name, f"{row.temperature:g}"):
+        if _LETTERS.get(thermal_class, thermal_class) in (row.name, f"{row.temperature:g}"):
             return Limits(
                 thermal_class=row.name, running=_BASE + row.rise, locked=row.locked, first_hour=row.first_hour,
                 later_highest=row.later_highest, later_mean=row.later_mean, source=marked(row.source, row.mark))

@@ -17,7 +17,6 @@ from designer.project.fields import (
     Table,
     VoltRate,
     Volts,
-    Watts,
 )
 
 Threshold = Annotated[float, Measure("V", low=0.0, high=10.0)]
@@ -135,26 +134,6 @@ class Heatsink(Table):
     """Sink to ambient, as it will be mounted."""
 
 
-class Resistor(Table):
-    """A resistor."""
-
-    resistance: Ohms | None = None
-    """Nominal."""
-    power: Watts | None = None
-    """Rated power."""
-    voltage: Volts | None = None
-    """Limiting voltage."""
-
-
-class Capacitor(Table):
-    """A capacitor."""
-
-    capacitance: Farads | None = None
-    """Nominal."""
-    voltage: Volts | None = None
-    """Rated voltage."""
-
-
 class Parts(Table):
     """Datasheet values of parts at hand."""
 
@@ -170,9 +149,3 @@ class Parts(Table):
     """The fuse."""
     heatsink: Heatsink | None = None
     """The heatsink."""
-    snubber_resistor: Resistor | None = None
-    """Of the snubber."""
-    snubber_capacitor: Capacitor | None = None
-    """Of the snubber."""
-    bleeder: Resistor | None = None
-    """Across the reservoir."""

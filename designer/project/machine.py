@@ -97,7 +97,7 @@ class Motor(Table):
     """Highest speed at which the rotor is known to hold together."""
     maximum_speed_source: Literal["nameplate", "measured", "donor-appliance", "assumed"] | None = None
     """Where that limit comes from."""
-    thermal_class: Literal["Y", "A", "E", "B", "F", "H", "N", "R"] | None = None
+    thermal_class: Literal["A", "E", "B", "F", "H", "N", "R"] | None = None
     """Insulation class of the windings; A where it is not known."""
     thermal_resistance_armature: KelvinPerWatt | None = None
     """Armature to ambient at standstill."""
@@ -141,6 +141,15 @@ class Motor(Table):
     """Seen on the shaft end."""
     readings_files: tuple[Text, ...] = ()
     """CSV files of readings beside this file."""
+
+    @field_validator("thermal_class", mode="before")
+    @classmethod
+    def _has_limits(cls, name: object) -> object:
+        """Class Y is known, but IEC 60335-1 allows it no rises: told as such, not as a slip of the pen."""
+        if name == "Y":
+            raise fault("Y", "A, E, B, F, H, N, R", "Class Y (90 °C, IEC 60085) has no limits in IEC 60335-1: a motor "
+                        "of that class is not designed for. If the nameplate does not say it, take A.")
+        return name
 
     @field_validator("flux_curve")
     @classmethod

@@ -65,3 +65,9 @@ def test_time_lies_between_the_rates_at_both_ends() -> None:
 def test_no_time_is_left_beyond_the_limit() -> None:
     """A winding already above its limit has none (derived)."""
     assert stall_time(12e6, start=200.0, limit=190.0).value == 0.0
+
+
+@pytest.mark.parametrize("letter, celsius", [("N", "200"), ("R", "220")])
+def test_letters_of_the_hottest_classes(letter: str, celsius: str) -> None:
+    """N is class 200, R class 220 (IEC 60085, from memory)."""
+    assert limits(letter) == limits(celsius)

@@ -41,3 +41,18 @@ def test_no_winding_below_a_twentieth_of_a_kelvin_per_watt(key):
     (fault,) = told(changed((f'{key} = "{old}"', f'{key} = "0.04 K/W"')))
     assert (fault.key, fault.hint) == (
         f"motor.{key}", "Below 0.05 K/W nothing of this size is cooled: check the unit.")
+
+
+@pytest.mark.parametrize("table", ["snubber_resistor", "snubber_capacitor", "bleeder"])
+def test_a_part_that_nothing_reads_is_no_key(table):
+    """A value that would be passed over in silence is refused by name instead."""
+    (fault,) = told(changed(more=f'[parts.{table}]\nvoltage = "400 V"\n'))
+    assert fault.key == f"parts.{table}"
+    assert "a key of [parts]" in str(fault)
+
+
+def test_thermal_class_y_is_refused_when_read():
+    """Class Y, 90 °C (IEC 60085, from memory), has no rises in IEC 60335-1: the classes that have are named."""
+    (fault,) = told(changed(('thermal_class = "F"', 'thermal_class = "Y"')))
+    assert str(fault).startswith("motor.thermal_class: found 'Y', allowed A, E, B, F, H, N, R. Class Y (90 °C")
+    assert not told(changed(('thermal_class = "F"', 'thermal_class = "N"')))
