@@ -257,10 +257,10 @@ def _part(link: Link, *, demand: Demand, margins: Mapping[str, float]) -> Part:
         f"breaking capacity {engineering(link.capacity, 'A')}",
         value=Quantity(link.rating, "A"), marking=link.marking,
         ratings=ratings(link, demand=demand, margins=margins), worked=tuple(steps), if_wrong=_WRONG,
-        notes=_notes(link, demand=demand), sources=sources(link))
+        notes=_notes(link, demand=demand, margins=margins), sources=sources(link))
 
 
-def _notes(link: Link, *, demand: Demand) -> tuple[str, ...]:
+def _notes(link: Link, *, demand: Demand, margins: Mapping[str, float]) -> tuple[str, ...]:
     early, late = opening_time(link, current=demand.stall_current)
     stall = f"Stall at {demand.stall_current:.3g} A is {demand.stall_current / link.rating:.2f} times the rating"
     notes = []
@@ -277,8 +277,9 @@ def _notes(link: Link, *, demand: Demand) -> tuple[str, ...]:
                      + (f". {UNKNOWN}" if link.clearing is None else "."))
     if not demand.direct_current and link.current_kind is None:
         notes.append("Kind of current not stated: taken as a fuse for alternating current.")
-    ul = demand.line_current / (0.75 * ambient_factor(link.speed, ambient=demand.ambient).value)
+    used = share("fuse_current_ul", margins)[0]
+    ul = demand.line_current / (used * ambient_factor(link.speed, ambient=demand.ambient).value)
     notes.append(
-        f"A fuse rated by UL 248-14 instead carries 75 % only: at least {ul:.2g} A (seen). It goes in the line "
-        "conductor; both poles are switched.")
+        f"A fuse rated by UL 248-14 instead carries {100 * used:.3g} % only: at least {ul:.2g} A (seen). It goes in "
+        "the line conductor; both poles are switched.")
     return tuple(notes)

@@ -302,3 +302,11 @@ def test_a_users_fuse_without_its_rating_is_refused() -> None:
     """A table of which nothing would be used is not passed over."""
     with pytest.raises(InputError, match=r"parts\.fuse\.rating: found nothing, allowed the rated current"):
         choose(DRILL, margins={}, given=Given(characteristic="F"))
+
+
+def test_the_users_share_for_a_ul_fuse_counts() -> None:
+    """4.18 A at 55 °C (F: 0.945) and 75 % asks for 5.9 A, at 60 % for 7.4 A (derived; 75 % read in fuse guides)."""
+    for given_, told in (({}, "carries 75 % only: at least 5.9 A"),
+                         ({"fuse_current_ul": 0.6}, "carries 60 % only: at least 7.4 A")):
+        part, _ = choose(DRILL, margins=given_)
+        assert told in part.notes[-1]

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from designer.errors import InputError
+from designer.parts import margins as margins_module
 from designer.parts.margins import junction_share, laxer, margins, share
 
 
 @pytest.mark.parametrize("key, value", [
     ("switch_voltage", 0.80), ("switch_current", 0.70), ("switch_surge", 0.50), ("switch_i2t", 0.70),
-    ("resistor_power", 0.50), ("capacitor_voltage", 0.90), ("fuse_current", 1.00), ("fuse_current_ul", 0.75),
+    ("resistor_power", 0.50), ("film_voltage", 0.80), ("fuse_current", 1.00), ("fuse_current_ul", 0.75),
     ("fuse_pulse", 0.29), ("trip_factor", 2.0), ("plug_discharge_time", 1.0), ("discharge_time", 60.0),
 ])
 def test_the_defaults_are_the_trades(key: str, value: float) -> None:
@@ -64,3 +67,10 @@ def test_every_margin_has_meaning_and_a_known_side() -> None:
         assert margin.meaning, key
         assert margin.stricter in {"lower", "higher"}, key
         assert margin.unit in {"1", "s"}, key
+
+
+def test_every_margin_is_read_by_some_code() -> None:
+    """A key that the file may set and no calculation reads would be a promise not kept."""
+    package = Path(margins_module.__file__).parents[1]
+    code = "".join(path.read_text(encoding="utf-8") for path in package.rglob("*.py"))
+    assert [key for key in margins() if f'"{key}"' not in code] == []
