@@ -63,6 +63,58 @@ def test_what_ends_overspeed_and_stall(s1, pairs, more, gone):
     assert set(changed(s1, *pairs, more=more)) == {"overspeed", "stall"} - gone
 
 
+OF_THE_FILE = (     # change, more text, code, figure, limit (safety.md, "Refusals"; shares: common practice, no source)
+    ((), TRIP.format(2900, 1), "trip-out-of-place", 2900 * RPM, 6000 * RPM),
+    ((), TRIP.format(6000, 1), "trip-out-of-place", 6000 * RPM, 6000 * RPM),
+    ((), TRIP.format(4500, 1), "trip-out-of-place", None, None),
+    ((("[motor]", '[motor]\nrated_voltage = "120 V"'),), "", "above-rated-voltage", 253.0, 1.15 * 120),
+    ((("[motor]", '[motor]\nrated_voltage = "230 V"'),), "", "above-rated-voltage", None, None),
+    ((("[ambient]", '[ambient]\naltitude = "2500 m"'),), "", "altitude", 2500.0, 2000.0),
+    ((("[ambient]", '[ambient]\naltitude = "2000 m"'),), "", "altitude", None, None),
+    ((("resistance = \"0 ohm\"  ", 'resistance = "9 ohm"  '),), "", "supply-contradiction", 9.0, 230 / 1500),
+    ((), READ.format("85 Mohm").replace("500 V", "250 V"), "insulation", 250.0, 500.0),
+)
+
+
+@pytest.mark.parametrize("pairs, more, code, figure, limit", OF_THE_FILE)
+def test_what_the_file_itself_refuses(s1, pairs, more, code, figure, limit):
+    """Figures of the file against their limits (derived): each refused beyond, none at the limit."""
+    found = changed(s1, *pairs, more=more)
+    if figure is None:
+        assert code not in found
+        return
+    assert (found[code].figure.value, found[code].limit.value) == pytest.approx((figure, limit))
+    assert found[code].way_out
+
+
+def test_a_restart_by_itself_is_refused(s1):
+    """safety.md: unexpected restart."""
+    assert "restart" in changed(s1, more='[control]\nrestart = "automatic"\n')
+    assert "restart" not in changed(s1, more='[control]\nrestart = "manual"\n')
+
+
+def test_a_corner_at_which_the_motor_stands(s1):
+    """With the load on and no speed at one corner: told with that corner (derived)."""
+    corners = s1.found.corners
+    at = int(np.flatnonzero(corners.points.load > 0)[2])
+    speed = corners.points.speed.copy()
+    speed[at] = 0.0
+    found = replace(s1.found, corners=replace(corners, points=corners.points.at(speed=speed)))
+    reason = cases.refused(s1, s1.project, found=found)["stalls-in-band"]
+    assert corners.labels[at] in reason.message
+    assert "stalls-in-band" not in cases.refused(s1, s1.project)
+
+
+def test_a_thermal_switch_does_not_follow_a_quick_stall(s1):
+    """Below 30 s to the limit the switch is not trusted (common practice, no source), above it is."""
+    switch = SWITCH.format(150, "mains")
+    for bore, refused in ((0.35, True), (2.0, False)):
+        given = cases.project(s1.name, motor_line(WIRES.format(bore, 2 * bore)), more=switch)
+        stall = stalls(s1.found, given)[0]
+        assert (stall.time < 30.0) is refused
+        assert ("stall" in cases.refused(s1, given)) is refused
+
+
 def test_the_trip_is_held_against_the_time_to_the_limit(s1):
     """From 4500 to 6000 rpm at 253 V, cold, unloaded, least friction, 4.5 kg·cm², at the setting and at full
     conduction: current and shaft by scipy solve_ivp from the firing on, to 6 ms (torque comes in half cycles of
