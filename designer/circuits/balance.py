@@ -9,7 +9,7 @@ import numpy as np
 from scipy.optimize.elementwise import find_root
 
 from designer.circuits.case import Circuit, Fixed, Points, friction_and_load
-from designer.results import Array
+from designer.results import Array, Indices
 from designer.waveforms.phase_control import Gate
 
 HIGHEST_SPEED = 2e4    # rad/s, 190 000 rpm: above it the model means nothing

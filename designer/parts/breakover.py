@@ -32,7 +32,7 @@ from designer.quantities import engineering, iec60062
 from designer.results import Part, Quantity, Rating, Step
 from designer.waveforms.firing_range import Reach
 
-__all__ = ["GENERIC", "Demand", "Device", "Values", "choose"]
+__all__ = ["GENERIC", "Demand", "Device", "Values", "choose", "designed", "parts"]
 
 #: d.c. ratings of film capacitors, V (from memory)
 FILM_VOLTAGES = (100.0, 250.0, 400.0, 630.0, 1000.0)
@@ -43,7 +43,12 @@ TRACK_END = 0.1
 
 
 def choose(demand: Demand) -> tuple[Part, ...]:
-    """Give end stop, potentiometer, capacitors, breakover device and its resistor.
+    """Give end stop, potentiometer, capacitors, breakover device and its resistor; errors as in ``designed``."""
+    return parts(demand, *designed(demand))
+
+
+def designed(demand: Demand) -> tuple[Values, float]:
+    """Give the values of the network and the power rating of its potentiometer, W.
 
     Raises ``InputError`` for ``circuit.firing_angle`` where the angles are out of the network's reach,
     for ``supply.voltage`` where no potentiometer or capacitor bears it. The largest capacitor is taken
@@ -57,7 +62,7 @@ def choose(demand: Demand) -> tuple[Part, ...]:
     for values in candidates(demand):
         power = _track_power(demand, values)
         if power is not None:
-            return _parts(demand, values, power)
+            return values, power
     raise InputError(
         "circuit.firing_angle", f"from {math.degrees(demand.earliest_angle):.4g}°",
         f"a range that an end stop of {LEAST_END_STOP:g} Ω or more and a track of up to "
@@ -66,15 +71,16 @@ def choose(demand: Demand) -> tuple[Part, ...]:
     )
 
 
-def _parts(demand: Demand, values: Values, track_power: float) -> tuple[Part, ...]:
+def parts(demand: Demand, values: Values, track_power: float) -> tuple[Part, ...]:
+    """Give the parts of a network that was ``designed``, with their ratings."""
     found = behaviour(demand, values)
-    parts = [
+    made = [
         _end_stop(demand, values), _potentiometer(demand, values, found, track_power),
         _capacitor(demand, values, last=True),
     ]
     if values.second_resistance is not None:
-        parts += [_second_resistor(demand, values), _capacitor(demand, values, last=False)]
-    return (*parts, _device(demand, found), _gate_resistor(demand))
+        made += [_second_resistor(demand, values), _capacitor(demand, values, last=False)]
+    return (*made, _device(demand, found), _gate_resistor(demand))
 
 
 def _crest(demand: Demand) -> float:

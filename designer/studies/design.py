@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -25,7 +26,7 @@ from designer.studies.first_power import first_power
 from designer.studies.refusals import failed, reasons
 from designer.studies.solve import TOLERANCE, fixed_of
 from designer.studies.stall import Stall, stalls
-from designer.studies.survey import Survey, survey, voltages
+from designer.studies.survey import Settings, Survey, survey, voltages
 from designer.studies.triac_firing import Firing, guard_time, network, optocoupled
 from designer.studies.triac_power import Power, likely_device, power_side
 from designer.studies.wiring import pins, wiring
@@ -75,6 +76,15 @@ def _refuse_unbuilt(project: Project) -> None:
         raise InputErrors(faults)
 
 
+MOST_ROUNDS = 4     # of survey and choice; two do where the first device was well guessed
+
+
+def _rounded(angles: Settings) -> Settings:
+    """To a tenth of a milliradian, nan as it is out of reach: enough to tell whether a round changed anything."""
+    low, nominal, high = (math.pi if math.isnan(angle) else round(angle, 4) for angle in angles)
+    return low, nominal, high
+
+
 @dataclass(frozen=True, kw_only=True)
 class _Made:
     """A survey with the parts that go with it."""
@@ -92,20 +102,26 @@ class _Made:
 
     @classmethod
     def of(cls, kind: TriacSeries, project: Project) -> _Made:
-        """Survey with the likely device's drop; again where the chosen device's is another."""
+        """Survey with the likely device's drop; again until the device chosen and the firing are those surveyed."""
         fixed = fixed_of(project)
-        first = likely_device(kind, fixed, project)
-        made = cls._with(kind, project, fixed, first)
-        if made.power is None or made.power.device.name == first.name:
-            return made
-        return cls._with(kind, project, fixed, made.power.device)
+        device, settings = likely_device(kind, fixed, project), None
+        for _ in range(MOST_ROUNDS):
+            made = cls._with(kind, project, fixed, device=device, settings=settings)
+            chosen = made.power.device if made.power else device
+            angles = made.firing.angles if made.firing else None
+            if chosen.name == device.name and (angles is None or settings == _rounded(angles)):
+                break
+            device, settings = chosen, None if angles is None else _rounded(angles)
+        return made
 
     @classmethod
-    def _with(cls, kind: TriacSeries, project: Project, fixed: Fixed, device: Device) -> _Made:
+    def _with(
+        cls, kind: TriacSeries, project: Project, fixed: Fixed, *, device: Device, settings: Settings | None
+    ) -> _Made:
         fixed = replace(fixed, threshold=device["threshold_voltage"], slope=device["slope_resistance"])
         omega = 2 * np.pi * float(project.supply.frequency or 0.0)
         fixed = replace(fixed, gate=replace(fixed.gate, guard=omega * guard_time(project)))
-        found = survey(kind, fixed, project)
+        found = survey(kind, fixed, project, settings=settings)
         stalled = stalls(found, project)
         power, firing, stands = _parts(kind, found, project, stalled)
         parts = facts.numbered((*(power.parts if power else ()), *(firing.parts if firing else ())))

@@ -48,13 +48,13 @@ def corner_rows(fixed: Fixed, thermal: Thermal, project: Project, held: State) -
     for m, f, winding, friction, (name, load) in product((0, 2), (-1, 1), ("cold", "hot"), FRICTION_BOUNDS, loads):
         volts, hertz = float(held.points.voltage[m]), nominal * (1 + f * FREQUENCY_SPREAD)
         r_a, r_f = (float(r[m]) for r in hot) if winding == "hot" else (float(r) for r in cold)
-        rows.append((volts, hertz, r_a, r_f, friction, load))
+        rows.append((volts, hertz, float(held.points.setting[m]), r_a, r_f, friction, load))
         labels.append(f"{engineering(volts, 'V')}, {engineering(hertz, 'Hz')}, windings {winding}, "
                       f"friction × {friction:g}, {name}")
-    names = ("voltage", "frequency", "armature_resistance", "field_resistance", "friction", "load")
+    names = ("voltage", "frequency", "setting", "armature_resistance", "field_resistance", "friction", "load")
     columns = dict(zip(names, np.array(rows).T, strict=True))
     speed = float(np.nan_to_num(held.points.speed[1])) * np.where(columns["load"] > 0, 1.0, UNLOADED_GUESS)
-    points = Points.of(fixed, {**columns, "setting": held.points.setting[0], "speed": speed})
+    points = Points.of(fixed, {**columns, "speed": speed})
     return Rows(labels=tuple(labels), points=points)
 
 
@@ -67,7 +67,7 @@ def free_rows(
     nominal = held.points[[1] * len(LOAD_STEPS)]
     stepped = replace(nominal, load=np.array(LOAD_STEPS))
     full = circuit.setting_range(fixed)[0]
-    setting = float(held.points.setting[0])
+    setting = float(held.points.setting[2])
     speed = float(np.nan_to_num(nominal.speed[0])) * UNLOADED_GUESS
     lost = Points.of(fixed, {**cold, "setting": np.array([*[full] * len(loads), setting, full]),
                              "load": np.array([*loads, 0.0, 0.0]), "speed": speed})

@@ -95,8 +95,15 @@ def voltages(project: Project) -> tuple[float, float, float]:
     return supply.lowest_voltage, float(supply.voltage or 0.0), supply.highest_voltage
 
 
-def survey(circuit: TriacSeries, fixed: Fixed, project: Project) -> Survey:
-    """Solve all states of the design; ``fixed`` carries the switch's drop."""
+Settings = tuple[float, float, float]    # rad, at low, nominal and high mains
+
+
+def survey(circuit: TriacSeries, fixed: Fixed, project: Project, *, settings: Settings | None = None) -> Survey:
+    """Solve all states of the design; ``fixed`` carries the switch's drop.
+
+    ``settings`` is given where what is held is not the angle: a breakover network fires earlier at high
+    mains (π where it goes out).
+    """
     omega = 2 * math.pi * float(project.supply.frequency or 0.0)
     guard = max(fixed.gate.guard, FIRMWARE_GUARD * omega)
     fixed = replace(fixed, tolerance=ACCURACY, gate=Gate(pulse=fixed.gate.pulse, guard=guard,
@@ -108,8 +115,11 @@ def survey(circuit: TriacSeries, fixed: Fixed, project: Project) -> Survey:
     reached = math.isfinite(setting)
     if not reached:
         setting = circuit.setting_range(fixed)[0]
-    held = settled(circuit, fixed, thermal, _points(project, fixed, setting=setting, speed=wanted[0][0]), held=True)
-    cold = _cold(project, fixed, thermal, setting)
+    out = circuit.setting_range(fixed)[1]
+    each = np.full(3, setting) if settings is None else np.minimum(settings, out)
+    held = settled(circuit, fixed, thermal, _points(project, fixed, setting=each, speed=wanted[0][0]), held=True)
+    setting = float(each[1])
+    cold = _cold(project, fixed, thermal, float(each[2]))
     shares = tuple(_share(fixed.load, load, speed) for speed, load in wanted)
     rows = (corner_rows(fixed, thermal, project, held), free_rows(circuit, fixed, held, cold=cold, loads=shares),
             probe_rows(fixed, held), bench_rows(circuit, fixed, project, cold=cold, held=held))
@@ -168,7 +178,7 @@ def _shaped(load: Load, speed: float, torque: float) -> Load:
     return replace(load, torque=share * load.torque, viscous=share * load.viscous, square=share * load.square)
 
 
-def _points(project: Project, fixed: Fixed, *, setting: float = 0.0, speed: float = 0.0) -> Points:
+def _points(project: Project, fixed: Fixed, *, setting: float | Array = 0.0, speed: float = 0.0) -> Points:
     """The three mains voltages at nominal frequency."""
     return Points.of(fixed, {"voltage": np.array(voltages(project)), "frequency": project.supply.frequency,
                              "setting": setting, "speed": speed})

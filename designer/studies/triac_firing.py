@@ -12,6 +12,7 @@ from designer.circuits.case import Points
 from designer.circuits.triac_series import TriacSeries
 from designer.equations.firing import GATE_CURRENT_COLD
 from designer.parts import breakover, driver, gate_pulse, zero_cross
+from designer.parts.breakover_values import behaviour
 from designer.parts.triac_classes import Device
 from designer.project.model import Project
 from designer.results import Part
@@ -37,6 +38,8 @@ class Firing:
     parts: tuple[Part, ...]
     error: float            # s
     network: str            # "" for the optocoupled drive, else the wiring of the network
+    #: rad: where a network fires at low mains and slow, nominal, high mains and fast; nan where it goes out
+    angles: tuple[float, float, float] | None = None
 
 
 def detector(project: Project) -> zero_cross.Detector:
@@ -108,7 +111,7 @@ def network(circuit: TriacSeries, found: Survey, project: Project, device: Devic
     latch = gate_pulse.latching_time(_gate_demand(found, project, device, error), angle=latest)
     gate = GATE_CURRENT_COLD(I_GT=device["gate_current"], T_low=min(found.thermal.cold, WARM) + ZERO)
     motor = found.held.points
-    parts = breakover.choose(breakover.Demand(
+    demand = breakover.Demand(
         supply_rms_low=low, supply_rms_nominal=nominal, supply_rms_high=high,
         frequency=float(project.supply.frequency or 0.0), on_drop=device["threshold_voltage"] + ON_RISE,
         firing_angles=angles[fired], extinctions=ends[fired], earliest_angle=float(np.min(settings)),
@@ -116,5 +119,8 @@ def network(circuit: TriacSeries, found: Survey, project: Project, device: Devic
         device=breakover.GENERIC, gate_current=float(gate), latching_time=latch,
         direct_resistance=float(motor.armature_resistance[0] + motor.field_resistance[0])
         + found.fixed.source_resistance,
-        margins=project.margins.values))
-    return Firing(parts=parts, error=0.0, network=wiring)
+        margins=project.margins.values)
+    values, power = breakover.designed(demand)
+    at_nominal, slowest, fastest = behaviour(demand, values).corners.positive.tolist()
+    return Firing(parts=breakover.parts(demand, values, power), error=0.0, network=wiring,
+                  angles=(slowest, at_nominal, fastest))
