@@ -233,7 +233,8 @@ class Design:
     texts: Mapping[str, str] = field(default_factory=dict)
     pins: tuple[Pin, ...] = ()
     constants: Mapping[str, Quantity] = field(default_factory=dict)   # the motor as used, by names of [motor]
-    sag: tuple[tuple[Quantity, Quantity, Quantity], ...] = ()   # setting held: share of the load, its torque, output speed
+    #: setting held: share of the load, its torque, the output speed
+    sag: tuple[tuple[Quantity, Quantity, Quantity], ...] = ()
 
     @property
     def ready(self) -> bool:

@@ -100,7 +100,8 @@ def _targets(found: Survey, project: Project) -> Iterator[Reason]:
                 message=f"{name} of {shown(speed, 'rad/s')} with {engineering(torque, 'N*m')} is not reachable at "
                     f"{volts}: "
                 "full conduction is short of torque there.",
-                figure=Quantity(max(torque + short * ratio * load.efficiency, 0.0), "N*m"), limit=Quantity(torque, "N*m"),
+                figure=Quantity(max(torque + short * ratio * load.efficiency, 0.0), "N*m"),
+                limit=Quantity(torque, "N*m"),
                 way_out="A lower speed or load, another gear ratio, or a field tap with fewer turns.",
                 nearest=_nearest(found, speed))
             break
@@ -224,8 +225,8 @@ def _switch_problem(found: Survey, project: Project) -> str | None:
         return (f"The thermal switch opens at {opens}, above the {limits.locked:.0f} °C that the class allows with the "
                 "rotor locked.")
     if switch.opens <= hottest + SWITCH_CLEAR:
-        return (f"The thermal switch opens at {opens}, and the windings run at {engineering(hottest, 'degC')}: it opens "
-                "in normal use.")
+        return (f"The thermal switch opens at {opens}, and the windings run at {engineering(hottest, 'degC')}: "
+                "it opens in normal use.")
     return None
 
 
