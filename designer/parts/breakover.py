@@ -24,11 +24,12 @@ from designer.parts.breakover_values import (
     Values,
     behaviour,
     candidates,
+    more_gate,
 )
 from designer.parts.margins import share
 from designer.parts.preferred import at_least
 from designer.parts.resistor_body import body, body_ratings
-from designer.quantities import engineering, iec60062
+from designer.quantities import iec60062
 from designer.results import Part, Quantity, Rating, Step
 from designer.waveforms.firing_range import Reach
 
@@ -208,7 +209,7 @@ def _capacitor(demand: Demand, values: Values, *, last: bool) -> Part:
         name="gate current until latched", limit=Quantity(mean, "A"),
         stress=Quantity(demand.gate_current, "A"), source="derived: charge over the time to latch",
         at="cold switch, smallest capacitor, latest angle of the range",
-        remedy=_more_gate(mean, demand.latching_time),
+        remedy=more_gate(mean, demand.latching_time),
     )
     voltage = Rating(
         name="voltage", limit=Quantity(fitting[0], "V"), stress=Quantity(crest, "V"), share=used,
@@ -228,15 +229,6 @@ def _capacitor(demand: Demand, values: Values, *, last: bool) -> Part:
                  "half cycle is lost: direct current.",
         sources=("periodic solution of the network (derived)",),
     )
-
-
-def _more_gate(mean: float, time: float) -> str:
-    """What to do where the charge of the network is spent before the motor's current has latched."""
-    return (
-        f"The network gives {engineering(mean, 'A', 2)} for the {engineering(time, 's', 2)} that the motor takes to "
-        "latch. Take a sensitive-gate triac that needs less than that in the cold; or a snubber whose discharge "
-        "carries it over the latching current at once, tried at the latest angle in the cold; or gate pulses from a "
-        "timer.")
 
 
 def _second_resistor(demand: Demand, values: Values) -> Part:

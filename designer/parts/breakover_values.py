@@ -15,6 +15,7 @@ import numpy as np
 
 from designer.errors import InputError
 from designer.parts.preferred import at_least, at_most, nearest
+from designer.quantities import engineering
 from designer.results import Array
 from designer.waveforms.firing_network import Firing, Network, Supply, fire
 from designer.waveforms.firing_range import PERIODS, Reach, reach, resistance_for
@@ -156,6 +157,15 @@ def candidates(demand: Demand) -> Iterator[Values]:
         values = _with(demand, capacitance)
         if values is not None:
             yield values
+
+
+def more_gate(mean: float, time: float) -> str:
+    """Say what to do where the charge of the network, ``mean`` A for ``time`` s, is spent before the motor latches."""
+    return (
+        f"The network gives {engineering(mean, 'A', 2)} for the {engineering(time, 's', 2)} that the motor takes to "
+        "latch. Take a sensitive-gate triac that needs less than that in the cold; or a snubber whose discharge "
+        "carries it over the latching current at once, tried at the latest angle in the cold; or gate pulses from a "
+        "timer.")
 
 
 def _with(demand: Demand, capacitance: float) -> Values | None:
