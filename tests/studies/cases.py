@@ -51,12 +51,12 @@ def made(name: str) -> Made:
     surveys, powers = [], []
     real_survey, real_power = studies_design.survey, studies_design.power_side
 
-    def survey(*given):
-        surveys.append(real_survey(*given))
+    def survey(*given, **named):
+        surveys.append(real_survey(*given, **named))
         return surveys[-1]
 
-    def power_side(*given):
-        powers.append(real_power(*given))
+    def power_side(*given, **named):
+        powers.append(real_power(*given, **named))
         return powers[-1]
 
     with pytest.MonkeyPatch.context() as patch:
@@ -70,7 +70,7 @@ def made(name: str) -> Made:
 def redesigned(base: Made, *pairs: tuple[str, str], more: str = "") -> Design:
     """Design the changed example on the survey already made; for changes on which no state depends."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(studies_design, "survey", lambda *given: base.found)
+        patch.setattr(studies_design, "survey", lambda *given, **named: base.found)
         return studies_design.design(project(base.name, *pairs, more=more))
 
 
