@@ -110,7 +110,7 @@ class Motor(Table):
     thermal_resistance_speed: Speed | None = None
     """Motor speed at which the running thermal resistances were read."""
     thermal_time_constant: Seconds | None = None
-    """Of the warming of the windings."""
+    """Of the windings at standstill, copper and iron together."""
     running_temperature: Celsius | None = None
     """Both windings when running, where the design is not to find it."""
     running_temperature_armature: Celsius | None = None

@@ -82,13 +82,13 @@ def duty_share(project: Project) -> float:
         if value is None:
             raise InputError(key, None, "a value", "A periodic duty is judged by its times and the winding's time "
                 "constant.")
-    tau = min(float(project.motor.thermal_time_constant or 0.0), LONGEST_TAU)
-    at_rest = tau * _slower_at_rest(project)
-    return float(DUTY_FACTOR(t_on=duty.on_time, t_off=duty.off_time, tau_th=tau, tau_off=at_rest))
+    at_rest = min(float(project.motor.thermal_time_constant or 0.0), LONGEST_TAU)
+    running = at_rest / _quicker_running(project)
+    return float(DUTY_FACTOR(t_on=duty.on_time, t_off=duty.off_time, tau_th=running, tau_off=at_rest))
 
 
-def _slower_at_rest(project: Project) -> float:
-    """How much longer the cooling takes at rest than the warming while running: the larger of both windings."""
+def _quicker_running(project: Project) -> float:
+    """How many times quicker the windings warm running than at rest: the larger of both, on the safe side."""
     motor, speed = project.motor, float(project.target.speed or 0.0) * project.ratio
     paths = [path for path in (winding_path(motor, "armature"), winding_path(motor, "field")) if path is not None]
     return max((float(path.conductance(speed)) / path.standstill for path in paths), default=1.0)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
@@ -14,6 +15,7 @@ from designer.project.model import Project
 from designer.quantities import engineering, shown
 from designer.results import Quantity, Reason
 from designer.studies.survey import Survey, Unloaded, speed_limit
+from designer.waveforms.phase_control import Gate
 
 
 def overspeed(circuit: TriacSeries, found: Survey, project: Project) -> Iterator[Reason]:
@@ -87,7 +89,7 @@ def trip_times(circuit: TriacSeries, found: Survey, project: Project, limit: flo
             times.append(math.inf)
             continue
         points = found.free.points[[found.free.labels.index(case.name)]]
-        times.append(run_up(circuit, found.fixed, points, start=trip, end=limit, inertia=inertia).time)
+        times.append(run_up(circuit, replace(found.fixed, gate=Gate()), points, start=trip, end=limit, inertia=inertia).time)
     return tuple(times)
 
 

@@ -110,7 +110,8 @@ def _targets(found: Survey, project: Project) -> Iterator[Reason]:
 def _nearest(found: Survey, speed: float) -> dict[str, Quantity]:
     """What full conduction reaches, where the survey solved it with this load."""
     reached = found.full_output.get(round(speed, 6))
-    return {} if reached is None else {"output_speed": Quantity(reached, "rad/s")}
+    return {} if reached is None else {
+        "output_speed": Quantity(reached, "rad/s"), "firing_angle": Quantity(0.0, "rad")}
 
 
 def _stands_still(found: Survey) -> Iterator[Reason]:

@@ -123,15 +123,21 @@ def survey(circuit: TriacSeries, fixed: Fixed, project: Project, *, settings: Se
     shares = tuple(_share(fixed.load, load, speed) for speed, load in wanted)
     rows = (corner_rows(fixed, thermal, project, held), free_rows(circuit, fixed, held, cold=cold, loads=shares),
             probe_rows(fixed, held), bench_rows(circuit, fixed, project, cold=cold, held=held))
-    corners, free, probes, bench = _at_own_speed(circuit, fixed, rows)
-    stall = _stall(circuit, fixed, project, cold, targets)
+    # a shorted switch, and the bench that fires at once, do not ask the gate
+    shorted = replace(fixed, gate=Gate())
+    if fixed.gate.pulse == math.inf and not fixed.gate.latching:
+        corners, free, probes, bench = _at_own_speed(circuit, fixed, rows)
+    else:
+        corners, probes = _at_own_speed(circuit, fixed, (rows[0], rows[2]))
+        free, bench = _at_own_speed(circuit, shorted, (rows[1], rows[3]))
+    stall = _stall(circuit, shorted, project, cold, targets)
     return Survey(
         fixed=fixed, thermal=thermal, setting=setting, reached=reached, targets=targets,
         loads=tuple(load for _, load in wanted), held=held, free=free, corners=corners, probes=probes, bench=bench,
         range=_range(circuit, fixed, targets), stall=stall,
         full_output=_full_output(circuit, fixed, targets, wanted),
         shorted_loaded=max(float(v) for v, n in zip(free.points.speed, free.labels, strict=True) if n == SHORTED),
-        unloaded=_unloaded(circuit, fixed, project, free, held),
+        unloaded=_unloaded(circuit, shorted, project, free, held),
         direct_current=_direct_current(circuit, fixed, corners),
         lost_below=_lost_below(circuit, fixed, cold, held),
     )

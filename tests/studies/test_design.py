@@ -158,7 +158,6 @@ def test_point_table(s1):
     assert " 3: " in text
 
 
-@pytest.mark.xfail(reason="the states of a shorted triac are solved with the short gate pulse, which misses halves")
 def test_a_shorted_triac_does_not_ask_the_gate(s1):
     """A 0.1 ms pulse fired at 0° misses every other half; a shorted triac does not: the same speeds as with a train
     (derived: safety.md, "from full conduction").
