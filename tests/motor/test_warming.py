@@ -137,7 +137,7 @@ def test_duty_of_a_file():
         duty=SimpleNamespace(kind="periodic", on_time=120.0, off_time=300.0), target=SimpleNamespace(speed=200.0),
         motor=SimpleNamespace(thermal_time_constant=600.0, **keys), ratio=3.0)
     slower = max(float(path.conductance(600.0)) / path.standstill for path in PATHS)
-    assert duty_share(given) == pytest.approx(crest_of(120.0, 300.0, tau=600.0, at_rest=600.0 * slower), abs=1e-6)
+    assert duty_share(given) == pytest.approx(crest_of(120.0, 300.0, tau=600.0 / slower, at_rest=600.0), abs=1e-6)
 
 
 def test_duty_without_its_readings():
