@@ -34,7 +34,7 @@ ROUGH = 1e-3
 SHORTEST_STALL, FOREVER = 1.0, 1e5   # s
 BRUSH_LIFE = 1000.0         # h on a.c., upper end of 500 to 1000 h (seen)
 LEAST_STARTS = 1e4
-PARTS_OF_START = (1, 4, 8, 13, 18, 23)   # of the nodes of a run-up
+PARTS_OF_START = (4, 13, 23)   # of the nodes of a run-up
 STARTED = 0.95              # of the running speed: there the start is over
 
 
