@@ -10,7 +10,7 @@ import numpy as np
 
 from designer.equations.formula import Formula
 from designer.motor.model import Load, MotorModel
-from designer.results import Array
+from designer.results import Array, OperatingPoint
 from designer.waveforms.phase_control import Gate
 
 
@@ -112,6 +112,12 @@ class Circuit(Protocol):
 
     def setting_range(self, fixed: Fixed) -> tuple[float, float]:
         """Settings of most and of least output."""
+
+    def stresses(self, solved: Any) -> Mapping[str, Array]:
+        """What line and devices see at every point, by name."""
+
+    def operating_point(self, solved: Any) -> OperatingPoint:
+        """All quantities of the contract and one period of waveforms, for the first point."""
 
 
 def friction_and_load(fixed: Fixed, points: Points) -> tuple[Array, Array]:

@@ -13,7 +13,7 @@ from designer.equations.conduction import RLE_CURRENT
 from designer.equations.formula import Formula
 from designer.motor.flux import Winding
 from designer.motor.model import IRON_HYSTERESIS_EXPONENT
-from designer.results import Array, Indices
+from designer.results import Array, Indices, OperatingPoint
 from designer.waveforms.march import trace
 from designer.waveforms.path import Interval, Path
 from designer.waveforms.phase_control import Steady, steady
@@ -145,6 +145,12 @@ class TriacSeries:
         )
         return TriacSolution(
             fixed=fixed, points=points, paths=(first, second), winding=winding, state=state, remanence=(k_r, other))
+
+    def operating_point(self, solved: TriacSolution) -> OperatingPoint:
+        """Tell everything about the first point."""
+        from designer.circuits.triac_point import operating_point
+
+        return operating_point(solved)
 
     def stresses(self, solved: TriacSolution) -> dict[str, Array]:
         """What line and switch see at every point: currents (A), slope at turn-off (A/s), voltages (V).

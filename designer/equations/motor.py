@@ -127,14 +127,16 @@ R_still = var("R_still", "K/W", "thermal resistance of the winding at standstill
 T_start = var("T_start", "K", "winding temperature when the stall begins", sign="positive")
 T_limit = var("T_limit", "K", "highest winding temperature allowed in a stall", sign="positive")
 t_stall = var("t_stall", "s", "time from the stall to the limit", sign="positive")
+q_Cu = var("q_Cu", "1", "how much quicker the copper warms than copper and iron together (common practice, no source); "
+           "1 where the wire is judged by itself besides", sign="positive")
 STALL_TIME = Formula(
     name="stall-time",
     equation=sp.Eq(
         t_stall.symbol,
-        -tau_th.symbol * sp.log(1 - (T_limit.symbol - T_start.symbol)
+        -tau_th.symbol / q_Cu.symbol * sp.log(1 - (T_limit.symbol - T_start.symbol)
                                 / (P_stall.symbol * R_still.symbol - (T_start.symbol - T_amb.symbol))),
     ),
-    variables=(t_stall, tau_th, T_limit, T_start, P_stall, R_still, T_amb),
+    variables=(t_stall, tau_th, q_Cu, T_limit, T_start, P_stall, R_still, T_amb),
     source="derived: exponential approach to T_amb + P·R_th with one time constant, loss taken at the limit's "
         "resistance",
     holds_when="the steady temperature of the stall lies above the limit; else the stall lasts for ever",

@@ -10,7 +10,6 @@ import numpy as np
 from designer.checks import HarmonicResult, check, harmonic_checks
 from designer.circuits import circuit
 from designer.circuits.case import Fixed
-from designer.circuits.triac_point import operating_point
 from designer.circuits.triac_series import TriacSeries
 from designer.errors import InputError, InputErrors
 from designer.parts import harmonics
@@ -150,7 +149,7 @@ class _Made:
 def _point(kind: TriacSeries, found: Survey, state: State, reached: bool) -> OperatingPoint:
     points = state.points[[1]]
     solved = kind.solve(replace(found.fixed, tolerance=TOLERANCE), points)
-    return replace(operating_point(solved), reached=reached)
+    return replace(kind.operating_point(solved), reached=reached)
 
 
 def _parts(

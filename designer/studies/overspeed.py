@@ -83,13 +83,13 @@ def trip_times(circuit: TriacSeries, found: Survey, project: Project, limit: flo
     trip, inertia = project.protection.overspeed_trip, project.motor.inertia
     if trip is None or inertia is None or trip >= limit:
         return ()
-    times = []
+    times, shorted = [], replace(found.fixed, gate=Gate())     # a shorted switch does not ask the gate
     for case in found.unloaded:
         if case.speed <= limit:
             times.append(math.inf)
             continue
         points = found.free.points[[found.free.labels.index(case.name)]]
-        times.append(run_up(circuit, replace(found.fixed, gate=Gate()), points, start=trip, end=limit, inertia=inertia).time)
+        times.append(run_up(circuit, shorted, points, start=trip, end=limit, inertia=inertia).time)
     return tuple(times)
 
 

@@ -30,7 +30,7 @@ def rippling_point(circuit: Circuit, fixed: Fixed, points: Points, *, unknown: s
     small for a periodic state.
     """
     if not points.speed[0] > 0:
-        return operating_point(circuit.solve(fixed, points))
+        return circuit.operating_point(circuit.solve(fixed, points))
     shaft = _shaft(fixed, points, loaded=load_given)
 
     def at(some: Points) -> tuple[TriacSolution, Swing | None]:

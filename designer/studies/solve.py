@@ -11,7 +11,6 @@ import numpy as np
 from designer.circuits import circuit
 from designer.circuits.balance import find_setting, find_speed
 from designer.circuits.case import Circuit, Fixed, Points
-from designer.circuits.triac_point import operating_point
 from designer.errors import InputError
 from designer.motor.model import load_model, motor_model
 from designer.project import require
@@ -45,7 +44,7 @@ def solve(project: Project) -> OperatingPoint:
     if project.circuit.speed_ripple and reached:
         point = rippling_point(kind, fixed, points, unknown=_unknown(project), load_given=project.load.is_given)
     else:
-        point = operating_point(kind.solve(fixed, points))
+        point = kind.operating_point(kind.solve(fixed, points))
     return finish(point, fixed, points, reached=reached, notes=(*note, *_not_measured(project, fixed, point)))
 
 

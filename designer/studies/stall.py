@@ -108,8 +108,9 @@ def _time(
         found_times.append((step.value, step))
     if still is not None and motor.thermal_time_constant is not None:
         step = Step(formula=STALL_TIME, inputs={
-            "tau_th": motor.thermal_time_constant, "T_limit": limit + KELVIN, "T_start": start + KELVIN,
-            "P_stall": loss, "R_still": still, "T_amb": ambient + KELVIN},
-            note=f"{name} winding, from running warm to {limit:.0f} °C, copper and iron together")
-        found_times.append((step.value / (1.0 if diameter is not None else COPPER_ALONE), step))
+            "tau_th": motor.thermal_time_constant, "q_Cu": COPPER_ALONE if diameter is None else 1.0,
+            "T_limit": limit + KELVIN, "T_start": start + KELVIN, "P_stall": loss, "R_still": still,
+            "T_amb": ambient + KELVIN},
+            note=f"{name} winding, from running warm to {limit:.0f} °C")
+        found_times.append((step.value, step))
     return min(found_times, key=lambda pair: pair[0]) if found_times else (None, None)
