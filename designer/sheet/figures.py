@@ -50,7 +50,10 @@ def waveforms(point: OperatingPoint, frequency: Quantity | None) -> str:
 
     strips = [(label, shown) for label, names in STRIPS if (shown := _distinct(point, names))]
     with matplotlib.rc_context(_STYLE):
-        figure = Figure(figsize=(7.4, 1.9 * len(strips) + 0.6), layout="constrained")
+        height = 1.9 * len(strips) + 0.6
+        figure = Figure(figsize=(7.4, height))
+        # room in inches: an automatic layout would draw everything once more to find it
+        figure.subplots_adjust(left=0.1, right=0.96, top=1 - 0.3 / height, bottom=0.6 / height, hspace=0.24)
         rows = figure.subplots(len(strips), 1, sharex=True, squeeze=False)[:, 0]
         x, label = _abscissa(point)
         for axes, (text, curves) in zip(rows, strips, strict=True):
@@ -79,7 +82,8 @@ def characteristic(
     from matplotlib.figure import Figure
 
     with matplotlib.rc_context(_STYLE):
-        figure = Figure(figsize=(7.4, 7.2), layout="constrained")
+        figure = Figure(figsize=(7.4, 7.2))
+        figure.subplots_adjust(left=0.11, right=0.985, top=0.955, bottom=0.07, hspace=0.3)
         upper, lower = figure.subplots(2, 1)
         scale = 180 / math.pi if given.setting_unit == "rad" else 1.0
         _curves(upper, given.curves, scale=(scale, 1 / RPM))

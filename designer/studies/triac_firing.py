@@ -11,8 +11,7 @@ import numpy as np
 from designer.circuits.case import Points
 from designer.circuits.triac_series import TriacSeries
 from designer.equations.firing import GATE_CURRENT_COLD
-from designer.parts import breakover, driver, gate_pulse, zero_cross
-from designer.parts.breakover_values import behaviour
+from designer.parts import driver, gate_pulse, zero_cross
 from designer.parts.triac_classes import Device
 from designer.project.model import Project
 from designer.results import Part
@@ -94,6 +93,9 @@ def _gate_demand(
 
 def network(circuit: TriacSeries, found: Survey, project: Project, device: Device) -> Firing:
     """A breakover-device network that reaches the settings of the control range, wired as the file says."""
+    from designer.parts import breakover  # only here: its formulas take as long to load as a survey
+    from designer.parts.breakover_values import behaviour
+
     wiring: Literal["two-wire", "three-wire"] = (
         "two-wire" if project.circuit.firing == "breakover-two-wire" else "three-wire")
     order: Literal["single", "double"] = "double" if project.circuit.firing_stages == 2 else "single"
