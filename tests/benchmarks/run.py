@@ -216,7 +216,8 @@ def design(repeat: int) -> float:
     except RuntimeError as failed:
         say(f"design {EXAMPLE.name}: did not run ({failed})")
         return math.nan
-    say(f"design {EXAMPLE.name} with its sheet in a fresh process: {whole:.2f} s; importing its libraries: {imports:.2f} s")
+    say(f"design {EXAMPLE.name} with its sheet, in a fresh process: {whole:.2f} s; "
+        f"importing its libraries: {imports:.2f} s")
     say(f"  ratio: {whole / imports:.2f} (aim {AIM_DESIGN:g} or less)")
     return whole / imports
 
