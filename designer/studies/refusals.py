@@ -60,7 +60,7 @@ _SHORTER_STALL = (
 
 
 def _insulation(project: Project) -> Iterator[Reason]:
-    read = project.motor.insulation_resistance
+    read, told = project.motor.insulation_resistance, False
     for reading in project.readings:
         if reading.kind == "insulation" and reading.resistance is not None:
             if (reading.test_voltage or 0.0) < TEST_VOLTAGE:
@@ -68,13 +68,17 @@ def _insulation(project: Project) -> Iterator[Reason]:
                     code="insulation", message="An insulation reading was not taken at 500 V: it tells nothing.",
                     figure=Quantity(reading.test_voltage or 0.0, "V"), limit=Quantity(TEST_VOLTAGE, "V"),
                     way_out="Measure again with a 500 V tester.")
+                told = True
                 continue
             read = reading.resistance if read is None else min(read, reading.resistance)
     limit = INSULATION_DOUBLE if project.motor.double_insulated else INSULATION
-    if read is None or read < limit:
+    if read is None and not told:
+        yield Reason(code="insulation", message="The windings' insulation to the frame was not measured.",
+                     limit=Quantity(limit, "ohm"), way_out="Measure it with a 500 V tester.")
+    if read is not None and read < limit:
         yield Reason(
             code="insulation", message="The windings' insulation to the frame is too low.",
-            figure=None if read is None else Quantity(read, "ohm"), limit=Quantity(limit, "ohm"),
+            figure=Quantity(read, "ohm"), limit=Quantity(limit, "ohm"),
             way_out="Clean out the carbon dust, dry the motor, measure again at 500 V; else another motor.")
 
 
