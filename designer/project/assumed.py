@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from designer.project.kinds import CIRCUIT_KINDS
 from designer.quantities import engineering, shown
 from designer.results import Assumption
 
@@ -103,6 +104,14 @@ def _load(project: Project) -> list[Assumption]:
     return made
 
 
+def _field_supply(project: Project) -> list[Assumption]:
+    """One file may serve several circuits, so this table may stand where the circuit has no use for it."""
+    kind = project.circuit.kind
+    if project.field_supply is None or kind is None or CIRCUIT_KINDS[kind].field_supply:
+        return []
+    return [Assumption(text=f"The file's [field_supply] is not used by {kind}.", mark="from the file")]
+
+
 def _ambient(project: Project) -> list[Assumption]:
     ambient, made = project.ambient, []
     if not ambient.given("temperature"):
@@ -119,4 +128,6 @@ def _ambient(project: Project) -> list[Assumption]:
     return made
 
 
-_RULES: tuple[Callable[[Project], list[Assumption]], ...] = (_supply, _source_impedance, _motor, _load, _ambient)
+_RULES: tuple[Callable[[Project], list[Assumption]], ...] = (
+    _supply, _source_impedance, _motor, _load, _field_supply, _ambient,
+)

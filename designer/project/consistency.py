@@ -33,11 +33,6 @@ def _circuit_keys(project: Project) -> Faults:
         value, unit = getattr(circuit, key), unit_of(type(circuit), key)
         found = value if unit is None else shown(value, unit)
         yield InputError(f"circuit.{key}", found, allowed, f"Take it out. {setting}".rstrip())
-    if project.field_supply is not None and not kind.field_supply:
-        others = ", ".join(k.name for k in CIRCUIT_KINDS.values() if k.field_supply)
-        yield InputError(
-            "field_supply", "a table", f"no [field_supply] with {kind.name}: it is for {others}", "Take the table out.",
-        )
     if project.load.current is not None and kind.drives_motor:
         yield InputError(
             "load.current", shown(project.load.current, "A"), f"no current with {kind.name}: it is a key of rectifier",

@@ -100,6 +100,7 @@ def test_the_reference_curve_is_the_invented_truth():
     assert curve is not None
     assert curve[-1][0] == 12.0
     for current, value in curve:
+        # source: the invented truth of scenario S1
         assert value == pytest.approx(0.003 + 0.0943 * current / (1 + current / 6), abs=5e-9)
 
 
