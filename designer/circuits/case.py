@@ -76,18 +76,6 @@ class Points:
         return cls(**{f.name: np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(cls)})
 
 
-class Answer(Protocol):
-    """What every circuit's solution has: torque (N·m, one entry a point) and named numbers."""
-
-    @property
-    def torque(self) -> Array:
-        """Mean electromagnetic torque, N·m."""
-
-    @property
-    def iron_torque(self) -> Array:
-        """Mean iron-loss torque, N·m."""
-
-
 class Circuit(Protocol):
     """The one shape of a circuit; a new one is a module and a line in ``circuits.CIRCUITS``."""
 

@@ -9,6 +9,7 @@ import numpy as np
 from designer.circuits.case import friction_and_load
 from designer.circuits.periods import HalfTrace, Period, Series, half_trace, period, series
 from designer.circuits.triac_series import TriacSolution
+from designer.equations.motor import OUTPUT_TORQUE
 from designer.results import Array, OperatingPoint, Quantity, Warning_
 
 Named = dict[str, Quantity | tuple[Quantity, ...]]
@@ -88,7 +89,7 @@ def _powers(solved: TriacSolution, wave: Mapping[str, Array]) -> Named:
     torque, iron = float(solved.torque[0]), float(solved.iron_torque[0])
     friction = float(friction_and_load(fixed, solved.points)[0][0])
     shaft = torque - friction - iron
-    output = load.ratio * load.efficiency * shaft
+    output = float(OUTPUT_TORQUE(u=load.ratio, eta=load.efficiency, T_sh=shaft))
     watts = {
         "input_power": float(solved.input_power[0]),
         "source_loss": fixed.source_resistance * square,

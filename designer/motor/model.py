@@ -66,6 +66,17 @@ class MotorModel:
         w = np.asarray(speed, float)
         return np.asarray(self.friction_torque + self.viscous_friction * w + self.windage * w * w)
 
+    @property
+    def brush_shift(self) -> float | None:
+        """By what share a reading of both windings in series departs from the sum of the two, where that is much.
+
+        More than 10 % means brushes off the neutral; None where they agree or no such reading exists.
+        """
+        if self.series_inductance is None:
+            return None
+        departs = self.series_inductance / (self.armature_inductance + self.field_inductance) - 1
+        return departs if abs(departs) > SERIES_DISAGREES else None
+
     def remanent(self, on: Array) -> Array:
         """Give the remanent part of k, V·s, where ``on`` is the current's sign (0 while none flows)."""
         if self.remanence == "keep":
@@ -97,10 +108,6 @@ class Load:
     def at_motor(self, speed: Array | float) -> Array:
         """Give the load referred to the motor's shaft, N·m, at the motor's speed, rad/s."""
         return np.asarray(self.at_output(np.asarray(speed) / self.ratio) / (self.ratio * self.efficiency))
-
-    def referred_inertia(self, motor_inertia: float) -> float:
-        """Give the inertia seen at the motor's shaft, kg·m²."""
-        return motor_inertia + self.inertia / self.ratio**2
 
 
 def motor_model(motor: Any, *, alternating: bool, series_inductance: float | None = None) -> MotorModel:

@@ -23,7 +23,7 @@ from designer.studies.conditions import State
 from designer.studies.faults import faults
 from designer.studies.first_power import first_power
 from designer.studies.refusals import failed, reasons
-from designer.studies.solve import TOLERANCE, fixed_of
+from designer.studies.solve import TOLERANCE, fixed_of, reading_notes
 from designer.studies.stall import Stall, stalls
 from designer.studies.survey import Settings, Survey, survey, voltages
 from designer.studies.triac_firing import Firing, guard_time, network, optocoupled
@@ -48,7 +48,8 @@ def design(project: Project) -> Design:
         project=project, circuit_title=kind.title, operating_point=point, further_points=further,
         characteristic=characteristic(kind, made.found), parts=made.parts, checks=made.checks,
         reasons=stands, assumptions=facts.assumptions(project, made.found, made.power),
-        warnings=facts.warnings(made.found, point, made.harmonics_note),
+        warnings=(*facts.warnings(made.found, point, made.harmonics_note),
+                  *reading_notes(project, made.found.fixed.motor, point)),
         worked=facts.worked(made.found, made.stalls, project),
         thermal=() if made.power is None else made.power.thermal,
         faults=faults(kind, made.found, project, stalled=made.stalls, power=made.power),

@@ -24,8 +24,6 @@ from designer.studies.survey import Survey, speed_limit, voltages
 from designer.studies.triac_firing import Firing
 from designer.studies.triac_power import DEVICE_CAPACITANCE, LEAD_INDUCTANCE, UNKNOWN_START, Power
 
-_PREFIX = {"": "X"}
-
 
 def numbered(parts: tuple[Part, ...]) -> tuple[Part, ...]:
     """Give every part that is bought a designator of its own: the letters it came with, then 1, 2, 3 …"""

@@ -12,7 +12,7 @@ from designer.circuits import circuit
 from designer.circuits.balance import find_setting, find_speed
 from designer.circuits.case import Circuit, Fixed, Points
 from designer.errors import InputError
-from designer.motor.model import load_model, motor_model
+from designer.motor.model import MotorModel, load_model, motor_model
 from designer.project import require
 from designer.project.model import Project
 from designer.quantities import engineering, shown
@@ -45,7 +45,7 @@ def solve(project: Project) -> OperatingPoint:
         point = rippling_point(kind, fixed, points, unknown=_unknown(project), load_given=project.load.is_given)
     else:
         point = kind.operating_point(kind.solve(fixed, points))
-    return finish(point, fixed, points, reached=reached, notes=(*note, *_not_measured(project, fixed, point)))
+    return finish(point, fixed, points, reached=reached, notes=(*note, *reading_notes(project, fixed.motor, point)))
 
 
 def _unknown(project: Project) -> str:
@@ -153,9 +153,24 @@ def finish(
                    warnings=(*point.warnings, *notes, *overhauling))
 
 
-def _not_measured(project: Project, fixed: Fixed, point: OperatingPoint) -> tuple[Warning_, ...]:
+def reading_notes(project: Project, motor: MotorModel, point: OperatingPoint) -> tuple[Warning_, ...]:
+    """Tell what the readings say of the inductances: brush shift, and saturation that none of them confirms."""
+    return (*_brush_shift(motor), *_not_measured(project, motor, point))
+
+
+def _brush_shift(motor: MotorModel) -> tuple[Warning_, ...]:
+    departs = motor.brush_shift
+    if departs is None:
+        return ()
+    return (Warning_(
+        code="brush-shift",
+        message=f"Both windings in series read {100 * departs:+.0f} % against the sum of the two: the brushes stand off "
+        "the neutral. The series reading is used.",
+    ),)
+
+
+def _not_measured(project: Project, motor: MotorModel, point: OperatingPoint) -> tuple[Warning_, ...]:
     """Tell where the curve alone takes off more than half of the field inductance and no reading says so."""
-    motor = fixed.motor
     if not motor.saturating:
         return ()
     current = point["armature_current_rms"]
