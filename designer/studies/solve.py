@@ -164,8 +164,8 @@ def _brush_shift(motor: MotorModel) -> tuple[Warning_, ...]:
         return ()
     return (Warning_(
         code="brush-shift",
-        message=f"Both windings in series read {100 * departs:+.0f} % against the sum of the two: the brushes stand off "
-        "the neutral. The series reading is used.",
+        message=f"Both windings in series read {100 * departs:+.0f} % against the sum of the two: the brushes stand "
+        "off the neutral. The series reading is used.",
     ),)
 
 
