@@ -1,0 +1,264 @@
+"""A one-switch chopper with a freewheel diode in periodic steady state, in closed form.
+
+The bus drives the current through winding and switch for the on-time; then the diode carries it until the
+switch turns on again (continuous) or the current ends (discontinuous). Each of the two loops is
+L·di/dt = V − R·i with its own V and R, hence two time constants. The speed voltage is constant over a period.
+
+The error is that of changing a voltage or a time by its last digit; where the volt-seconds of on and off almost
+cancel that is still seen in the current, as it is in any formula for it.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, fields, replace
+from itertools import pairwise
+
+import numpy as np
+
+from designer.results import Array, Indices, Mask
+from designer.waveforms.stretch import Stretch, stretch
+
+#: R·t/L below which the sum of volt-seconds is taken apart from its small corrections
+_SMALL = 0.5
+
+
+@dataclass(frozen=True, kw_only=True)
+class Loop:
+    """The two loops of a chopper, one entry a point, all arrays of one shape; V, ohm, H, s.
+
+    ``on_voltage`` drives the current while the switch conducts: bus less switch threshold, brush drop and
+    speed voltage. ``off_voltage`` drives it while the diode conducts: minus diode threshold, brush drop and
+    speed voltage, hence negative with a motor that drives. ``on_resistance`` and ``off_resistance`` hold
+    winding and slope of the device. ``on_time`` lies in 0..``period``.
+    """
+
+    on_voltage: Array
+    off_voltage: Array
+    on_resistance: Array
+    off_resistance: Array
+    inductance: Array
+    period: Array
+    on_time: Array
+
+    def __len__(self) -> int:
+        return len(self.period)
+
+    def __getitem__(self, chosen: Mask | Indices | slice) -> Loop:
+        return Loop(**{item.name: getattr(self, item.name)[chosen] for item in fields(self)})
+
+    @property
+    def off_time(self) -> Array:
+        """Time from turn-off of the switch to its next turn-on, s."""
+        return np.asarray(self.period - self.on_time)
+
+    def opposed(self, voltage: Array) -> Loop:
+        """Give the loop with ``voltage`` (V) more against the current, as more speed voltage is."""
+        return replace(self, on_voltage=self.on_voltage - voltage, off_voltage=self.off_voltage - voltage)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Chopped:
+    """The current of one period; all means are over the full period.
+
+    ``continuous``: it never falls to zero. ``first`` (A) at turn-on of the switch, ``peak`` (A) at its
+    turn-off. ``extinction`` (s) from turn-on of the switch to the end of the current; nan where continuous
+    or where no current flows. Charges (A·s) and squares (A²·s) per period through switch (on) and diode (off).
+    """
+
+    continuous: Mask
+    first: Array
+    peak: Array
+    extinction: Array
+    on_charge: Array
+    on_square: Array
+    off_charge: Array
+    off_square: Array
+    period: Array
+
+    def __len__(self) -> int:
+        return len(self.period)
+
+    def __getitem__(self, chosen: Mask | Indices | slice) -> Chopped:
+        return Chopped(**{item.name: getattr(self, item.name)[chosen] for item in fields(self)})
+
+    @property
+    def mean(self) -> Array:
+        """Mean current of the load, A."""
+        return np.asarray((self.on_charge + self.off_charge) / self.period)
+
+    @property
+    def rms(self) -> Array:
+        """R.m.s. current of the load, A."""
+        return np.asarray(np.sqrt((self.on_square + self.off_square) / self.period))
+
+    @property
+    def least(self) -> Array:
+        """Least current of the period, A."""
+        return np.asarray(np.minimum(self.first, self.peak) * self.continuous)
+
+    @property
+    def greatest(self) -> Array:
+        """Greatest current of the period, A: that at turn-off, unless the off loop drives the current up."""
+        return np.asarray(np.maximum(self.first, self.peak))
+
+    @property
+    def ripple(self) -> Array:
+        """Ripple of the current from least to greatest, A."""
+        return np.asarray(self.greatest - self.least)
+
+    @property
+    def switch_mean(self) -> Array:
+        """Mean current of the switch, A; it is the mean that the bus delivers."""
+        return np.asarray(self.on_charge / self.period)
+
+    @property
+    def switch_rms(self) -> Array:
+        """R.m.s. current of the switch, A."""
+        return np.asarray(np.sqrt(self.on_square / self.period))
+
+    @property
+    def diode_mean(self) -> Array:
+        """Mean current of the freewheel diode, A."""
+        return np.asarray(self.off_charge / self.period)
+
+    @property
+    def diode_rms(self) -> Array:
+        """R.m.s. current of the freewheel diode, A."""
+        return np.asarray(np.sqrt(self.off_square / self.period))
+
+
+def _on(loop: Loop) -> Stretch:
+    return stretch(
+        loop.on_voltage, resistance=loop.on_resistance, inductance=loop.inductance, time=loop.on_time)
+
+
+def _off(loop: Loop, time: Array) -> Stretch:
+    return stretch(loop.off_voltage, resistance=loop.off_resistance, inductance=loop.inductance, time=time)
+
+
+def _excess(loop: Loop, on: Stretch, off: Stretch) -> Array:
+    """Current left at the end of a period that began without any, were it allowed below zero, A."""
+    plain = on.lift * off.decay + off.lift
+    # where resistance hardly matters the two lifts nearly cancel: sum the volt-seconds first
+    wide = np.longdouble
+    volts = wide(loop.on_voltage) * loop.on_time + wide(loop.off_voltage) * (wide(loop.period) - loop.on_time)
+    lost = on.slope * on.time * (on.shortfall + off.x * off.phi_1 * on.phi_1) + off.slope * off.time * off.shortfall
+    return np.where(on.x + off.x < _SMALL, np.asarray(volts, dtype=float) / loop.inductance - lost, plain)
+
+
+def _checked(loop: Loop) -> None:
+    """Refuse what is no chopper."""
+    for name, wrong in (
+        ("inductance must be above zero", ~(loop.inductance > 0)),
+        ("period must be above zero", ~(loop.period > 0)),
+        ("on-time must lie within the period", ~((loop.on_time >= 0) & (loop.on_time <= loop.period))),
+        ("resistance must not be negative", ~((loop.on_resistance >= 0) & (loop.off_resistance >= 0))),
+        ("the off loop drives more than the on loop: the bus is below the switch threshold",
+         (loop.off_voltage > 0) & (loop.on_voltage < loop.off_voltage)),
+    ):
+        if np.any(wrong):
+            raise ValueError(f"{name} (point {int(np.argmax(wrong))})")
+
+
+def chopped(loop: Loop) -> Chopped:
+    """Give the periodic current of every point.
+
+    No current flows where ``on_voltage`` ≤ 0 or ``on_time`` = 0. With ``on_time`` = ``period`` the current is
+    direct, on_voltage/on_resistance. Where ``off_voltage`` > 0 the load drives the machine against its
+    torque and current circles through the diode without the bus, at ``on_time`` = 0 as well
+    (off_voltage/off_resistance): that is computed as it stands, and is braking.
+
+    Raises ``ValueError`` for lengths, times and resistances that make no chopper, ``ArithmeticError`` where
+    there is no steady state (no resistance, and more volt-seconds up than down).
+    """
+    _checked(loop)
+    on, off = _on(loop), _off(loop, loop.off_time)
+    excess = _excess(loop, on, off)
+    flows = ((loop.on_voltage > 0) & (loop.on_time > 0)) | (loop.off_voltage > 0)
+    continuous = flows & ((excess > 0) | (loop.off_voltage >= 0) | (loop.on_time == loop.period))
+    lasting = -np.expm1(-on.x - off.x)
+    if np.any(continuous & (lasting == 0)):
+        raise ArithmeticError(
+            "no steady state: a loop without resistance gains current every period "
+            f"(point {int(np.argmax(continuous & (lasting == 0)))})")
+    first = np.divide(excess, lasting, out=np.zeros_like(excess), where=continuous)
+    peak = np.where(flows, on.end(first), 0.0)
+    after = np.where(continuous, loop.off_time, np.minimum(_freewheeling(loop, peak), loop.off_time))
+    off = _off(loop, after)
+    return Chopped(
+        continuous=continuous, first=first, peak=peak, period=loop.period,
+        extinction=np.where(flows & ~continuous, loop.on_time + after, np.nan),
+        on_charge=np.where(flows, on.charge(first), 0.0), on_square=np.where(flows, on.square(first), 0.0),
+        off_charge=np.where(flows, off.charge(peak), 0.0), off_square=np.where(flows, off.square(peak), 0.0),
+    )
+
+
+def _freewheeling(loop: Loop, peak: Array) -> Array:
+    """Time for the off loop to end the current ``peak``, s; for ever where nothing opposes it."""
+    against = -loop.off_voltage
+    opposed = against > 0
+    y = np.divide(loop.off_resistance * peak, against, out=np.zeros_like(peak), where=opposed)
+    straight = np.divide(loop.inductance * peak, against, out=np.full_like(peak, np.inf), where=opposed)
+    return np.asarray(straight * np.divide(np.log1p(y), y, out=np.ones_like(y), where=y > 0))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Edge:
+    """Where continuous conduction ends.
+
+    ``duty``: share of the on-time in the period at which the current just reaches zero, at the loop's own
+    voltages (0 where nothing opposes the diode's current, nan where the bus drives none). ``headroom`` (V):
+    what may be added to the speed voltage until the current just reaches zero at the loop's own on-time;
+    negative where it is discontinuous already. ``mean`` (A): the mean current there.
+    """
+
+    duty: Array
+    headroom: Array
+    mean: Array
+
+
+def edge(loop: Loop) -> Edge:
+    """Give the edge of continuous conduction: duty by bisection to rounding, headroom in closed form.
+
+    Raises as ``chopped`` does.
+    """
+    _checked(loop)
+    on, off = _on(loop), _off(loop, loop.off_time)
+    weight = (on.time * on.phi_1 * off.decay + off.time * off.phi_1) / loop.inductance
+    headroom = np.asarray(_excess(loop, on, off) / weight)
+    return Edge(duty=_edge_duty(loop), headroom=headroom, mean=chopped(loop.opposed(headroom)).mean)
+
+
+def _edge_duty(loop: Loop) -> Array:
+    low, high = np.zeros_like(loop.period), np.array(loop.period)
+    for _ in range(56):
+        middle = 0.5 * (low + high)
+        tried = replace(loop, on_time=middle)
+        above = _excess(tried, _on(tried), _off(tried, tried.off_time)) > 0
+        low, high = np.where(above, low, middle), np.where(above, middle, high)
+    return np.where(loop.on_voltage > 0, np.where(loop.off_voltage < 0, high / loop.period, 0.0), np.nan)
+
+
+def trace(loop: Loop, found: Chopped, at: int, nodes: int = 181) -> tuple[Array, Array]:
+    """Give time from turn-on (s) and current (A) of point ``at`` over one full period with both ends.
+
+    Turn-off and extinction are points of their own; each stretch has ``nodes`` of them, and a period of
+    a single stretch twice as many.
+    """
+    one, state = loop[at:at + 1], found[at:at + 1]
+    T, on_time = float(one.period[0]), float(one.on_time[0])
+    end = float(state.extinction[0])
+    cuts = sorted({0.0, on_time, T} | ({end} if math.isfinite(end) else set()))
+    count = nodes if len(cuts) > 2 else 2 * nodes - 1
+    parts = [np.linspace(a, b, count)[1:] for a, b in pairwise(cuts)]
+    time = np.concatenate([[0.0], *parts])
+    many = loop[np.full(len(time), at)]
+    rising = stretch(many.on_voltage, resistance=many.on_resistance, inductance=many.inductance,
+                      time=np.minimum(time, on_time))
+    falling = _off(many, np.maximum(time - on_time, 0.0))
+    top = rising.end(np.full(len(time), float(state.first[0])))
+    current = np.where(time <= on_time, top, falling.end(np.full(len(time), float(state.peak[0]))))
+    gone = time >= (end if math.isfinite(end) else np.inf)
+    nothing = not state.continuous[0] and not math.isfinite(end)
+    return time, np.where(gone | nothing, 0.0, current)
