@@ -158,6 +158,18 @@ class Characteristic:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Table:
+    """A table of its own on the sheet: a row a choice, ``chosen`` the place of the one taken."""
+
+    name: str
+    title: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[Quantity | str, ...], ...]
+    note: str = ""
+    chosen: int | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
 class PowerStep:
     """A step towards first power: what to do, what to read within which band, when to stop."""
 
@@ -217,7 +229,7 @@ class Design:
     circuit_title: str
     operating_point: OperatingPoint
     further_points: tuple[OperatingPoint, ...]
-    characteristic: Characteristic
+    characteristic: Characteristic | None      # None where no motor turns
     parts: tuple[Part, ...]
     checks: tuple[Check, ...]
     reasons: tuple[Reason, ...]
@@ -235,6 +247,7 @@ class Design:
     constants: Mapping[str, Quantity] = field(default_factory=dict)   # the motor as used, by names of [motor]
     #: setting held: share of the load, its torque, the output speed
     sag: tuple[tuple[Quantity, Quantity, Quantity], ...] = ()
+    tables: tuple[Table, ...] = ()
 
     @property
     def ready(self) -> bool:

@@ -16,7 +16,8 @@ class CircuitKind:
     """One circuit as the project file sees it.
 
     ``keys`` are those of ``[circuit]`` that it takes; ``setting`` is the one that fixes its control,
-    empty where it has none; ``winding`` tells how the field is fed.
+    empty where it has none; ``winding`` tells how the field is fed; ``line`` what the mains sees;
+    ``sides`` the pieces of the circuit in the order of the current.
     """
 
     name: str
@@ -25,6 +26,8 @@ class CircuitKind:
     keys: frozenset[str]
     setting: str
     winding: Literal["series", "separate", "field-only", "none"]
+    line: Literal["phase-cut", "half-wave", "bridge", "bus"]
+    sides: tuple[str, ...]
     field_supply: bool = False
 
     @property
@@ -45,48 +48,59 @@ _ALL = (
     CircuitKind(
         name="triac-series", title="series motor on a triac", supplies=_MAINS, keys=TRIAC,
         setting="firing_angle", winding="series",
+        line="phase-cut", sides=("mains", "triac"),
     ),
     CircuitKind(
         name="thyristor-series", title="series motor on one thyristor, half-wave", supplies=_MAINS,
         keys=PHASE | {"freewheel"}, setting="firing_angle", winding="series",
+        line="half-wave", sides=("mains", "thyristor"),
     ),
     CircuitKind(
         name="thyristor-armature", title="armature on one thyristor, half-wave, separate field",
         supplies=_MAINS, keys=PHASE | {"freewheel", "field_current"}, setting="firing_angle",
         winding="separate", field_supply=True,
+        line="half-wave", sides=("mains", "thyristor", "field"),
     ),
     CircuitKind(
         name="bridge-series", title="series motor on the d.c. side of a controlled bridge", supplies=_MAINS,
         keys=PHASE | {"bridge"}, setting="firing_angle", winding="series",
+        line="bridge", sides=("mains", "bridge"),
     ),
     CircuitKind(
         name="bridge-armature", title="armature on a controlled bridge, separate field", supplies=_MAINS,
         keys=PHASE | {"bridge", "field_current"}, setting="firing_angle", winding="separate", field_supply=True,
+        line="bridge", sides=("mains", "bridge", "field"),
     ),
     CircuitKind(
         name="chopper-series", title="series motor on a chopper", supplies=_EITHER, keys=CHOPPER,
         setting="duty", winding="series",
+        line="bus", sides=("mains", "bus", "chopper"),
     ),
     CircuitKind(
         name="chopper-armature", title="armature on a chopper, separate field", supplies=_EITHER,
         keys=CHOPPER | {"field_current"}, setting="duty", winding="separate", field_supply=True,
+        line="bus", sides=("mains", "bus", "chopper", "field"),
     ),
     CircuitKind(
         name="chopper-field", title="fixed armature supply, speed set by a chopper in the field",
         supplies=_EITHER, keys=(CHOPPER - {"duty"}) | {"field_current"}, setting="field_current",
         winding="separate", field_supply=True,
+        line="bus", sides=("mains", "bus", "starter", "field-chopper"),
     ),
     CircuitKind(
         name="dual-chopper", title="two choppers on one bus, armature and field", supplies=_EITHER,
         keys=CHOPPER | {"field_current"}, setting="duty", winding="separate",
+        line="bus", sides=("mains", "bus", "chopper", "field-chopper"),
     ),
     CircuitKind(
         name="rectifier", title="bridge and reservoir by themselves", supplies=_MAINS, keys=frozenset(),
         setting="", winding="none",
+        line="bus", sides=("mains", "bus"),
     ),
     CircuitKind(
         name="field-chopper", title="the field winding alone on a chopper", supplies=_EITHER,
         keys=(CHOPPER - {"speed_ripple"}) | {"field_current"}, setting="duty", winding="field-only",
+        line="bus", sides=("mains", "bus", "field-chopper"),
     ),
 )
 

@@ -83,7 +83,7 @@ def _characteristic(design: Design, frequency: Quantity | None) -> Drawing | Non
     from designer.sheet import figures
 
     given = design.characteristic
-    if not given.curves and not given.load_curves:
+    if given is None or not (given.curves or given.load_curves):
         return None
     name = given.setting_name.replace(" ", "_")
     setting = design.headline.get(name)

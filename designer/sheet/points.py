@@ -38,12 +38,15 @@ class Table:
     rows: tuple[tuple[str, ...], ...]
 
 
+NONE = Table(heads=(), rows=())
+
+
 def waveform_points(point: OperatingPoint, frequency: Quantity | None) -> Table:
     """The waveforms just after each switching instant, and where the current and the switch's voltage peak."""
     wave = point.waveform
     axis = "angle" if "angle" in wave else "time"
     if axis not in wave:
-        return Table(heads=(), rows=())
+        return NONE
     x = wave[axis]
     columns = _columns(point)
     events: list[tuple[int, float, str]] = []
@@ -74,10 +77,10 @@ def _columns(point: OperatingPoint) -> list[tuple[str, str, str]]:
     return kept
 
 
-def control_figures(given: Characteristic, frequency: Quantity | None) -> list[tuple[str, str]]:
+def control_figures(given: Characteristic | None, frequency: Quantity | None) -> list[tuple[str, str]]:
     """The slope, the sensitivities and the ends of the control range, in words and units of the bench."""
     rows = []
-    for name, quantity in given.figures.items():
+    for name, quantity in ({} if given is None else given.figures).items():
         label, factor, unit = CONTROL.get(name, (words(name).capitalize(), 0.0, ""))
         if unit:
             rows.append((label, f"{show(Quantity(quantity.value * factor, '1'), digits=3)} {unit}"))
@@ -99,14 +102,14 @@ def sag_points(design: Design) -> Table:
     return Table(heads=heads, rows=tuple(rows))
 
 
-def setting_points(given: Characteristic) -> Table:
+def setting_points(given: Characteristic | None) -> Table:
     """Points of each curve of speed against setting, both ends and in between, a row a curve."""
-    return _points(given.curves, (given.setting_unit, "rad/s"))
+    return NONE if given is None else _points(given.curves, (given.setting_unit, "rad/s"))
 
 
-def load_points(given: Characteristic) -> Table:
+def load_points(given: Characteristic | None) -> Table:
     """Points of each curve of torque against speed, both ends and in between, a row a curve."""
-    return _points(given.load_curves, ("rad/s", "N*m"))
+    return NONE if given is None else _points(given.load_curves, ("rad/s", "N*m"))
 
 
 def _points(curves: tuple[Curve, ...], units: tuple[str, str]) -> Table:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from designer.results import Check, Design, OperatingPoint, Part, Quantity, Rating, Reason, Step
+from designer.results import Check, Design, OperatingPoint, Part, Quantity, Rating, Reason, Step, Table
 
 FORMAT = 1
 
@@ -78,8 +78,10 @@ def _reason(reason: Reason) -> dict[str, Any]:
     }
 
 
-def _characteristic(design: Design) -> dict[str, Any]:
+def _characteristic(design: Design) -> dict[str, Any] | None:
     given = design.characteristic
+    if given is None:
+        return None
 
     def curves(lines: Any, x: str, y: str) -> list[dict[str, Any]]:
         return [{"name": line.name, "x": [float(v) for v in line.x], "x_unit": x, "y": [float(v) for v in line.y],
@@ -88,6 +90,17 @@ def _characteristic(design: Design) -> dict[str, Any]:
     return {
         "setting": given.setting_name, "curves": curves(given.curves, given.setting_unit, "rad/s"),
         "load_curves": curves(given.load_curves, "rad/s", "N*m"), "figures": _named(given.figures),
+    }
+
+
+def _cell(cell: Quantity | str) -> dict[str, Any] | str:
+    return cell if isinstance(cell, str) else quantity(cell)
+
+
+def _table(table: Table) -> dict[str, Any]:
+    return {
+        "name": table.name, "title": table.title, "columns": list(table.columns),
+        "rows": [[_cell(cell) for cell in row] for row in table.rows], "chosen": table.chosen, "note": table.note,
     }
 
 
@@ -112,6 +125,7 @@ def design_json(design: Design) -> dict[str, Any]:
         "speed_against_load": [
             {"share": quantity(part), "output_torque": quantity(torque), "output_speed": quantity(speed)}
             for part, torque, speed in design.sag],
+        "tables": [_table(table) for table in design.tables],
         "checks": [_check(check) for check in design.checks],
         "assumptions": [{"text": a.text, "mark": a.mark} for a in design.assumptions],
         "warnings": [{"code": w.code, "message": w.message} for w in design.warnings],
