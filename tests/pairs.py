@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from designer.circuits.case import Fixed, Points
+from designer.circuits.case import Drop, Feed, Fixed, Points
 from designer.circuits.triac_series import CIRCUIT, TriacSolution
 from designer.motor.flux import FluxCurve
 from designer.motor.model import Load, MotorModel
@@ -52,7 +52,7 @@ def fixed(case: Case, tolerance: float = 1e-6) -> Fixed:
     omega = 2 * math.pi * case.frequency
     return Fixed(
         motor=model(case), load=Load(torque=case.load[0], viscous=case.load[1], square=case.load[2]),
-        source_resistance=case.R_s, source_inductance=case.L_s, threshold=case.V_T0, slope=case.r_T,
+        feed=Feed(resistance=case.R_s, inductance=case.L_s), switch=Drop(threshold=case.V_T0, slope=case.r_T),
         gate=Gate(pulse=math.inf if case.pulse is None else omega * case.pulse, guard=omega * case.guard),
         tolerance=tolerance,
     )

@@ -9,29 +9,76 @@ from typing import Any, Protocol
 import numpy as np
 
 from designer.equations.formula import Formula
+from designer.motor.field_feed import FieldFeed
 from designer.motor.model import Load, MotorModel
 from designer.results import Array, OperatingPoint
 from designer.waveforms.phase_control import Gate
 
 
 @dataclass(frozen=True, kw_only=True)
+class Drop:
+    """Conducting drop of one device: ``threshold`` (V) + ``slope`` (ohm) × current."""
+
+    threshold: float = 0.0
+    slope: float = 0.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reservoir:
+    """The capacitor on the d.c. side: F, and its series resistance in ohm."""
+
+    capacitance: float
+    series_resistance: float = 0.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Feed:
+    """What stands before the switch: source impedance (ohm, H), one diode of the rectifier, the reservoir.
+
+    ``alternating`` is false on a d.c. supply, which has neither rectifier nor reservoir.
+    """
+
+    alternating: bool = True
+    resistance: float = 0.0
+    inductance: float = 0.0
+    rectifier: Drop = Drop()
+    reservoir: Reservoir | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Chopping:
+    """How a chopper is driven: frequency (Hz), shortest on-time (s), current limit (A, infinite: none)."""
+
+    frequency: float
+    shortest: float = 0.0
+    current_limit: float = np.inf
+
+
+@dataclass(frozen=True, kw_only=True)
 class Fixed:
-    """What is the same for every point of a study: motor, load, source impedance, device, gate."""
+    """What is the same for every point of a study: motor, load, feed, devices, gate or chopping.
+
+    ``field`` is how a separate field is fed (None for a series winding); ``setting_cap`` bounds the
+    output where the motor stands less than the circuit gives; ``shorted``: the switch conducts for good.
+    """
 
     motor: MotorModel
     load: Load
-    source_resistance: float = 0.0
-    source_inductance: float = 0.0
-    threshold: float = 0.0          # V, conducting drop of the switch
-    slope: float = 0.0              # ohm, likewise
+    feed: Feed = Feed()
+    switch: Drop = Drop()
+    freewheel: Drop = Drop()
     gate: Gate = Gate()
+    chopping: Chopping | None = None
+    field: FieldFeed | None = None
+    setting_cap: float | None = None
+    shorted: bool = False
     tolerance: float = 1e-6
 
 
 @dataclass(frozen=True, kw_only=True)
 class Points:
-    """The conditions of each point: supply (V r.m.s., Hz), setting (rad or share), speed (rad/s),
-    resistances at the point's temperatures (ohm), and factors on friction and load.
+    """The conditions of each point: supply (V r.m.s. or direct, Hz), setting (rad or share), speed (rad/s),
+    resistances at the point's temperatures (ohm), factors on friction and load, current of a separate field (A).
     """
 
     voltage: Array
@@ -42,16 +89,23 @@ class Points:
     field_resistance: Array
     friction: Array
     load: Array
+    field_current: Array
 
     @classmethod
     def of(cls, fixed: Fixed, given: Mapping[str, Any]) -> Points:
-        """Broadcast scalars and arrays; friction and load factors are 1 and the resistances as read, unless given."""
+        """Broadcast scalars and arrays.
+
+        Unless given, friction and load factors are 1, the resistances as read, the frequency that of
+        direct current (0), and a separate field has the current that its supply drives.
+        """
         motor = fixed.motor
         defaults = {"friction": 1.0, "load": 1.0, "armature_resistance": motor.armature_resistance,
-                    "field_resistance": motor.field_resistance}
+                    "field_resistance": motor.field_resistance, "frequency": 0.0, "field_current": np.nan}
+        values = defaults | {name: value for name, value in given.items() if value is not None}
         names = [f.name for f in fields(cls)]
-        arrays = np.broadcast_arrays(*(np.asarray((defaults | dict(given))[n], float) for n in names))
-        return cls(**{name: np.atleast_1d(a).ravel().copy() for name, a in zip(names, arrays, strict=True)})
+        arrays = np.broadcast_arrays(*(np.asarray(values[n], float) for n in names))
+        made = cls(**{name: np.atleast_1d(a).ravel().copy() for name, a in zip(names, arrays, strict=True)})
+        return made if "field_current" in given else made.fed(fixed)
 
     def __getitem__(self, chosen: Any) -> Points:
         return Points(**{f.name: np.atleast_1d(getattr(self, f.name)[chosen]) for f in fields(self)})
@@ -66,6 +120,12 @@ class Points:
             speed=self.speed if speed is None else speed,
         )
 
+    def fed(self, fixed: Fixed) -> Points:
+        """The same points with the field current that its supply drives at their field resistance."""
+        if fixed.field is None:
+            return self
+        return replace(self, field_current=fixed.field.current(self.field_resistance, self.voltage))
+
     def scaled(self, *, load: float) -> Points:
         """The same points with the load's factor set."""
         return replace(self, load=np.full(len(self), load))
@@ -74,6 +134,45 @@ class Points:
     def joined(cls, parts: Sequence[Points]) -> Points:
         """One after the other."""
         return cls(**{f.name: np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(cls)})
+
+
+class Solution(Protocol):
+    """What every circuit answers: arrays with one entry a point, means over a full period."""
+
+    @property
+    def points(self) -> Points:
+        """The points solved."""
+
+    @property
+    def torque(self) -> Array:
+        """Mean electromagnetic torque, N·m."""
+
+    @property
+    def iron_torque(self) -> Array:
+        """Mean torque of the iron loss, N·m."""
+
+    @property
+    def armature_square(self) -> Array:
+        """Mean square of the armature current, A²."""
+
+    @property
+    def armature_absolute(self) -> Array:
+        """Mean magnitude of the armature current, A."""
+
+    @property
+    def field_square(self) -> Array:
+        """Mean square of the field current, A²."""
+
+    @property
+    def line_square(self) -> Array:
+        """Mean square of the line current, A²."""
+
+    @property
+    def input_power(self) -> Array:
+        """Mean power drawn from the ideal source, W."""
+
+    def __getitem__(self, chosen: Any) -> Solution:
+        """Some of the points."""
 
 
 class Circuit(Protocol):
@@ -102,7 +201,7 @@ class Circuit(Protocol):
         """Settings of most and of least output."""
 
     def stresses(self, solved: Any) -> Mapping[str, Array]:
-        """What line and devices see at every point, by name."""
+        """What line and devices see at every point, by the names of the operating point's quantities."""
 
     def operating_point(self, solved: Any) -> OperatingPoint:
         """All quantities of the contract and one period of waveforms, for the first point."""

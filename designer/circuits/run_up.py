@@ -43,7 +43,7 @@ def run_up(
     if np.any(torque <= 0):
         return RunUp(time=np.inf, heating=np.inf, times=np.array([]), heatings=np.array([]))
     rate = weight * 0.5 * (end - start) * inertia / torque
-    times, heatings = np.cumsum(rate), np.cumsum(rate * solved.rms**2)
+    times, heatings = np.cumsum(rate), np.cumsum(rate * solved.line_square)
     return RunUp(time=float(times[-1]), heating=float(heatings[-1]), times=times, heatings=heatings)
 
 

@@ -92,8 +92,8 @@ def _powers(solved: TriacSolution, wave: Mapping[str, Array]) -> Named:
     output = float(OUTPUT_TORQUE(u=load.ratio, eta=load.efficiency, T_sh=shaft))
     watts = {
         "input_power": float(solved.input_power[0]),
-        "source_loss": fixed.source_resistance * square,
-        "switch_loss": fixed.threshold * absolute + fixed.slope * square,
+        "source_loss": fixed.feed.resistance * square,
+        "switch_loss": fixed.switch.threshold * absolute + fixed.switch.slope * square,
         "copper_loss_armature": float(solved.points.armature_resistance[0]) * square,
         "copper_loss_field": float(solved.points.field_resistance[0]) * square,
         "brush_loss": motor.brush_drop * absolute,
@@ -138,11 +138,11 @@ def _waveform(solved: TriacSolution, one: Period, speed: Array) -> dict[str, Arr
     constant = one.odd + motor.remanent(one.on)
     source = float(solved.paths[0].peak[0]) * np.sin(one.angle)
     resistance = float(solved.paths[0].resistance[0])
-    opposing = (motor.brush_drop + fixed.threshold) * one.on + constant * speed
+    opposing = (motor.brush_drop + fixed.switch.threshold) * one.on + constant * speed
     inductance = solved.winding.inductance(one.current)
     slope = (source - resistance * one.current - opposing) / inductance * (one.on != 0)   # A/s
-    terminal = source - fixed.source_resistance * one.current - fixed.source_inductance * slope
-    drop = fixed.threshold * one.on + fixed.slope * one.current
+    terminal = source - fixed.feed.resistance * one.current - fixed.feed.inductance * slope
+    drop = fixed.switch.threshold * one.on + fixed.switch.slope * one.current
     motor_voltage = np.where(one.on != 0, terminal - drop, constant * speed)
     armature = constant * speed + motor.brush_drop * one.on + motor.armature_inductance * slope
     armature += float(solved.points.armature_resistance[0]) * one.current

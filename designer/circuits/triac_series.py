@@ -16,7 +16,7 @@ from designer.motor.model import IRON_HYSTERESIS_EXPONENT
 from designer.results import Array, Indices, OperatingPoint
 from designer.waveforms.march import trace
 from designer.waveforms.path import Interval, Path
-from designer.waveforms.phase_control import Steady, steady
+from designer.waveforms.phase_control import Gate, Steady, steady
 
 LATEST = np.pi * (1 - 1e-6)   # rad: the firing angle of no output
 IRON_NODES = 64
@@ -60,7 +60,27 @@ class TriacSolution:
     @cached_property
     def rms(self) -> Array:
         """R.m.s. current, the same in line, triac, armature and field."""
-        return np.sqrt(self._mean("square"))
+        return np.sqrt(self.armature_square)
+
+    @cached_property
+    def armature_square(self) -> Array:
+        """Mean square of the one current of the loop, A²."""
+        return self._mean("square")
+
+    @property
+    def field_square(self) -> Array:
+        """The same: the windings are in series."""
+        return self.armature_square
+
+    @property
+    def line_square(self) -> Array:
+        """The same: the line carries it too."""
+        return self.armature_square
+
+    @property
+    def armature_absolute(self) -> Array:
+        """Mean magnitude, A."""
+        return self.mean_absolute
 
     @cached_property
     def peak(self) -> Array:
@@ -133,11 +153,13 @@ class TriacSeries:
         return 0.0, LATEST - fixed.gate.guard
 
     def solve(self, fixed: Fixed, points: Points) -> TriacSolution:
-        """Solve every point at its firing angle (rad) and speed (rad/s)."""
+        """Solve every point at its firing angle (rad) and speed (rad/s); fully on where the triac is shorted."""
         motor = fixed.motor
+        if fixed.shorted:
+            fixed, points = replace(fixed, gate=Gate()), points.at(setting=np.zeros(len(points)))
         k_r = 0.0 if motor.remanence == "drop" else motor.curve.remanence
         other = -k_r if motor.remanence == "keep" else k_r
-        winding = motor.series_winding(fixed.source_inductance)
+        winding = motor.series_winding(fixed.feed.inductance)
         first, second = _path(fixed, points, k_r), _path(fixed, points, other)
         state = steady(
             first, winding, points.setting, gate=fixed.gate, tolerance=fixed.tolerance,
@@ -166,10 +188,11 @@ class TriacSeries:
         step = [np.abs(peak * np.sin(half.extinction)) - side * k_r * solved.points.speed
                 for side, half in zip(kept, halves, strict=True)]
         return {
-            "rms": solved.rms,
-            "mean_absolute": solved.mean_absolute,
-            "peak": solved.peak,
-            "turn_off_slope": np.where(again, 0.0, np.maximum(halves[0].slope, halves[1].slope) * omega),
+            "line_current_rms": solved.rms,
+            "switch_current_rms": solved.rms,
+            "switch_current_mean_absolute": solved.mean_absolute,
+            "switch_current_peak": solved.peak,
+            "turn_off_current_slope": np.where(again, 0.0, np.maximum(halves[0].slope, halves[1].slope) * omega),
             "reapplied_voltage": np.where(again, 0.0, np.abs(np.nan_to_num(np.fmax(step[0], step[1])))),
         }
 
@@ -205,8 +228,8 @@ def _path(fixed: Fixed, points: Points, remanence: float) -> Path:
     return Path(
         peak=np.sqrt(2.0) * points.voltage,
         omega=2 * np.pi * points.frequency,
-        resistance=fixed.source_resistance + fixed.slope + resistance,
-        opposing=fixed.motor.brush_drop + fixed.threshold + remanence * points.speed,
+        resistance=fixed.feed.resistance + fixed.switch.slope + resistance,
+        opposing=fixed.motor.brush_drop + fixed.switch.threshold + remanence * points.speed,
         speed=points.speed,
     )
 

@@ -44,6 +44,18 @@ TORQUE = Formula(
     holds_when="iron loss counted apart",
 )
 
+i_fw = var("i_fw", "A", "current of a separately fed field", sign="nonnegative")
+V_fs = var("V_fs", "V", "voltage of the field's supply less what its rectifier drops", sign="nonnegative")
+R_fw = var("R_fw", "ohm", "resistance of the field winding at its temperature", sign="positive")
+R_fx = var("R_fx", "ohm", "resistance in series with the field winding", sign="nonnegative")
+FIELD_CURRENT = Formula(
+    name="field-current",
+    equation=sp.Eq(i_fw.symbol, V_fs.symbol / (R_fw.symbol + R_fx.symbol)),
+    variables=(i_fw, V_fs, R_fw, R_fx),
+    source="derived: Ohm's law, direct current",
+    holds_when="field fed with direct voltage, its current at rest",
+)
+
 T_fr = var("T_fr", "N*m", "friction torque", sign="nonnegative")
 T_0 = var("T_0", "N*m", "constant part of the friction", sign="nonnegative")
 b = var("b", "N*m*s", "viscous friction", sign="nonnegative")

@@ -58,10 +58,11 @@ class Surroundings:
 
 @dataclass(frozen=True, kw_only=True)
 class Losses:
-    """What heats the windings at given resistances: r.m.s. and mean-magnitude current, iron loss, speed."""
+    """What heats the windings at given resistances: currents of each winding, iron loss, speed."""
 
-    square: Array          # A², mean of the square
-    absolute: Array        # A, mean of the magnitude
+    square: Array          # A², mean square of the armature current
+    absolute: Array        # A, mean magnitude of the armature current
+    field_square: Array    # A², mean square of the field current
     iron: Array            # W
     speed: Array           # rad/s
 
@@ -80,18 +81,18 @@ class Warm:
 
 
 def settle(
-    motor: MotorModel, surroundings: Surroundings, losses: Callable[[Array], Losses], count: int
+    motor: MotorModel, surroundings: Surroundings, losses: Callable[[Array, Array], Losses], count: int
 ) -> Warm:
     """Iterate T = ambient + losses·R_th for both windings of ``count`` points until they stand still.
 
-    ``losses`` gives the losses at a total winding resistance (ohm, one entry a point).
+    ``losses`` gives the losses at the resistances of armature and field (ohm, one entry a point each).
     """
     ambient, paths, duty = surroundings.ambient, surroundings.paths, surroundings.duty
     armature = field = np.full(count, ambient)
     for _ in range(MOST_ROUNDS):
         r_a, r_f = motor.resistances(armature, field)
-        at = losses(r_a + r_f)
-        heat = r_a * at.square + motor.brush_drop * at.absolute + at.iron, r_f * at.square
+        at = losses(r_a, r_f)
+        heat = r_a * at.square + motor.brush_drop * at.absolute + at.iron, r_f * at.field_square
         after = [
             WINDING_TEMPERATURE(T_amb=ambient + KELVIN, P_w=duty * p, G_th=path.conductance(at.speed)) - KELVIN
             for p, path in zip(heat, paths, strict=True)

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
 from designer.circuits.balance import find_setting, find_speed
-from designer.circuits.case import Circuit, Fixed, Points
-from designer.circuits.triac_series import TriacSolution
+from designer.circuits.case import Circuit, Fixed, Points, Solution
 from designer.equations.motor import DUTY_FACTOR
 from designer.errors import InputError
 from designer.motor.warming import HIGHEST, Losses, Surroundings, Warm, settle, winding_path
@@ -35,8 +33,9 @@ class State:
     warm: Warm
     taken: Warm
     lacking: Array
-    square: Array
-    absolute: Array
+    square: Array          # A², mean square of the armature current
+    absolute: Array        # A, mean magnitude of the armature current
+    field_square: Array    # A², mean square of the field current
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -114,21 +113,24 @@ def settled(
         warm, points = _settle(circuit, fixed, thermal, points, find)
     finite = replace(warm, armature=np.minimum(warm.armature, HIGHEST), field=np.minimum(warm.field, HIGHEST))
     armature, field = fixed.motor.resistances(finite.armature, finite.field)
-    at, lacking = find(replace(points, armature_resistance=armature, field_resistance=field))
+    at, lacking = find(replace(points, armature_resistance=armature, field_resistance=field).fed(fixed))
     good = np.isfinite(at.setting) & np.isfinite(at.speed)
     solved = circuit.solve(fixed, replace(at, setting=np.where(good, at.setting, circuit.setting_range(fixed)[1]),
                                           speed=np.where(good, at.speed, 0.0)))
     if told is not None and thermal.surroundings is not None:
         warm = _judged(fixed, thermal.surroundings, solved, at.speed)
-    return State(points=at, warm=warm, taken=finite, lacking=lacking, square=np.where(good, solved.rms**2, np.nan),
-                 absolute=np.where(good, solved.mean_absolute, np.nan))
+    return State(points=at, warm=warm, taken=finite, lacking=lacking,
+                 square=np.where(good, solved.armature_square, np.nan),
+                 absolute=np.where(good, solved.armature_absolute, np.nan),
+                 field_square=np.where(good, solved.field_square, np.nan))
 
 
-def _judged(fixed: Fixed, surroundings: Surroundings, solved: TriacSolution, speed: Array) -> Warm:
+def _judged(fixed: Fixed, surroundings: Surroundings, solved: Solution, speed: Array) -> Warm:
     """Where the file fixes the temperatures of the waveforms: those that its currents would bring all the same."""
     iron = np.asarray(solved.iron_torque * np.nan_to_num(speed))
-    losses = Losses(square=solved.rms**2, absolute=solved.mean_absolute, iron=iron, speed=np.nan_to_num(speed))
-    return settle(fixed.motor, surroundings, lambda _: losses, len(speed))
+    losses = Losses(square=solved.armature_square, absolute=solved.armature_absolute, field_square=solved.field_square,
+                    iron=iron, speed=np.nan_to_num(speed))
+    return settle(fixed.motor, surroundings, lambda *_: losses, len(speed))
 
 
 def _given(thermal: Thermal, count: int) -> Warm | None:
@@ -155,35 +157,70 @@ def _settle(
     circuit: Circuit, fixed: Fixed, thermal: Thermal, points: Points,
     find: Callable[[Points], tuple[Points, Array]],
 ) -> tuple[Warm, Points]:
-    """The temperatures, and the points with setting and speed close to what belongs to them."""
-    count = len(points)
+    """The temperatures, and the points with setting and speed close to what belongs to them.
+
+    A series field is as warm as the armature at every node. A field fed apart finds its own temperature first;
+    then once more, at the speed that was found.
+    """
+    assert thermal.surroundings is not None
+    if fixed.field is None:
+        return _through_nodes(circuit, fixed, thermal, points, find=find)
+    for _ in range(2):
+        alone = _field_alone(fixed, thermal.surroundings, points)
+        warm, points = _through_nodes(circuit, fixed, thermal, points, find=find, field=alone)
+    return warm, points
+
+
+def _field_alone(fixed: Fixed, surroundings: Surroundings, points: Points) -> Array:
+    """The steady temperature (°C) of a field fed apart, at the points' speeds; at most ``HIGHEST``."""
+    assert fixed.field is not None
+    feed, nothing, speed = fixed.field, np.zeros(len(points)), np.nan_to_num(points.speed)
+    warm = settle(fixed.motor, surroundings, lambda _, field: Losses(
+        square=nothing, absolute=nothing, field_square=feed.current(field, points.voltage) ** 2, iron=nothing,
+        speed=speed), len(points))
+    return np.minimum(warm.field, HIGHEST)
+
+
+def _through_nodes(
+    circuit: Circuit, fixed: Fixed, thermal: Thermal, points: Points, *,
+    find: Callable[[Points], tuple[Points, Array]], field: Array | None = None,
+) -> tuple[Warm, Points]:
+    """Solve at ``NODES`` armature temperatures, and settle on the polynomials between them.
+
+    ``field``: the temperatures (°C) of a field fed apart; a series field is as warm as the armature at each node.
+    """
+    count, shape = len(points), (len(points), NODES)
     assert thermal.surroundings is not None
     low = min(thermal.cold, thermal.ambient)
-    temperatures = low + (HIGHEST - low) * np.linspace(0.0, 1.0, NODES) ** 1.5
+    nodes = np.tile(low + (HIGHEST - low) * np.linspace(0.0, 1.0, NODES) ** 1.5, count)
     each = np.repeat(np.arange(count), NODES)
-    armature, field = fixed.motor.resistances(np.tile(temperatures, count), np.tile(temperatures, count))
-    many, _ = find(replace(points[each], armature_resistance=armature, field_resistance=field))
+    armature, winding = fixed.motor.resistances(nodes, nodes if field is None else field[each])
+    many, _ = find(replace(points[each], armature_resistance=armature, field_resistance=winding).fed(fixed))
     good = np.isfinite(many.setting) & np.isfinite(many.speed)
-    safe = replace(many, setting=np.where(good, many.setting, 0.0), speed=np.where(good, many.speed, 0.0))
-    solved: Any = circuit.solve(fixed, safe)
-    total = (armature + field).reshape(count, NODES)
-    rows = {"square": solved.rms**2, "absolute": solved.mean_absolute,
+    least = circuit.setting_range(fixed)[1]
+    safe = replace(many, setting=np.where(good, many.setting, least), speed=np.where(good, many.speed, 0.0))
+    solved: Solution = circuit.solve(fixed, safe)
+    along = (armature + winding if field is None else armature).reshape(shape)
+    held = good.reshape(shape)
+    rows = {"square": solved.armature_square, "absolute": solved.armature_absolute, "field_square": solved.field_square,
             "iron": solved.iron_torque * safe.speed, "speed": safe.speed}
-    fits = {name: [_fit(total[p], value.reshape(count, NODES)[p], good.reshape(count, NODES)[p])
-                   for p in range(count)] for name, value in rows.items()}
+    fits = {name: [_fit(along[p], value.reshape(shape)[p], held[p]) for p in range(count)]
+            for name, value in rows.items()}
 
-    def losses(resistance: Array) -> Losses:
-        return Losses(**{name: np.array([fit(r) for fit, r in zip(fits[name], resistance, strict=True)])
-                         for name in fits})
+    def losses(r_a: Array, r_f: Array) -> Losses:
+        at = r_a + r_f if field is None else r_a
+        found = {name: np.array([fit(r) for fit, r in zip(fits[name], at, strict=True)]) for name in fits}
+        if fixed.field is not None:
+            found["field_square"] = fixed.field.current(r_f, points.voltage) ** 2
+        return Losses(**found)
 
     warm = settle(fixed.motor, thermal.surroundings, losses, count)
     r_a, r_f = fixed.motor.resistances(np.minimum(warm.armature, HIGHEST), np.minimum(warm.field, HIGHEST))
-    near = r_a + r_f
-    guess = {}
+    near, guess = r_a + r_f if field is None else r_a, {}
     for name in ("setting", "speed"):
-        values, known = getattr(many, name).reshape(count, NODES), good.reshape(count, NODES)
+        values = getattr(many, name).reshape(shape)
         own = getattr(points, name)     # what no temperature reaches keeps the speed asked of it
-        guess[name] = np.array([_fit(total[p], values[p], known[p])(near[p]) if known[p].any() else own[p]
+        guess[name] = np.array([_fit(along[p], values[p], held[p])(near[p]) if held[p].any() else own[p]
                                 for p in range(count)])
     return warm, points.at(**guess)
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from designer.checks import HarmonicResult, check, harmonic_checks
 from designer.circuits import circuit
-from designer.circuits.case import Fixed
+from designer.circuits.case import Drop, Fixed
 from designer.circuits.triac_series import TriacSeries
 from designer.errors import InputError, InputErrors
 from designer.parts import harmonics
@@ -118,7 +118,7 @@ class _Made:
     def _with(
         cls, kind: TriacSeries, project: Project, fixed: Fixed, *, device: Device, settings: Settings | None
     ) -> _Made:
-        fixed = replace(fixed, threshold=device["threshold_voltage"], slope=device["slope_resistance"])
+        fixed = replace(fixed, switch=Drop(threshold=device["threshold_voltage"], slope=device["slope_resistance"]))
         omega = 2 * np.pi * float(project.supply.frequency or 0.0)
         fixed = replace(fixed, gate=replace(fixed.gate, guard=omega * guard_time(project)))
         found = survey(kind, fixed, project, settings=settings)

@@ -129,8 +129,8 @@ def _powers(solved: TriacSolution, moving: Swing, one: Period, speed: Array) -> 
     means, fixed = moving.means, solved.fixed
     absolute, square = means["current"], means["square"]
     watts = {
-        "input_power": float(solved.paths[0].peak[0]) * means["drawn"], "source_loss": fixed.source_resistance * square,
-        "switch_loss": fixed.threshold * absolute + fixed.slope * square,
+        "input_power": float(solved.paths[0].peak[0]) * means["drawn"], "source_loss": fixed.feed.resistance * square,
+        "switch_loss": fixed.switch.threshold * absolute + fixed.switch.slope * square,
         "copper_loss_armature": float(solved.points.armature_resistance[0]) * square,
         "copper_loss_field": float(solved.points.field_resistance[0]) * square,
         "brush_loss": fixed.motor.brush_drop * absolute,

@@ -10,7 +10,7 @@ import numpy as np
 
 from designer.circuits import circuit
 from designer.circuits.balance import find_setting, find_speed
-from designer.circuits.case import Circuit, Fixed, Points
+from designer.circuits.case import Circuit, Drop, Feed, Fixed, Points
 from designer.errors import InputError
 from designer.motor.model import MotorModel, load_model, motor_model
 from designer.project import require
@@ -64,10 +64,8 @@ def fixed_of(project: Project) -> Fixed:
     return Fixed(
         motor=motor_model(project.motor, alternating=True, series_inductance=series_inductance(project)),
         load=load_model(project.load, project.transmission),
-        source_resistance=supply.source_resistance,
-        source_inductance=supply.source_inductance,
-        threshold=threshold,
-        slope=slope,
+        feed=Feed(resistance=supply.source_resistance, inductance=supply.source_inductance),
+        switch=Drop(threshold=threshold, slope=slope),
         gate=Gate(
             pulse=pulse, guard=omega * (given.gate_guard or 0.0),
             latching=(switch.latching_current or 0.0) if switch else 0.0,

@@ -155,7 +155,7 @@ def _stall(
     known = [s for s in settings if math.isfinite(s)]
     earliest = min(known) if known and project.circuit.firing == "optocoupler" else full
     stiff = replace(fixed, source_inductance=0.0, source_resistance=min(
-        fixed.source_resistance, voltages(project)[1] / project.supply.fault_current))
+        fixed.feed.resistance, voltages(project)[1] / project.supply.fault_current))
     both = Points.of(stiff, {**cold, "setting": np.array([earliest, full]), "speed": 0.0})
     return Group(labels=("stall at the setting, high mains, cold", "stall at full conduction, high mains, cold"),
                  points=both, solved=circuit.solve(stiff, both))

@@ -120,7 +120,7 @@ def network(circuit: TriacSeries, found: Survey, project: Project, device: Devic
         target_angle=found.setting, latest_angle=latest, wiring=wiring, order=order,
         device=breakover.GENERIC, gate_current=float(gate), latching_time=latch,
         direct_resistance=float(motor.armature_resistance[0] + motor.field_resistance[0])
-        + found.fixed.source_resistance,
+        + found.fixed.feed.resistance,
         margins=project.margins.values)
     values, power = breakover.designed(demand)
     at_nominal, slowest, fastest = behaviour(demand, values).corners.positive.tolist()

@@ -73,9 +73,9 @@ def likely_device(circuit: TriacSeries, fixed: Fixed, project: Project) -> Devic
     seen = circuit.stresses(circuit.solve(rough, states))
     crest = math.sqrt(2) * high
     demand = triac.Demand(
-        mains_peak=crest, peak_voltage=crest, mean_absolute_current=float(seen["mean_absolute"][0]),
-        rms_current=float(seen["rms"][0]), surge_peak=float(seen["peak"][1]), stall_peak=float(seen["peak"][1]),
-        turn_off_slope=float(seen["turn_off_slope"][0]), reapplied_voltage=0.0, reapplied_rise=0.0, rise_of_current=0.0)
+        mains_peak=crest, peak_voltage=crest, mean_absolute_current=float(seen["switch_current_mean_absolute"][0]),
+        rms_current=float(seen["switch_current_rms"][0]), surge_peak=float(seen["switch_current_peak"][1]), stall_peak=float(seen["switch_current_peak"][1]),
+        turn_off_slope=float(seen["turn_off_current_slope"][0]), reapplied_voltage=0.0, reapplied_rise=0.0, rise_of_current=0.0)
     found = triac.candidates(demand, given=given_switch(project), margins=project.margins.values)
     holding = (d for d in found if all(
         holds(r) for r in triac.part(d, demand=demand, margins=project.margins.values).ratings))
@@ -154,7 +154,7 @@ def _rise(project: Project, loss: float) -> float:
 def _loss_estimate(found: Survey) -> float:
     """Heat inside the box: the switch's conduction loss at the worst loaded state, plus 2 W for the control side."""
     square, absolute = float(np.nanmax(found.held.square)), float(np.nanmax(found.held.absolute))
-    return found.fixed.threshold * absolute + found.fixed.slope * square + 2.0
+    return found.fixed.switch.threshold * absolute + found.fixed.switch.slope * square + 2.0
 
 
 def _given_fuse(project: Project) -> fuse.Given | None:
@@ -168,7 +168,7 @@ def _fuse_demand(
     circuit: TriacSeries, found: Survey, project: Project, stalled: tuple[Stall, ...], pulses: tuple[fuse.Pulse, ...],
     box: float,
 ) -> fuse.Demand:
-    line = stress(circuit, (loaded(found.corners), found.range), "rms")
+    line = stress(circuit, (loaded(found.corners), found.range), "line_current_rms")
     return fuse.Demand(
         line_current=line.value, pulses=pulses,
         stall_current=stalled[0].rms, prospective=project.supply.fault_current, voltage=voltages(project)[1],
@@ -188,16 +188,18 @@ def _switch(
     margins, given = project.margins.values, given_switch(project)
     high = math.sqrt(2) * voltages(project)[2]
     running, everything = (loaded(found.corners), found.range), (found.corners, found.range, found.stall)
-    names = ("rms", "mean_absolute", "peak", "turn_off_slope", "reapplied_voltage")
-    worst = {name: stress(circuit, running if name in ("rms", "mean_absolute") else everything, name) for name in names}
+    names = ("switch_current_rms", "switch_current_mean_absolute", "switch_current_peak", "turn_off_current_slope",
+             "reapplied_voltage")
+    worst = {name: stress(circuit, running if name in names[:2] else everything, name) for name in names}
+    rms, mean, slope = (worst[name] for name in (names[0], names[1], names[3]))
     bare = triac.Demand(
-        mains_peak=high, peak_voltage=high, mean_absolute_current=worst["mean_absolute"].value,
-        rms_current=worst["rms"].value, surge_peak=_first_peak(found), stall_peak=stalled[1].peak,
-        turn_off_slope=worst["turn_off_slope"].value, reapplied_voltage=worst["reapplied_voltage"].value,
+        mains_peak=high, peak_voltage=high, mean_absolute_current=mean.value,
+        rms_current=rms.value, surge_peak=_first_peak(found), stall_peak=stalled[1].peak,
+        turn_off_slope=slope.value, reapplied_voltage=worst["reapplied_voltage"].value,
         reapplied_rise=0.0, rise_of_current=0.0, let_through=let_through,
         stall_mean_absolute_current=stalled[0].mean_absolute, stall_rms_current=stalled[0].rms,
         stall_time=_stall_ends(project, stalled[0]),
-        at={"r.m.s. current": worst["rms"].at, "current slope at turn-off": worst["turn_off_slope"].at})
+        at={"r.m.s. current": rms.at, "current slope at turn-off": slope.at})
     last: tuple[triac.Demand, Device, tuple[Part, ...]] | None = None
     for device in triac.candidates(bare, given=given, margins=margins):
         parts = snubber.choose(_snubber_demand(circuit, found, project, worst, device))
@@ -227,7 +229,7 @@ def _snubber_demand(
     circuit: TriacSeries, found: Survey, project: Project, worst: Mapping[str, Worst], device: Device
 ) -> snubber.Demand:
     solved, supply = found.corners.solved, project.supply
-    slope = worst["turn_off_slope"].value
+    slope = worst["turn_off_current_slope"].value
     return snubber.Demand(
         supply_rms_high=voltages(project)[2], frequency=float(supply.frequency or 0.0),
         step_voltage=worst["reapplied_voltage"].value, inductance=float(solved.winding.inductance(0.0)),

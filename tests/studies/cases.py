@@ -95,7 +95,7 @@ def case_of(base: Made, points: Points, at: int = 0) -> reference.Case:
         saturating=several if motor.saturating_inductance is None else motor.saturating_inductance,
         remanence=motor.remanence or "drop", V_b=motor.brush_drop,
         R_s=base.project.supply.source_resistance, L_s=base.project.supply.source_inductance,
-        V_T0=fixed.threshold, r_T=fixed.slope,
+        V_T0=fixed.switch.threshold, r_T=fixed.switch.slope,
         guard=fixed.gate.guard / (2 * math.pi * base.project.supply.frequency),
         friction=tuple(friction * x for x in (motor.friction_torque, motor.viscous_friction, motor.windage)),
         load=tuple(share * (x or 0.0) for x in (load.torque, load.viscous, load.square)),

@@ -1,0 +1,190 @@
+"""A circuit is put together from sides, in the order of the current: one file a side.
+
+``CircuitKind.sides`` names them; the file of that name in this folder has a ``SIDE``. A side chooses its parts
+from surveyed stresses (``parts``), tells its conductors (``wires``) and what stands against it (``reasons``),
+its faults, warnings and assumptions. The side that holds the setting has a ``Control`` too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from importlib import import_module
+from typing import TYPE_CHECKING, Any, Literal
+
+import numpy as np
+
+from designer.circuits.case import Circuit, Drop, Fixed, Points, Reservoir
+from designer.motor.field_feed import FieldFeed
+from designer.parts import heatsink
+from designer.parts.fuse import Pulse
+from designer.parts.fuse_gates import Link
+from designer.project.kinds import CircuitKind
+from designer.project.model import Project
+from designer.quantities import engineering
+from designer.results import Assumption, Check, FaultCase, Part, PowerStep, Quantity, Reason, Step, Table, Warning_
+from designer.studies.groups import Group, Settings, Worst
+
+if TYPE_CHECKING:
+    from designer.results import OperatingPoint
+    from designer.studies.rows import Rows
+    from designer.studies.stall import Stall
+    from designer.studies.survey import Survey
+
+Where = Literal["running", "any", "stall"]
+#: from, to, what wire, what to mind
+Row = tuple[str, str, str, str]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Scene:
+    """What a side's parts are chosen from; SI.
+
+    ``groups``: the states surveyed; ``"running"`` those that carry the load for good, ``"stall"`` the jammed
+    ones, ``"any"`` all. ``found`` and ``stalled`` are None and empty for a supply without motor. ``box``: °C of
+    the air in the box. ``let_through``: the least I²t (A²s) of the fuses that would carry the load.
+    """
+
+    kind: CircuitKind
+    circuit: Any
+    fixed: Fixed | None
+    project: Project
+    groups: Mapping[Where, tuple[Group, ...]]
+    found: Survey | None = None
+    stalled: tuple[Stall, ...] = ()
+    box: float = 40.0
+    ambient: float = 40.0
+    let_through: float = 0.0
+
+    @property
+    def margins(self) -> Mapping[str, float]:
+        """The user's own margins by key."""
+        return self.project.margins.values
+
+    @property
+    def alternating(self) -> bool:
+        """True where the mains feeds it."""
+        return self.project.supply.is_mains
+
+    def worst(self, name: str, where: Where = "running") -> Worst:
+        """Give the greatest of a stress (a name of ``circuit.stresses``) and the state in which it arises.
+
+        0 where the circuit has no such stress or no state of that kind was surveyed.
+        """
+        found = [group.worst(group.stresses[name]) for group in self.groups[where]
+                 if name in group.stresses and len(group.labels)]
+        return max(found, key=lambda worst: worst.value, default=Worst(value=0.0, at=""))
+
+    def least(self, name: str, where: Where = "running") -> Worst:
+        """Give the least of a stress, as ``worst`` gives the greatest; infinite where there is none."""
+        found = [Worst(value=-w.value, at=w.at) for w in (
+            group.worst(-group.stresses[name]) for group in self.groups[where]
+            if name in group.stresses and len(group.labels))]
+        return min(found, key=lambda worst: worst.value, default=Worst(value=np.inf, at=""))
+
+
+@dataclass(frozen=True, kw_only=True)
+class SideParts:
+    """What a side chose, and what the other sides and the next survey need of it.
+
+    ``behind`` gives the parts whose checks need the I²t (A²s) that the chosen fuse lets through. ``on_sink``:
+    devices that share the heatsink. ``i2t`` (A²s at 10 ms) and ``blocking`` (V): what fuse and varistor save.
+    ``pulses``: surges that the line fuse bears. ``drops`` (by ``"switch"``, ``"freewheel"``, ``"rectifier"``),
+    ``reservoir``, ``field`` and ``chopping`` are what was chosen, for the waveforms; ``settings`` what is held
+    at low, nominal and high mains where that is not the same. ``figures`` go to the headline.
+    """
+
+    parts: tuple[Part, ...] = ()
+    behind: Callable[[float], tuple[Part, ...]] = lambda _: ()
+    on_sink: tuple[heatsink.Device, ...] = ()
+    i2t: float = np.inf
+    blocking: float = np.inf
+    capacitance: float = 0.0            # F across the mains beside the X2 capacitor, upper end
+    pulses: tuple[Pulse, ...] = ()
+    drops: Mapping[str, Drop] = field(default_factory=dict)
+    reservoir: Reservoir | None = None
+    field: FieldFeed | None = None
+    settings: Settings | None = None
+    reasons: tuple[Reason, ...] = ()
+    checks: tuple[Check, ...] = ()
+    assumptions: tuple[Assumption, ...] = ()
+    warnings: tuple[Warning_, ...] = ()
+    worked: tuple[Step, ...] = ()
+    tables: tuple[Table, ...] = ()
+    texts: Mapping[str, str] = field(default_factory=dict)
+    figures: Mapping[str, Quantity] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Names:
+    """Designators and markings by role; a role may have several parts, in order."""
+
+    parts: tuple[Part, ...]
+
+    def of(self, role: str, at: int = 0) -> str:
+        """The designator of a part by role; empty where there is none."""
+        found = [part.designator for part in self.parts if part.role == role and part.count]
+        return found[at] if at < len(found) else ""
+
+    def marked(self, role: str, without: str) -> str:
+        """The marking of a part by role."""
+        return next((part.marking for part in self.parts if part.role == role), without)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Power:
+    """What all sides chose: the parts, the heat paths, the line fuse (None on a supply that has none)."""
+
+    parts: tuple[Part, ...]
+    thermal: tuple[Any, ...]
+    link: Link | None
+    sides: Mapping[str, SideParts]
+    box: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Control:
+    """The side that holds the setting, as a study of a motor asks it.
+
+    ``prepared`` completes what all points share (first guess of the devices, gate guard, limits); ``rows`` gives
+    the states of the bench, to be solved along; ``look`` what only this kind of control has to tell of a survey.
+    """
+
+    prepared: Callable[[Circuit, Fixed, Project], Fixed]
+    first_power: Callable[[Survey, Project, OperatingPoint], tuple[PowerStep, ...]]
+    rows: Callable[[Circuit, Fixed, Project, Mapping[str, Any], Any], Rows] | None = None
+    look: Callable[[Circuit, Fixed, Mapping[str, Any], Any, Group], Any] | None = None
+    figures: Callable[[Survey], Mapping[str, Quantity]] = lambda _: {}
+    warnings: Callable[[Survey], tuple[Warning_, ...]] = lambda _: ()
+    summary: Callable[[Survey, Project], Mapping[str, str]] = lambda *_: {}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Side:
+    """One side of a circuit: how its parts are chosen, how it is wired, and what can be said against it."""
+
+    parts: Callable[[Scene], SideParts]
+    wires: Callable[[Names, Project, Mapping[str, str]], Iterator[Row]]
+    reasons: Callable[[Scene], Iterator[Reason]] = lambda _: iter(())
+    faults: Callable[[Scene, Power | None], Iterator[FaultCase]] = lambda *_: iter(())
+    control: Control | None = None
+
+
+def side(name: str) -> Side:
+    """Give the side of that name; ``ModuleNotFoundError`` where there is none."""
+    found: Side = import_module(f"designer.studies.sides.{name}").SIDE
+    return found
+
+
+def control(kind: CircuitKind) -> Control:
+    """Give the control of a circuit; ``LookupError`` where none of its sides has one."""
+    for name in kind.sides:
+        found = side(name).control
+        if found is not None:
+            return found
+    raise LookupError(f"no side of {kind.name} holds the setting")
+
+
+def shown_volts(points: Points, at: int) -> str:
+    """The supply voltage of a point, as written in labels."""
+    return engineering(float(points.voltage[at]), "V")
