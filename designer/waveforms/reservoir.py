@@ -19,7 +19,7 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from designer.results import Array, Mask
+from designer.results import Array
 
 TINY = 1e-100      # stands for zero under a fraction whose limit is finite
 
@@ -138,25 +138,20 @@ class Pulse:
         near, far = self.loop.free(x)
         return np.asarray(self.loop.load + self.loop.forced(self.start + x)[0] + self.y0 * near + self.m * far)
 
-    def slopes(self, x: Array) -> tuple[Array, Array, Array]:
-        """Give i (A), di/dθ (A/rad) and w (V) at ``x`` after the start."""
+    def whole(self, x: Array) -> tuple[Array, Array, Array, Array, Array]:
+        """Give i (A), di/dθ (A/rad), w (V), C and T (1/rad) at ``x`` after the start."""
         k = self.loop
         near, far = k.free(x)
-        sine, slope = k.forced(self.start + x)
+        theta = self.start + x
+        sine, slope = k.forced(theta)
         current = k.load + sine + self.y0 * near + self.m * far
-        level = self._level(slope, near=near, far=far)
-        voltage = k.peak * np.sin(self.start + x) - k.drop - k.resistance * current - level
+        moved = k.forced(self.start)[1] - slope + self.m * (1 - near)
+        level = self.level + moved / k.susceptance + self.y0 * (k.reactance * far + k.resistance * (1 - near))
         stiff = k.reactance == 0
-        rate = voltage / np.where(stiff, 1.0, k.reactance)
+        rate = (k.peak * np.sin(theta) - k.drop - k.resistance * current - level) / np.where(stiff, 1.0, k.reactance)
         if stiff.any():
             rate = np.where(stiff, slope - self.y0 * far, rate)
-        return current, rate, level
-
-    def _level(self, slope: Array, *, near: Array, far: Array) -> Array:
-        k = self.loop
-        moved = (k.forced(self.start)[1] - slope) / k.susceptance
-        free = self.y0 * (k.reactance * far + k.resistance * (1 - near)) + self.m * (1 - near) / k.susceptance
-        return np.asarray(self.level + moved + free)
+        return current, rate, level, near, far
 
 
 def pulse(bridge: Loop, start: Array, level: Array) -> Pulse:
