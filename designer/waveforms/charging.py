@@ -17,10 +17,9 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from designer.results import Array, Indices, Mask
-from designer.waveforms.reservoir import Loop, Pulse, extinction, next_start, pulse, spread
+from designer.waveforms.reservoir import Loop, Pulse, extinction, looks, may_dip, next_start, pulse, spread
 
-LOOKS = np.linspace(0.0, 1.0, 25)[1:-1]      # where a pulse is seen not to end early
-FASTEST = 6.0                                # ringing × length, rad, up to which those looks suffice
+ROUNDS = 12       # of Newton's method on lead and end together; what is not there by then is bracketed
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -119,8 +118,9 @@ def _single(k: Loop, tolerance: float) -> tuple[Starts, Mask]:
     top, wanted = k.last_rise(), np.pi * k.load
     lead, length = _lead(k)
     end = top - lead + length
+    near_enough = 0.1 * tolerance**0.5       # the step after it is the square
     with np.errstate(all="ignore"):
-        for _ in range(20):
+        for _ in range(ROUNDS):
             start = top - lead
             length = end - start
             level = k.peak * np.sin(start) - k.drop
@@ -134,23 +134,30 @@ def _single(k: Loop, tolerance: float) -> tuple[Starts, Mask]:
             step = (current * slip - charge * np.log(charge / wanted)) / (more - flow * slip)
             step = np.clip(step, -0.5, 0.5)
             shift = np.where(turned, -slip - flow / rate * step, 0.3 * length)
-            done = (np.abs(step) <= tolerance) & (np.abs(shift) <= tolerance * length + 4e-16 * end)
+            done = (np.abs(step) <= near_enough) & (np.abs(shift) <= near_enough * length)
             lead = lead * np.exp(step)
             end = np.clip(end + shift, top - lead + 0.5 * length, top - lead + 2 * length)
             if done.all():
                 break
-        start = top - lead
-        length = end - start
-        level = k.peak * np.sin(start) - k.drop
-        one = pulse(k, start, level)
-        done &= (start > 0) & (length <= np.pi) & (k.ring * length < FASTEST)
-        done &= (spread(one).at(length[:, None] * LOOKS) > 0).all(axis=1)
-        early = done & (end < top)
-        if early.any():
-            some = np.flatnonzero(early)
-            done[some] = np.isnan(next_start(k[some], end[some], one[some].whole(length[some])[2]))
-    return Starts(turn_on=np.where(done, start, np.nan), level=level, touching=np.zeros(len(top), bool),
-                  length=np.where(done, length, np.nan)), ~done
+    start = top - lead
+    found = _plain(k, np.where(done & (start > 0) & (end - start <= np.pi), start, np.nan))
+    some = np.flatnonzero(np.isfinite(found.turn_on))
+    found.length[some] = (end - start)[some]
+    found.turn_on[some[~_unbroken(k[some], found[some])]] = np.nan
+    return found, np.isnan(found.turn_on)
+
+
+def _unbroken(k: Loop, found: Starts) -> Mask:
+    """True where the current stays above zero to the end of the pulse, and no second pulse follows."""
+    one = pulse(k, found.turn_on, found.level)
+    angles = found.length[:, None] * np.linspace(0.0, 1.0, 2 + looks(k, found.length))[1:]
+    flow, rate, level, _, _ = spread(one).whole(angles)
+    sound: Mask = np.all(flow[:, :-1] > 0, axis=1) & ~np.any(may_dip(flow, rate, angles)[:, :-1], axis=1)
+    early = np.flatnonzero(sound & (found.turn_on + found.length < k.last_rise()))
+    if len(early):
+        again = next_start(k[early], (found.turn_on + found.length)[early], level[early, -1])
+        sound[early] = np.isnan(again)
+    return sound
 
 
 def _touching(k: Loop, _tolerance: float) -> tuple[Starts, Mask]:
@@ -179,14 +186,10 @@ def _rising(k: Loop, start: Array, near: Array, hold: Array) -> tuple[Array, Arr
     sound = (k.reactance > 0) & (start < np.pi) & (k.peak * np.sin(start) - k.drop >= level) & (level >= -k.drop)
     if sound.any():
         some = np.flatnonzero(sound)
-        looks = np.linspace(0.0, np.pi, 2 + _looks(k[some], np.pi))[1:-1]
-        sound[some] = (spread(pulse(k[some], start[some], level[some])).at(looks[None, :]) > 0).all(axis=1)
+        angles = np.linspace(0.0, np.pi, 2 + looks(k[some], np.full(len(some), np.pi)))[None, 1:-1]
+        flow, rate, _, _, _ = spread(pulse(k[some], start[some], level[some])).whole(angles)
+        sound[some] = (flow > 0).all(axis=1) & ~may_dip(flow, rate, angles).any(axis=1)
     return start, level, sound
-
-
-def _looks(k: Loop, length: float) -> int:
-    """How many angles show every swing of pulses of that length, rad."""
-    return int(min(max(48.0, 6 * float(k.ring.max()) * length), 4096.0))
 
 
 def _gapped(k: Loop, tolerance: float) -> tuple[Starts, Mask]:

@@ -13,9 +13,9 @@ from designer.waveforms.charging import Stretch
 from designer.waveforms.reservoir import spread
 
 POINTS, WEIGHTS = (0.5 * (values + shift) for values, shift in zip(
-    np.polynomial.legendre.leggauss(32), (1.0, 0.0), strict=True))
+    np.polynomial.legendre.leggauss(24), (1.0, 0.0), strict=True))
 SMOOTH = 10.0      # rate × length, rad, up to which one set of nodes integrates i² to rounding
-POLISH = 6         # steps of Newton's method from the best node to an extreme
+POLISH = 4         # steps of Newton's method from the best node to an extreme
 
 
 def area(one: Stretch) -> Array:
@@ -41,41 +41,43 @@ def fourier(one: Stretch, order: Array | int) -> Array:
     return np.asarray((driven + stored + k.load * plain / (n * k.susceptance)) / impedance)
 
 
-def powers(one: Stretch) -> tuple[Array, Array]:
-    """Give ∫i² dθ (A²·rad) and ∫i·sin θ dθ (A·rad) over the pulses."""
+def loads(one: Stretch, series: Array) -> dict[str, Array]:
+    """Give ``square`` ∫i² dθ (A²·rad), ``drawn`` ∫i·sin θ dθ (A·rad) and the extremes of the pulses.
+
+    ``most`` is the greatest current (A), ``valley`` and ``crest`` are those of the voltage at the bus terminals
+    (V); ``series`` is the capacitor's series resistance, ohm.
+    """
     k, start = one.pulse.loop, one.pulse.start
     panels = 1 + int(np.max(k.ring * one.length, initial=0.0) / SMOOTH)
     share = ((np.arange(panels)[:, None] + POINTS) / panels).ravel()
-    weights = one.length[:, None] * np.tile(WEIGHTS / panels, panels)
-    x = one.length[:, None] * share
-    current = spread(one.pulse).at(x)
-    square = np.asarray((weights * current**2).sum(axis=1))
-    drawn = np.asarray((weights * current * np.sin(start[:, None] + x)).sum(axis=1))
-    quick = (k.slow + k.spread) * one.length > SMOOTH
-    if quick.any() and (quick := quick & (k.resistance > 0)).any():
-        closed = -fourier(one, 1).imag
-        stored = k.susceptance * (one.level**2 - one.pulse.level**2) / 2
-        lost = k.peak * closed - k.drop * one.charge - stored - k.load * area(one)
-        square[quick], drawn[quick] = (lost / np.maximum(k.resistance, 1e-300))[quick], closed[quick]
-    return square, drawn
-
-
-def extremes(one: Stretch, series: Array) -> tuple[Array, Array, Array]:
-    """Give the greatest current (A), and the least and greatest voltage at the bus terminals (V), of the pulses.
-
-    ``series`` is the capacitor's series resistance, ohm.
-    """
-    ringing = float(np.max(one.pulse.loop.ring * one.length, initial=0.0))
-    share = np.linspace(0.0, 1.0, 33 + 8 * int(ringing))
     x = one.length[:, None] * share
     current, _, level, _, _ = spread(one.pulse).whole(x)
+    square, drawn = _powers(one, current, np.tile(WEIGHTS / panels, panels), np.sin(start[:, None] + x))
     bus = level + series[:, None] * current
-    rows = np.arange(len(one.length))
+    rows = np.arange(len(start))
     best = np.stack((current.argmax(axis=1), bus.argmin(axis=1), bus.argmax(axis=1)), axis=1)
-    found = np.stack((current[rows, best[:, 0]], bus[rows, best[:, 1]], bus[rows, best[:, 2]]), axis=1)
-    polished = _polished(one, series, share[np.maximum(best - 1, 0)], share[np.minimum(best + 1, len(share) - 1)])
-    return (np.maximum(found[:, 0], polished[:, 0]), np.minimum(found[:, 1], polished[:, 1]),
-            np.maximum(found[:, 2], polished[:, 2]))
+    edges = np.concatenate(([0.0], share, [1.0]))
+    turning = _polished(one, series, edges[best], edges[best + 2])
+    ends = np.minimum(one.pulse.level, one.level), np.maximum(one.pulse.level, one.level)
+    return {
+        "square": square, "drawn": drawn, "most": np.maximum(current[rows, best[:, 0]], turning[:, 0]),
+        "valley": np.minimum(np.minimum(bus[rows, best[:, 1]], turning[:, 1]), ends[0]),
+        "crest": np.maximum(np.maximum(bus[rows, best[:, 2]], turning[:, 2]), ends[1])}
+
+
+def _powers(one: Stretch, current: Array, weights: Array, sine: Array) -> tuple[Array, Array]:
+    """∫i² dθ (A²·rad) and ∫i·sin θ dθ (A·rad) from the nodes, or from the ends where a decay is too quick."""
+    k = one.pulse.loop
+    square, drawn = one.length * (current**2 @ weights), one.length * ((current * sine) @ weights)
+    quick = np.flatnonzero(((k.slow + k.spread) * one.length > SMOOTH) & (k.resistance > 0))
+    if len(quick):
+        few = Stretch(where=quick, pulse=one.pulse[quick], length=one.length[quick], level=one.level[quick])
+        k = few.pulse.loop
+        drawn[quick] = -fourier(few, 1).imag
+        stored = k.susceptance * (few.level - few.pulse.level) * (few.level + few.pulse.level) / 2
+        lost = k.peak * drawn[quick] - k.drop * few.charge - stored - k.load * area(few)
+        square[quick] = lost / k.resistance
+    return square, drawn
 
 
 def _polished(one: Stretch, series: Array, low: Array, high: Array) -> Array:

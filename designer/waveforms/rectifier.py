@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from designer.results import Array, Mask
 from designer.waveforms.charging import Starts, Stretch, follow, starts
-from designer.waveforms.pulse_sums import area, extremes, fourier, powers
+from designer.waveforms.pulse_sums import area, fourier, loads
 from designer.waveforms.reservoir import Bridge, Loop, loop
 
 __all__ = ["Bridge", "Charged", "bus_mean", "charged", "harmonics", "trace"]
@@ -104,14 +104,13 @@ def _loads(k: Loop, series: Array, found: Starts, stretches: tuple[Stretch, ...]
     values |= {name: np.where(k.load > 0, np.nan, rest) for name in ("valley", "crest")}
     for one in stretches:
         where = one.where
-        square, drawn = powers(one)
-        most, valley, crest = extremes(one, series[where])
+        part = loads(one, series[where])
         values["line_absolute"][where] += one.charge / np.pi
-        values["square"][where] += square
-        values["drawn"][where] += drawn * k.peak[where] / np.pi
-        values["line_peak"][where] = np.maximum(values["line_peak"][where], most)
-        values["valley"][where] = np.fmin(values["valley"][where], valley)
-        values["crest"][where] = np.fmax(values["crest"][where], crest)
+        values["square"][where] += part["square"]
+        values["drawn"][where] += part["drawn"] * k.peak[where] / np.pi
+        values["line_peak"][where] = np.maximum(values["line_peak"][where], part["most"])
+        values["valley"][where] = np.fmin(values["valley"][where], part["valley"])
+        values["crest"][where] = np.fmax(values["crest"][where], part["crest"])
     return values
 
 
@@ -143,7 +142,8 @@ def trace(bridge: Bridge, found: Charged, at: int, nodes: int = 721) -> tuple[Ar
     steady state.
     """
     stretches = _half_cycle(bridge, found, at)
-    instants = np.array([angle for one in stretches for angle in (one.pulse.start[0], one.pulse.start[0] + one.length[0])])
+    edges = [(float(one.pulse.start[0]), float(one.pulse.start[0] + one.length[0])) for one in stretches]
+    instants = np.array(edges).ravel()
     turned = np.mod(np.concatenate((instants, instants + np.pi)), 2 * np.pi)
     angle = np.unique(np.concatenate((np.linspace(0.0, 2 * np.pi, max(nodes, 361)), turned)))
     if not stretches:
@@ -152,10 +152,10 @@ def trace(bridge: Bridge, found: Charged, at: int, nodes: int = 721) -> tuple[Ar
     half = np.floor((angle - first) / np.pi)
     own = angle - half * np.pi                       # in the half cycle that begins with the first turn-on
     k, current, bus = stretches[0].pulse.loop, np.zeros_like(angle), np.zeros_like(angle)
-    for one in stretches:
-        start, end = one.pulse.start[0], one.pulse.start[0] + one.length[0]
+    for one, (start, end) in zip(stretches, edges, strict=True):
         within, after = (own >= start) & (own <= end), own > end
         flow, _, level, _, _ = one.pulse.whole(own[within] - start)
-        current[within], bus[within] = np.maximum(flow, 0.0), level + bridge.series_resistance[at] * np.maximum(flow, 0.0)
+        current[within] = np.maximum(flow, 0.0)
+        bus[within] = level + bridge.series_resistance[at] * current[within]
         bus[after] = one.level[0] - k.load[0] / k.susceptance[0] * (own[after] - end)
     return angle, np.where(half % 2 == 0, current, -current), bus

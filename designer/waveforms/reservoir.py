@@ -19,7 +19,7 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from designer.results import Array
+from designer.results import Array, Mask
 
 TINY = 1e-100      # stands for zero under a fraction whose limit is finite
 
@@ -128,6 +128,7 @@ class Pulse:
     level: Array
     y0: Array
     m: Array
+    rise: Array     # A/rad, slope of the forced sine at the start
 
     def __getitem__(self, chosen: object) -> Pulse:
         return Pulse(loop=self.loop[chosen], **{
@@ -145,7 +146,7 @@ class Pulse:
         theta = self.start + x
         sine, slope = k.forced(theta)
         current = k.load + sine + self.y0 * near + self.m * far
-        moved = k.forced(self.start)[1] - slope + self.m * (1 - near)
+        moved = self.rise - slope + self.m * (1 - near)
         level = self.level + moved / k.susceptance + self.y0 * (k.reactance * far + k.resistance * (1 - near))
         stiff = k.reactance == 0
         rate = (k.peak * np.sin(theta) - k.drop - k.resistance * current - level) / np.where(stiff, 1.0, k.reactance)
@@ -159,7 +160,7 @@ def pulse(bridge: Loop, start: Array, level: Array) -> Pulse:
     sine, slope = bridge.forced(start)
     drive = bridge.peak * np.sin(start) - bridge.drop - level
     return Pulse(
-        loop=bridge, start=start, level=level, y0=-bridge.load - sine,
+        loop=bridge, start=start, level=level, y0=-bridge.load - sine, rise=slope,
         m=bridge.susceptance * np.where(bridge.reactance > 0, drive - bridge.reactance * slope, 0.0))
 
 
@@ -190,20 +191,50 @@ def root(function: Callable[[Array], Array], low: Array, high: Array) -> Array:
 
 
 def extinction(current: Pulse, limit: Array) -> Array:
-    """Give the angle, rad after the start, at which the current is zero again; nan where it is not by ``limit``."""
-    ringing = float(np.max(current.loop.ring * limit, initial=0.0))
-    steps = np.linspace(0.0, 1.0, 1 + int(min(max(24, 4 * ringing), 4096)))[1:]
+    """Give the angle, rad after the start, at which the current is first zero again; nan where not by ``limit``."""
+    steps = np.linspace(0.0, 1.0, 1 + looks(current.loop, limit))[1:]
     angles = limit[:, None] * steps
-    flows = spread(current).at(angles) > 0
-    ends = ~flows.all(axis=1)
-    first = np.argmin(flows, axis=1)
-    rows = np.arange(len(limit))
-    high = angles[rows, first]
-    low = np.where(first > 0, angles[rows, first - 1], high * 1e-3)
-    found = np.full(len(limit), np.nan)
-    if ends.any():
-        found[ends] = root(current[ends].at, low[ends], high[ends])
+    flow, rate, _, _, _ = spread(current).whole(angles)
+    ends = flow <= 0
+    dips = np.zeros_like(ends)
+    dips[:, 1:] = may_dip(flow, rate, angles)
+    found, rows = np.full(len(limit), np.nan), np.arange(len(limit))
+    while True:
+        first = np.argmax(ends | dips, axis=1)
+        ended, dipped = ends[rows, first], dips[rows, first] & ~ends[rows, first]
+        high = angles[rows, first]
+        low = np.where(first > 0, angles[rows, first - 1], high * 1e-3)
+        some = np.flatnonzero(dipped)
+        if not len(some):
+            break
+        part = current[some]
+        least = root(lambda x, part=part: part.whole(x)[1], low[some], high[some])  # type: ignore[misc]
+        dips[some, first[some]] = False
+        below = part.at(least) <= 0
+        # the zero lies before the least value: let the next round find it between the look before and there
+        angles[some[below], first[some[below]]] = least[below]
+        ends[some[below], first[some[below]]] = True
+    if ended.any():
+        found[ended] = root(current[ended].at, low[ended], high[ended])
     return found
+
+
+def looks(k: Loop, length: Array) -> int:
+    """Give how many even looks at pulses of that length (rad) follow each swing of the ringing."""
+    return int(min(max(24.0, 4 * float(np.max(k.ring * length, initial=0.0))), 4096.0))
+
+
+def may_dip(flow: Array, rate: Array, angles: Array) -> Mask:
+    """Tell between which neighbouring looks a current above zero may have dipped to it: its tangents cross there.
+
+    The current is convex around its least value, so it does not go below the crossing of the tangents.
+    """
+    left, right = rate[:, :-1], rate[:, 1:]
+    with np.errstate(all="ignore"):
+        width = angles[:, 1:] - angles[:, :-1]
+        cross = (flow[:, 1:] - flow[:, :-1] - right * width) / (left - right)
+        under = flow[:, :-1] + left * cross <= 0
+    return np.asarray((left < 0) & (right > 0) & under)
 
 
 def spread(current: Pulse) -> Pulse:
@@ -214,7 +245,7 @@ def spread(current: Pulse) -> Pulse:
 def next_start(bridge: Loop, end: Array, level: Array) -> Array:
     """Give where the source passes the unfed bus again in the SAME half cycle, rad; nan where it does not."""
     slope, top = bridge.load / bridge.susceptance, bridge.last_rise()
-    offset = bridge.excess(end) * 0 + level + slope * end
+    offset = level + slope * end
     again = (end < top) & (bridge.excess(top) > offset)
     angle = np.array(end)
     for _ in range(60):          # concave and from below: Newton's steps never pass the root
