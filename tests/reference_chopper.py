@@ -299,40 +299,74 @@ _RECTIFIED = ("charge", "square", "given", "bus", "capacitor")
 
 
 @dataclass(frozen=True, kw_only=True)
-class HalfCycle:
-    """From one turn-on to the next: angles, capacitor voltages, integrals, the two marches."""
+class Piece:
+    """Conduction or rest between two switchings of the bridge, rad."""
 
-    on: float
-    off: float
+    begin: float
+    end: float
+    conducts: bool
+    march: OdeSolution = field(repr=False)
+
+
+@dataclass(frozen=True, kw_only=True)
+class HalfCycle:
+    """From the first turn-on of a half cycle to that of the next: pieces, capacitor voltages, integrals."""
+
+    pieces: tuple[Piece, ...]
     next_on: float
     v_on: float
     v_next: float
     integrals: dict[str, float]
-    conducting: OdeSolution = field(repr=False)
-    resting: OdeSolution | None = field(repr=False)
+
+    @property
+    def on(self) -> float:
+        """First turn-on, rad."""
+        return self.pieces[0].begin
+
+    @property
+    def off(self) -> float:
+        """Last extinction, rad."""
+        return self.pulses[-1].end
+
+    @property
+    def pulses(self) -> tuple[Piece, ...]:
+        """The conductions of one half cycle."""
+        return tuple(piece for piece in self.pieces if piece.conducts)
 
 
 def half_cycle(case: Rectifier, on: float, v_on: float) -> HalfCycle:
-    """March from a turn-on at ``on`` (of the positive half cycle) to the turn-on that follows."""
-    def extinct(angle: float, y: np.ndarray) -> float:
-        x = case.current(angle, float(y[0]), float(y[1]))
-        return x if angle - on > 1e-7 else abs(x) + 1e-30
+    """March from a turn-on at ``on`` (of the positive half cycle) to the first of the half cycle after it."""
+    pieces, total, angle, v = [], np.zeros(len(_RECTIFIED)), on, v_on
+    while True:
+        found = _bridge_march(case, (angle, v), angle + 2 * math.pi, conducts=True)
+        if not len(found.t_events[0]):
+            raise RuntimeError(f"no extinction found from {angle} rad")
+        off, end = float(found.t_events[0][0]), found.y_events[0][0]
+        pieces.append(Piece(begin=angle, end=off, conducts=True, march=found.sol))
+        total, v, next_on, again = total + end[2:], float(end[1]), off, None
+        if case.surplus(off - math.pi, v) <= 0:     # else straight into the other pair
+            resting = _bridge_march(case, (off, v), on + 2 * math.pi, conducts=False).sol
+            again = _again(case, off, resting)
+            next_on = _turned_on(case, off, resting) if again is None else again
+            last = resting(min(next_on, on + 2 * math.pi))
+            pieces.append(Piece(begin=off, end=next_on, conducts=False, march=resting))
+            total, v = total + last[2:], float(last[1])
+        if again is None:
+            return HalfCycle(pieces=tuple(pieces), next_on=next_on, v_on=v_on, v_next=v,
+                             integrals=dict(zip(_RECTIFIED, map(float, total), strict=True)))
+        angle = again
 
-    first = _bridge_march(case, (on, v_on), on + 2 * math.pi, extinct)
-    if not len(first.t_events[0]):
-        raise RuntimeError(f"no extinction found from {on} rad")
-    off, end = float(first.t_events[0][0]), first.y_events[0][0]
-    if case.surplus(off - math.pi, float(end[1])) > 0:     # straight into the other pair
-        return HalfCycle(
-            on=on, off=off, next_on=off, v_on=v_on, v_next=float(end[1]), conducting=first.sol, resting=None,
-            integrals=dict(zip(_RECTIFIED, map(float, end[2:]), strict=True)))
-    second = _bridge_march(case, (off, float(end[1])), on + 2 * math.pi, None)
-    next_on = _turned_on(case, off, second.sol)
-    last = second.sol(min(next_on, on + 2 * math.pi))
-    return HalfCycle(
-        on=on, off=off, next_on=next_on, v_on=v_on, v_next=float(last[1]), conducting=first.sol, resting=second.sol,
-        integrals=dict(zip(_RECTIFIED, map(float, end[2:] + last[2:]), strict=True)),
-    )
+
+def _again(case: Rectifier, off: float, resting: OdeSolution) -> float | None:
+    """The angle at which the same half cycle turns on once more, a bus that has sunk below it; None without."""
+    def surplus(angle: float) -> float:
+        return case.surplus(angle, float(resting(angle)[1]))
+
+    grid = np.linspace(off, max(off, math.pi), 401)
+    above = np.flatnonzero([surplus(float(a)) > 1e-9 for a in grid])
+    if not len(above) or above[0] == 0:
+        return None
+    return float(brentq(surplus, grid[above[0] - 1], grid[above[0]], xtol=1e-15, rtol=1e-15))
 
 
 def _turned_on(case: Rectifier, off: float, resting: OdeSolution) -> float:
@@ -344,8 +378,6 @@ def _turned_on(case: Rectifier, off: float, resting: OdeSolution) -> float:
     def surplus(angle: float) -> float:
         return case.surplus(angle - math.pi, float(resting(angle)[1]))
 
-    if any(case.surplus(float(a), float(resting(a)[1])) > 1e-9 for a in np.linspace(off, max(off, math.pi), 101)[1:]):
-        raise RuntimeError("the bridge conducts twice in a half cycle: not in this reference")
     crest = 1.5 * math.pi
     greatest = minimize_scalar(lambda a: -surplus(float(a)), bounds=(max(off, crest - 0.5), crest + 0.5),
                                method="bounded", options={"xatol": 1e-9})
@@ -354,11 +386,13 @@ def _turned_on(case: Rectifier, off: float, resting: OdeSolution) -> float:
     return float(brentq(surplus, max(off, crest - 0.5 * math.pi), float(greatest.x), xtol=1e-15, rtol=1e-15))
 
 
-def _bridge_march(
-    case: Rectifier, start: tuple[float, float], end: float, extinct: Callable[[float, np.ndarray], float] | None
-) -> OdeResult:
+def _bridge_march(case: Rectifier, start: tuple[float, float], end: float, *, conducts: bool) -> OdeResult:
     """March from an angle and a capacitor voltage, without current: until extinction, or at rest to ``end``."""
-    per, conducts = 1 / case.omega, extinct is not None
+    per = 1 / case.omega
+
+    def extinct(angle: float, y: np.ndarray) -> float:
+        x = case.current(angle, float(y[0]), float(y[1]))
+        return x if angle - start[0] > 1e-7 else abs(x) + 1e-30
 
     def rhs(angle: float, y: np.ndarray) -> list[float]:
         v = float(y[1])
@@ -368,11 +402,10 @@ def _bridge_march(
         return [rise * per, into / case.C * per, x, x * x, case.crest * math.sin(angle) * x, case.terminal(x, v),
                 into * into]
 
-    if extinct is not None:
-        extinct.terminal, extinct.direction = True, -1  # type: ignore[attr-defined]
+    extinct.terminal, extinct.direction = True, -1  # type: ignore[attr-defined]
     found = solve_ivp(
         rhs, (start[0], end), [0.0, start[1], *[0.0] * len(_RECTIFIED)], method="DOP853", rtol=RTOL, atol=ATOL,
-        events=extinct, dense_output=True, max_step=0.1,
+        events=extinct if conducts else None, dense_output=True, max_step=0.1,
     )
     if not found.success:
         raise RuntimeError(found.message)
@@ -426,44 +459,47 @@ class Rectified:
     @property
     def peak(self) -> float:
         """Greatest line current, A."""
-        return _extreme(self.rectified_current, self.half.on, self.half.off, +1)
+        return max(_extreme(self.rectified_current, p.begin, p.end, +1) for p in self.half.pulses)
 
     @property
     def bus_crest(self) -> float:
         """V."""
-        return _extreme(self.bus, self.half.on, self.half.off, +1)
+        return max(_extreme(self.bus, p.begin, p.end, +1) for p in self.half.pieces)
 
     @property
     def bus_valley(self) -> float:
-        """V: at the end of the rest, or while the rising current is still below the load's."""
-        return min(_extreme(self.bus, self.half.on, self.half.off, -1), float(self.bus(np.array([self.half.on]))[0]))
+        """V."""
+        return min(_extreme(self.bus, p.begin, p.end, -1) for p in self.half.pieces)
 
-    def _inside(self, angle: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-        """Angles brought into the half period, its number, rectified current and capacitor voltage there."""
+    def _inside(self, angle: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Number of the half period of each angle, rectified current and capacitor voltage there."""
         angle, half = np.asarray(angle, float), self.half
         number = np.floor((angle - half.on) / math.pi)
         inside = angle - number * math.pi
-        conducts = inside <= half.off
-        y = half.conducting(np.clip(inside, half.on, half.off))
-        v = y[1]
-        if half.resting is not None:
-            v = np.where(conducts, v, half.resting(np.maximum(inside, half.off))[1])
-        x = np.array([self.case.current(float(a), float(i), float(u)) if c else 0.0
-                      for a, i, u, c in zip(inside, y[0], v, conducts, strict=True)])
-        return inside, number, x, v
+        x, v = np.zeros(angle.shape), np.zeros(angle.shape)
+        for piece in half.pieces:
+            here = (inside >= piece.begin) & (inside <= piece.end)
+            if not here.any():
+                continue
+            y = piece.march(inside[here])
+            v[here] = y[1]
+            if piece.conducts:
+                x[here] = [self.case.current(float(a), float(i), float(u))
+                           for a, i, u in zip(inside[here], y[0], y[1], strict=True)]
+        return number, x, v
 
     def rectified_current(self, angle: np.ndarray) -> np.ndarray:
         """Current out of the bridge at any angles, A."""
-        return self._inside(angle)[2]
+        return self._inside(angle)[1]
 
     def line_current(self, angle: np.ndarray) -> np.ndarray:
         """Signed line current at any angles, A."""
-        _, number, x, _ = self._inside(angle)
+        number, x, _ = self._inside(angle)
         return np.where(number % 2 == 0, x, -x)
 
     def bus(self, angle: np.ndarray) -> np.ndarray:
         """Bus voltage at any angles, V."""
-        _, _, x, v = self._inside(angle)
+        _, x, v = self._inside(angle)
         return np.array([self.case.terminal(float(i), float(u)) for i, u in zip(x, v, strict=True)])
 
     def harmonics(self, orders: int = 40) -> np.ndarray:
@@ -475,12 +511,15 @@ class Rectified:
         if order % 2 == 0:
             return 0.0, 0.0
         nodes, weights = np.polynomial.legendre.leggauss(20)
-        edges = np.linspace(self.half.on, self.half.off, 41)
-        middle, width = (edges[1:] + edges[:-1]) / 2, np.diff(edges) / 2
-        angle = (middle[:, None] + width[:, None] * nodes).ravel()
-        weight = (width[:, None] * weights).ravel() * self.rectified_current(angle)
-        scale = 2 / math.pi
-        return scale * float(weight @ np.sin(order * angle)), scale * float(weight @ np.cos(order * angle))
+        sine = cosine = 0.0
+        for piece in self.half.pulses:
+            edges = np.linspace(piece.begin, piece.end, 41)
+            middle, width = (edges[1:] + edges[:-1]) / 2, np.diff(edges) / 2
+            angle = (middle[:, None] + width[:, None] * nodes).ravel()
+            weight = (width[:, None] * weights).ravel() * self.rectified_current(angle) * 2 / math.pi
+            sine += float(weight @ np.sin(order * angle))
+            cosine += float(weight @ np.cos(order * angle))
+        return sine, cosine
 
     def line_quality(self) -> dict[str, float]:
         """Apparent power, power factor, displacement factor and distortion, by the contract's names."""
