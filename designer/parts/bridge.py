@@ -10,7 +10,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from designer.equations.fuse import DEVICE_I2T
+from designer.equations.fuse import DEVICE_I2T, SURGE_FOR_TIME
 from designer.equations.reservoir import DIODE_RMS_RATING, SURGE_LENGTH
 from designer.equations.thermal import CASE_FOR_CURRENT, TWO_TERM_LOSS
 from designer.errors import InputError
@@ -23,6 +23,8 @@ from designer.results import Part, Quantity, Rating, Step
 
 __all__ = ["Demand", "Device", "candidates", "choose", "loss", "on_sink", "part"]
 
+#: s; below it a surge rating is no longer scaled up (the formula's range)
+_SHORTEST = 1e-3
 _WRONG = (
     "Too low a voltage or too small a surge: one diode fails short, the next half cycle shorts the mains through "
     "it and the reservoir gets alternating current and vents. Too small a current: it burns on its own heat."
@@ -177,10 +179,18 @@ def _notes(device: Device, *, demand: Demand) -> tuple[str, ...]:
 
 def _inrush_limit(device: Device, demand: Demand) -> float:
     """I²t that the diode bears for the length of the inrush, A²s: less than at 10 ms for a shorter one."""
-    if not demand.inrush_peak:
+    if not (demand.inrush_peak and demand.inrush_i2t):
         return device["i2t"]
     return min(device["i2t"], float(DEVICE_I2T(
         W_0=device["i2t"], t=_length(demand), t_0=HALF_CYCLE, p_scale=0.5)))
+
+
+def _surge_limit(device: Device, demand: Demand) -> float:
+    """Peak that the diode bears for the length of the inrush, A: more than at 10 ms for a shorter one."""
+    if not (demand.inrush_peak and demand.inrush_i2t):
+        return device["surge_current"]
+    return float(SURGE_FOR_TIME(
+        I_p=device["surge_current"], t_1=HALF_CYCLE, t_2=min(max(_length(demand), _SHORTEST), HALF_CYCLE)))
 
 
 def _length(demand: Demand) -> float:
@@ -196,7 +206,9 @@ def _surge_steps(device: Device, demand: Demand) -> tuple[Step, ...]:
         return (length,)
     return length, Step(formula=DEVICE_I2T, inputs={
         "W_0": device["i2t"], "t": length.value, "t_0": HALF_CYCLE, "p_scale": 0.5},
-        note="what one diode bears for that long")
+        note="I²t that one diode bears for that long"), Step(formula=SURGE_FOR_TIME, inputs={
+            "I_p": device["surge_current"], "t_1": HALF_CYCLE, "t_2": max(length.value, _SHORTEST)},
+        note="peak that one diode bears for that long")
 
 
 def _ratings(device: Device, *, demand: Demand, margins: Mapping[str, float]) -> tuple[Rating, ...]:
@@ -205,7 +217,7 @@ def _ratings(device: Device, *, demand: Demand, margins: Mapping[str, float]) ->
         ("reverse voltage", device["voltage"], "V", demand.crest, "diode_voltage"),
         ("mean current of one diode", device["current"], "A", demand.mean_current, "diode_current"),
         ("r.m.s. current of one diode", rms, "A", demand.rms_current, "diode_current"),
-        ("surge current at switch-on", device["surge_current"], "A", demand.inrush_peak, "diode_surge"),
+        ("surge current at switch-on", _surge_limit(device, demand), "A", demand.inrush_peak, "diode_surge"),
         ("I²t of switch-on", _inrush_limit(device, demand), "A**2*s", demand.inrush_i2t, "diode_i2t"),
         ("I²t against the fuse", device["i2t"], "A**2*s", demand.let_through, "diode_i2t"),
     ]
