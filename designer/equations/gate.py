@@ -73,3 +73,25 @@ SHORTEST_ON_TIME = Formula(
     source="derived: the whole charge in at the plateau's current and out at the threshold's (upper bounds)",
     holds_when="below this the transistor half conducts: it burns",
 )
+
+R_pd = var("R_pd", "ohm", "pull-down from gate to source", sign="positive")
+t_bus = var("t_bus", "s", "time in which the bus rises when it is switched on", sign="positive")
+V_gate = var("V_gate", "V", "gate voltage with the driver dead", sign="nonnegative")
+dV_s = var("dV_s", "V", "dip of the gate supply in one charge", sign="positive")
+C_s = var("C_s", "F", "capacitor at the driver's supply pins", sign="positive")
+
+DEAD_GATE = Formula(
+    name="gate-voltage-with-the-driver-dead",
+    equation=sp.Eq(V_gate.symbol, R_pd.symbol * k_gd.symbol * Q_g.symbol / t_bus.symbol
+                   * (1 - sp.exp(-t_bus.symbol / (R_pd.symbol * C_iss.symbol)))),
+    variables=(V_gate, R_pd, k_gd, Q_g, t_bus, C_iss),
+    source="derived: the rising bus pushes the Miller charge in evenly; pull-down and input capacitance take it",
+    holds_when="driver without supply, its output an open end",
+)
+SUPPLY_CAPACITOR = Formula(
+    name="gate-supply-capacitor",
+    equation=sp.Eq(C_s.symbol, Q_g.symbol / dV_s.symbol),
+    variables=(C_s, Q_g, dV_s),
+    source="derived: charge taken at once over the dip allowed",
+    holds_when="the supply behind it is slow",
+)
