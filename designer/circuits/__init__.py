@@ -9,12 +9,12 @@ from designer.circuits.triac_series import CIRCUIT as TRIAC_SERIES
 from designer.errors import InputError
 
 if TYPE_CHECKING:
-    from designer.circuits.triac_series import TriacSeries
+    from designer.circuits.case import Circuit
 
-CIRCUITS = (TRIAC_SERIES,)
+CIRCUITS: tuple[Circuit, ...] = (TRIAC_SERIES,)
 
 
-def circuit(name: str) -> TriacSeries:
+def circuit(name: str) -> Circuit:
     """Give the circuit of that name; ``InputError`` with the nearest name otherwise."""
     for found in CIRCUITS:
         if found.name == name:

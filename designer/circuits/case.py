@@ -200,6 +200,9 @@ class Circuit(Protocol):
     def setting_range(self, fixed: Fixed) -> tuple[float, float]:
         """Settings of most and of least output."""
 
+    def shorted(self, fixed: Fixed) -> tuple[Fixed, float]:
+        """What stands for a shorted switch: ``Fixed`` (the same one where nothing changes) and setting."""
+
     def stresses(self, solved: Any) -> Mapping[str, Array]:
         """What line and devices see at every point, by the names of the operating point's quantities."""
 

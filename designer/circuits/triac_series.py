@@ -153,10 +153,8 @@ class TriacSeries:
         return 0.0, LATEST - fixed.gate.guard
 
     def solve(self, fixed: Fixed, points: Points) -> TriacSolution:
-        """Solve every point at its firing angle (rad) and speed (rad/s); fully on where the triac is shorted."""
+        """Solve every point at its firing angle (rad) and speed (rad/s)."""
         motor = fixed.motor
-        if fixed.shorted:
-            fixed, points = replace(fixed, gate=Gate()), points.at(setting=np.zeros(len(points)))
         k_r = 0.0 if motor.remanence == "drop" else motor.curve.remanence
         other = -k_r if motor.remanence == "keep" else k_r
         winding = motor.series_winding(fixed.feed.inductance)
@@ -167,6 +165,11 @@ class TriacSeries:
         )
         return TriacSolution(
             fixed=fixed, points=points, paths=(first, second), winding=winding, state=state, remanence=(k_r, other))
+
+    def shorted(self, fixed: Fixed) -> tuple[Fixed, float]:
+        """What stands for a shorted triac: fully on, whatever the gate does."""
+        plain = fixed.gate.pulse == np.inf and not fixed.gate.latching
+        return fixed if plain else replace(fixed, gate=Gate()), 0.0
 
     def operating_point(self, solved: TriacSolution) -> OperatingPoint:
         """Tell everything about the first point."""
@@ -184,11 +187,14 @@ class TriacSeries:
         omega, peak = solved.paths[0].omega, solved.paths[0].peak
         again = solved.state.lost & ~solved.state.missed_positive & ~solved.state.missed_negative
         kept = (1.0, -1.0) if solved.fixed.motor.remanence == "keep" else (0.0, 0.0)
-        k_r = solved.fixed.motor.curve.remanence
+        k_r, drop = solved.fixed.motor.curve.remanence, solved.fixed.switch
         step = [np.abs(peak * np.sin(half.extinction)) - side * k_r * solved.points.speed
                 for side, half in zip(kept, halves, strict=True)]
         return {
             "line_current_rms": solved.rms,
+            "line_current_mean": solved.mean,
+            "line_current_peak": solved.peak,
+            "switch_loss": drop.threshold * solved.mean_absolute + drop.slope * solved.armature_square,
             "switch_current_rms": solved.rms,
             "switch_current_mean_absolute": solved.mean_absolute,
             "switch_current_peak": solved.peak,

@@ -6,31 +6,32 @@ from dataclasses import replace
 
 import numpy as np
 
-from designer.circuits.case import friction_and_load
-from designer.circuits.triac_series import TriacSeries
+from designer.circuits.case import Circuit, friction_and_load
+from designer.project.kinds import CIRCUIT_KINDS
 from designer.results import Array, Characteristic, Curve, Quantity
-from designer.studies.rows import LOAD_STEPS, STEP_ANGLE, STEP_KELVIN, STEP_SHARE
+from designer.studies.rows import LOAD_STEPS, STEP_KELVIN, STEP_SHARE, UNLOADED
+from designer.studies.sides import control
 from designer.studies.survey import Survey
 
 COARSE = 1e-3        # of torque, for plots
 ANGLES, SPEEDS = 33, 27
 
 
-def characteristic(circuit: TriacSeries, found: Survey) -> Characteristic:
+def characteristic(circuit: Circuit, found: Survey) -> Characteristic:
     """Give the plots' curves by inverting a map of torque over angle and speed, and exact figures."""
     return Characteristic(
-        setting_name="firing angle", setting_unit="rad",
+        setting_name=circuit.setting.replace("_", " "), setting_unit=_unit(circuit),
         curves=_speed_curves(circuit, found), load_curves=_load_curves(circuit, found),
         figures=_figures(circuit, found),
     )
 
 
-def _speed_curves(circuit: TriacSeries, found: Survey) -> tuple[Curve, ...]:
-    """Output speed against firing angle: no load and full load at nominal mains, full load at both ends."""
+def _speed_curves(circuit: Circuit, found: Survey) -> tuple[Curve, ...]:
+    """Output speed against the setting: no load and full load at nominal mains, full load at both ends."""
     fixed = replace(found.fixed, tolerance=COARSE)
-    low, high = circuit.setting_range(fixed)
-    angles = np.linspace(max(found.lost_below[1] - 0.3, low), high, ANGLES)
-    top = 1.03 * float(np.max(found.free.points.speed[np.isfinite(found.free.points.speed)]))
+    angles = np.linspace(*control(CIRCUIT_KINDS[circuit.name]).span(found), ANGLES)
+    ends = np.array([*found.free.points.speed, *(c.speed for c in found.unloaded if c.name in UNLOADED)])
+    top = 1.03 * float(np.max(ends[np.isfinite(ends)]))
     speeds = top * np.linspace(0.0, 1.0, SPEEDS) ** 1.5
     speeds[0] = 1e-3      # a hair above rest, so that friction counts
     grid_angle, grid_speed = (g.ravel() for g in np.meshgrid(angles, speeds, indexing="ij"))
@@ -61,7 +62,7 @@ def _crossing(surplus: Array, speeds: Array) -> Array:
     return found
 
 
-def _load_curves(circuit: TriacSeries, found: Survey) -> tuple[Curve, ...]:
+def _load_curves(circuit: Circuit, found: Survey) -> tuple[Curve, ...]:
     """Output torque against output speed with the setting held, at the three mains, and the load's own line."""
     fixed = replace(found.fixed, tolerance=COARSE)
     load = fixed.load
@@ -78,25 +79,20 @@ def _load_curves(circuit: TriacSeries, found: Survey) -> tuple[Curve, ...]:
     return tuple(curves)
 
 
-def _figures(circuit: TriacSeries, found: Survey) -> dict[str, Quantity]:
-    """Slope and sensitivities at the target by central differences, and the ends of the usable range."""
-    fixed, base = found.fixed, found.held.points[[1]]
-    speed = found.probes.points.speed / fixed.load.ratio
-    low, high = circuit.setting_range(fixed)
-    # the largest angle at which the motor still starts with its load: torque at rest against it
-    angles = np.linspace(low, high, 91)
-    rest = base[np.zeros(angles.size, int)].at(setting=angles, speed=np.zeros(angles.size))
-    needed = fixed.motor.friction_torque + float(fixed.load.at_motor(0.0))
-    starts = angles[circuit.solve(replace(fixed, tolerance=COARSE), rest).torque > needed]
-    figures = {
-        "speed_per_setting": Quantity(float(speed[1] - speed[0]) / (2 * STEP_ANGLE), "1/s"),
+def _figures(circuit: Circuit, found: Survey) -> dict[str, Quantity]:
+    """Slope and sensitivities at the target by central differences, and what the control tells of its range."""
+    speed = found.probes.points.speed / found.fixed.load.ratio
+    setting = found.probes.points.setting
+    return {
+        "speed_per_setting": Quantity(
+            float((speed[1] - speed[0]) / (setting[1] - setting[0])), "1/s" if _unit(circuit) == "rad" else "rad/s"),
         "speed_per_load_percent": Quantity(float(speed[3] - speed[2]) / (200 * STEP_SHARE), "rad/s"),
         "speed_per_mains_percent": Quantity(float(speed[5] - speed[4]) / (200 * STEP_SHARE), "rad/s"),
         "speed_per_kelvin": Quantity(float(speed[7] - speed[6]) / (2 * STEP_KELVIN), "rad/s/K"),
-        "smallest_angle_at_stall": Quantity(found.lost_below[0], "rad"),
-        "smallest_angle_at_speed": Quantity(found.lost_below[1], "rad"),
-        "largest_angle": Quantity(high, "rad"),
+        **control(CIRCUIT_KINDS[circuit.name]).figures(found),
     }
-    if starts.size:
-        figures["largest_angle_that_starts"] = Quantity(float(starts[-1]), "rad")
-    return figures
+
+
+def _unit(circuit: Circuit) -> str:
+    """The unit of the setting."""
+    return {"firing_angle": "rad", "duty": "1", "field_current": "A"}[circuit.setting]

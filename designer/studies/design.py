@@ -2,32 +2,31 @@
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 
 from designer.checks import HarmonicResult, check, harmonic_checks
 from designer.circuits import circuit
-from designer.circuits.case import Drop, Fixed
-from designer.circuits.triac_series import TriacSeries
+from designer.circuits.case import Circuit, Drop, Fixed
 from designer.errors import InputError, InputErrors
 from designer.parts import harmonics
-from designer.parts.triac_classes import Device
 from designer.project import require
+from designer.project.kinds import CIRCUIT_KINDS, CircuitKind
 from designer.project.model import Project
 from designer.results import Check, Design, OperatingPoint, Part, Reason
 from designer.studies import facts
 from designer.studies.characteristic import characteristic
 from designer.studies.conditions import State
 from designer.studies.faults import faults
-from designer.studies.first_power import first_power
+from designer.studies.groups import Settings, voltages
+from designer.studies.power import power
 from designer.studies.refusals import failed, reasons
+from designer.studies.sides import Power, Scene, control, side
 from designer.studies.solve import TOLERANCE, fixed_of, reading_notes
 from designer.studies.stall import Stall, stalls
-from designer.studies.survey import Settings, Survey, survey, voltages
-from designer.studies.triac_firing import Firing, guard_time, network, optocoupled
-from designer.studies.triac_power import Power, likely_device, power_side
+from designer.studies.survey import Survey, survey
 from designer.studies.wiring import pins, wiring
 
 
@@ -39,26 +38,30 @@ def design(project: Project) -> Design:
     """
     require(project, "design")
     _refuse_unbuilt(project)
-    kind = circuit(str(project.circuit.kind))
-    made = _Made.of(kind, project)
-    point = made.point
-    further = tuple(made.further(number) for number in range(1, len(made.found.targets)))
-    stands = (*made.reasons, *failed(made.checks))
+    kind = CIRCUIT_KINDS[str(project.circuit.kind)]
+    if not kind.drives_motor:
+        from designer.studies.supply_only import supply_only
+
+        return supply_only(kind, project)
+    made = _Made.of(kind, circuit(kind.name), project)
+    found, point, built = made.found, made.point, made.power
+    further = tuple(made.further(number) for number in range(1, len(found.targets)))
+    texts = facts.texts(found, project, built)
+    sides = () if built is None else tuple(built.sides.values())
     return Design(
-        project=project, circuit_title=kind.title, operating_point=point, further_points=further,
-        characteristic=characteristic(kind, made.found), parts=made.parts, checks=made.checks,
-        reasons=stands, assumptions=facts.assumptions(project, made.found, made.power),
-        warnings=(*facts.warnings(made.found, point, made.harmonics_note),
-                  *reading_notes(project, made.found.fixed.motor, point)),
-        worked=facts.worked(made.found, made.stalls, project),
-        thermal=() if made.power is None else made.power.thermal,
-        faults=faults(kind, made.found, project, stalled=made.stalls, power=made.power),
-        first_power=first_power(made.found, project, point),
-        wiring=wiring(made.parts, project, network=made.firing.network if made.firing else None),
-        sources=facts.sources(made.parts, made.checks, kind),
-        headline=facts.headline(made.found, project, point, made.parts),
-        texts=facts.texts(made.found, project, made.firing), pins=pins(),
-        constants=facts.constants(made.found, project), sag=facts.sag(made.found),
+        project=project, circuit_title=found.circuit.title, operating_point=point, further_points=further,
+        characteristic=characteristic(found.circuit, found), parts=made.parts, checks=made.checks,
+        reasons=(*made.reasons, *failed(made.checks)), assumptions=facts.assumptions(project, found, built),
+        warnings=(*facts.warnings(found, point, built, made.harmonics_note),
+                  *reading_notes(project, found.fixed.motor, point)),
+        worked=(*facts.worked(found, made.stalls, project), *(step for one in sides for step in one.worked)),
+        thermal=() if built is None else built.thermal, faults=_faults(made),
+        first_power=control(kind).first_power(found, project, point),
+        wiring=wiring(kind, made.parts, project, texts),
+        sources=facts.sources(made.parts, made.checks, found.circuit.formulas),
+        headline=facts.headline(found, project, point, built), texts=texts, pins=pins(kind),
+        constants=facts.constants(found, project), sag=facts.sag(found),
+        tables=tuple(table for one in sides for table in one.tables),
     )
 
 
@@ -76,12 +79,13 @@ def _refuse_unbuilt(project: Project) -> None:
         raise InputErrors(faults)
 
 
-MOST_ROUNDS = 4     # of survey and choice; two do where the first device was well guessed
+ONE_WAY = 0.1       # of the r.m.s. current: more direct current than that is half-wave, not remanence
+MOST_ROUNDS = 5     # of survey and choice; two do where the first device was well guessed
 
 
-def _rounded(angles: Settings) -> Settings:
-    """To a tenth of a milliradian, nan as it is out of reach: enough to tell whether a round changed anything."""
-    low, nominal, high = (math.pi if math.isnan(angle) else round(angle, 4) for angle in angles)
+def _rounded(settings: Settings, least: float) -> Settings:
+    """To four decimals, the least output where there is none: enough to tell whether a round changed anything."""
+    low, nominal, high = (least if np.isnan(value) else round(value, 4) for value in settings)
     return low, nominal, high
 
 
@@ -89,100 +93,129 @@ def _rounded(angles: Settings) -> Settings:
 class _Made:
     """A survey with the parts that go with it."""
 
-    kind: TriacSeries
-    project: Project
-    found: Survey
-    stalls: tuple[Stall, ...]
+    scene: Scene
     power: Power | None
-    firing: Firing | None
     parts: tuple[Part, ...]
     checks: tuple[Check, ...]
     reasons: tuple[Reason, ...]
     harmonics_note: str
 
+    @property
+    def found(self) -> Survey:
+        """The survey behind it."""
+        assert self.scene.found is not None
+        return self.scene.found
+
+    @property
+    def stalls(self) -> tuple[Stall, ...]:
+        """The stalls."""
+        return self.scene.stalled
+
     @classmethod
-    def of(cls, kind: TriacSeries, project: Project) -> _Made:
-        """Survey with the likely device's drop; again until the device chosen and the firing are those surveyed."""
-        fixed = fixed_of(project)
-        device, settings = likely_device(kind, fixed, project), None
+    def of(cls, kind: CircuitKind, circuit: Circuit, project: Project) -> _Made:
+        """Survey with the devices that are likely; again until those chosen are those surveyed."""
+        fixed, settings = control(kind).prepared(circuit, fixed_of(project), project), None
         for _ in range(MOST_ROUNDS):
-            made = cls._with(kind, project, fixed, device=device, settings=settings)
-            chosen = made.power.device if made.power else device
-            angles = made.firing.angles if made.firing else None
-            if chosen.name == device.name and (angles is None or settings == _rounded(angles)):
+            made = cls._with(kind, survey(circuit, fixed, project, settings=settings), project)
+            after, held = _chosen(fixed, made.power), _held(circuit, fixed, made.power)
+            if _same(after, fixed) and (held is None or held == settings):
                 break
-            device, settings = chosen, None if angles is None else _rounded(angles)
+            fixed, settings = after, held
         return made
 
     @classmethod
-    def _with(
-        cls, kind: TriacSeries, project: Project, fixed: Fixed, *, device: Device, settings: Settings | None
-    ) -> _Made:
-        fixed = replace(fixed, switch=Drop(threshold=device["threshold_voltage"], slope=device["slope_resistance"]))
-        omega = 2 * np.pi * float(project.supply.frequency or 0.0)
-        fixed = replace(fixed, gate=replace(fixed.gate, guard=omega * guard_time(project)))
-        found = survey(kind, fixed, project, settings=settings)
+    def _with(cls, kind: CircuitKind, found: Survey, project: Project) -> _Made:
         stalled = stalls(found, project)
-        power, firing, stands = _parts(kind, found, project, stalled)
-        parts = facts.numbered((*(power.parts if power else ()), *(firing.parts if firing else ())))
-        held = _harmonics(kind, found, project)
-        checks = (*(c for part in parts for c in check(part)), *held.checks)
-        link = power.link if power else None
-        stands = (*reasons(kind, found, project, stalled=stalled, link=link), *held.reasons, *stands)
-        return cls(kind=kind, project=project, found=found, stalls=stalled, power=power, firing=firing, parts=parts,
-                   checks=checks, reasons=stands, harmonics_note=held.note)
+        scene = Scene(
+            kind=kind, circuit=found.circuit, fixed=found.fixed, project=project, found=found, stalled=stalled,
+            ambient=found.thermal.ambient, box=found.thermal.ambient,
+            groups={"running": (found.corners.loaded, found.range), "stall": (found.stall,),
+                    "any": (found.corners, found.range, found.stall)})
+        built, lacking = power(scene, loss=_loss(found))
+        parts = facts.numbered(built.parts) if built else ()
+        held = _harmonics(scene)
+        checks = (*(c for part in parts for c in check(part)), *held.checks,
+                  *(c for one in (built.sides.values() if built else ()) for c in one.checks))
+        stands = [reason for name in kind.sides for reason in side(name).reasons(scene)]
+        stands += [reason for one in (built.sides.values() if built else ()) for reason in one.reasons]
+        told = reasons(found, project, stalled=stalled, link=built.link if built else None, sides=stands)
+        return cls(scene=scene, power=built, parts=parts, checks=checks, harmonics_note=held.note,
+                   reasons=(*told, *held.reasons, *lacking))
 
     @property
     def point(self) -> OperatingPoint:
-        """The target at nominal mains, or the nearest that full conduction reaches."""
-        return _point(self.kind, self.found, self.found.held, self.found.reached)
+        """The target at nominal mains, or the nearest that full output reaches."""
+        return _point(self.found, self.found.held, self.found.reached)
 
     def further(self, number: int) -> OperatingPoint:
         """A further target, its setting found; where it cannot be met, full output at its speed."""
         state = self.found.targets[number]
         reached = bool(np.isfinite(state.points.setting[1]))
         if not reached:
-            full = np.full(len(state.points), self.kind.setting_range(self.found.fixed)[0])
+            full = np.full(len(state.points), self.found.circuit.setting_range(self.found.fixed)[0])
             state = replace(state, points=state.points.at(setting=full))
-        return _point(self.kind, self.found, state, reached)
+        return _point(self.found, state, reached)
 
 
-def _point(kind: TriacSeries, found: Survey, state: State, reached: bool) -> OperatingPoint:
-    points = state.points[[1]]
-    solved = kind.solve(replace(found.fixed, tolerance=TOLERANCE), points)
-    return replace(kind.operating_point(solved), reached=reached)
+def _point(found: Survey, state: State, reached: bool) -> OperatingPoint:
+    solved = found.circuit.solve(replace(found.fixed, tolerance=TOLERANCE), state.points[[1]])
+    return replace(found.circuit.operating_point(solved), reached=reached)
 
 
-def _parts(
-    kind: TriacSeries, found: Survey, project: Project, stalled: tuple[Stall, ...]
-) -> tuple[Power | None, Firing | None, tuple[Reason, ...]]:
-    """Power side and firing; what cannot be had becomes a reason."""
-    try:
-        power = power_side(kind, found, project, stalled)
-    except InputError as error:
-        return None, None, (_no_part(error),)
-    try:
-        if project.circuit.firing == "optocoupler":
-            return power, optocoupled(found, project, power.device), ()
-        return power, network(kind, found, project, power.device), ()
-    except InputError as error:
-        return power, None, (_no_part(error),)
+def _chosen(fixed: Fixed, built: Power | None) -> Fixed:
+    """What all points share with the devices that were chosen."""
+    if built is None:
+        return fixed
+    for made in built.sides.values():
+        drops: dict[str, Any] = dict(made.drops)
+        rectifier: Drop = drops.pop("rectifier", fixed.feed.rectifier)
+        feed = replace(fixed.feed, rectifier=rectifier, reservoir=made.reservoir or fixed.feed.reservoir)
+        fixed = replace(fixed, feed=feed, field=made.field_feed or fixed.field, chopping=made.chopping or fixed.chopping,
+                        **drops)
+    return fixed
 
 
-def _no_part(error: InputError) -> Reason:
-    return Reason(code="no-part", message=f"No part can be had: {error.key}, {error.found}; allowed {error.allowed}.",
-                  way_out=error.hint)
+def _held(circuit: Circuit, fixed: Fixed, built: Power | None) -> Settings | None:
+    """What is held over the mains band where it is not the setting, as the sides say."""
+    for made in built.sides.values() if built else ():
+        if made.settings is not None:
+            return _rounded(made.settings, circuit.setting_range(fixed)[1])
+    return None
 
 
-def _harmonics(kind: TriacSeries, found: Survey, project: Project) -> HarmonicResult:
+def _same(one: Fixed, other: Fixed) -> bool:
+    """True where two rounds share devices and feed (motor and load never change)."""
+    names = [f.name for f in fields(Fixed) if f.name not in ("motor", "load")]
+    return all(getattr(one, name) == getattr(other, name) for name in names)
+
+
+def _loss(found: Survey) -> float:
+    """W that the switching devices bring into the box at the worst loaded state, from the waveforms."""
+    lossy = ("switch_loss", "freewheel_loss", "rectifier_loss")
+    return max(sum(float(np.max(group.stresses.get(name, np.zeros(1)))) for name in lossy)
+               for group in (found.corners.loaded, found.range) if len(group.labels))
+
+
+def _faults(made: _Made) -> tuple[Any, ...]:
+    built, kind = made.power, made.scene.kind
+    sides = [case for name in kind.sides for case in side(name).faults(made.scene, built)]
+    return faults(made.found, made.scene.project, stalled=made.stalls, link=built.link if built else None, sides=sides)
+
+
+def _harmonics(scene: Scene) -> HarmonicResult:
     """Line harmonics at the worst setting of the control range, order by order, against IEC 61000-3-2."""
+    found, project = scene.found, scene.project
+    assert found is not None
+    if not scene.alternating:
+        return HarmonicResult(checks=(), worst=None, applies=False, note="", reasons=())
     solved = found.range.solved
-    each = kind.harmonics(solved)
-    state = solved.state
-    one_way = bool(np.any(state.missed_positive ^ state.missed_negative))
+    each = scene.circuit.harmonics(solved)
+    direct = np.abs(found.range.stresses.get("line_current_mean", np.zeros(1)))
+    one_way = bool(np.any(direct > ONE_WAY * np.sqrt(solved.line_square)))
     return harmonic_checks(
         np.max(each, axis=0).tolist(),
         supply=harmonics.Supply(voltage=voltages(project)[1], frequency=float(project.supply.frequency or 0.0)),
-        use=harmonics.Use(power=float(np.max(solved.input_power)), current=float(np.max(solved.rms)),
+        use=harmonics.Use(power=float(np.max(solved.input_power)),
+                          current=float(np.sqrt(np.max(solved.line_square))),
                           control="half-wave" if one_way else "symmetrical"),
         given=project.margins.values)

@@ -11,18 +11,19 @@ from dataclasses import replace
 import numpy as np
 
 from designer.circuits.run_up import run_down
-from designer.circuits.triac_series import TriacSeries
+from designer.equations.formula import Formula
 from designer.equations.motor import COPPER_RESISTANCE, FRICTION, REFERRED_INERTIA
 from designer.motor.model import KELVIN
 from designer.parts import bleeder
+from designer.project.kinds import CIRCUIT_KINDS
 from designer.project.model import Project
-from designer.quantities import engineering, shown
+from designer.quantities import engineering
 from designer.results import Assumption, Check, OperatingPoint, Part, Quantity, Step, Warning_
 from designer.studies.rows import FRICTION_BOUNDS, LOAD_STEPS
+from designer.studies.sides import Power, control
+from designer.studies.sides.mains import UNKNOWN_START
 from designer.studies.stall import Stall
 from designer.studies.survey import Survey, speed_limit, voltages
-from designer.studies.triac_firing import Firing
-from designer.studies.triac_power import DEVICE_CAPACITANCE, LEAD_INDUCTANCE, UNKNOWN_START, Power
 
 
 def numbered(parts: tuple[Part, ...]) -> tuple[Part, ...]:
@@ -43,33 +44,39 @@ def numbered(parts: tuple[Part, ...]) -> tuple[Part, ...]:
 
 
 def headline(
-    found: Survey, project: Project, point: OperatingPoint, parts: tuple[Part, ...]
+    found: Survey, project: Project, point: OperatingPoint, power: Power | None
 ) -> dict[str, Quantity]:
     """The figures at the top of the sheet and behind its cautions."""
     ratio = found.fixed.load.ratio
     low, nominal, high = voltages(project)
-    named = {name: Quantity(point[name], point.quantities[name].unit) for name in (  # type: ignore[union-attr]
-        "output_speed", "output_torque", "speed", "firing_angle", "line_current_rms", "line_current_peak",
-        "input_power",
-        "efficiency")}
+    named = {name: quantity for name in (
+        "output_speed", "output_torque", "speed", found.circuit.setting, "switching_frequency", "field_current_mean",
+        "line_current_rms", "line_current_peak", "armature_current_mean", "armature_current_rms", "bus_voltage_mean",
+        "input_power", "efficiency") if isinstance(quantity := point.quantities.get(name), Quantity)}
     limit = speed_limit(project)
     named |= {
         "no_load_speed": Quantity(float(found.free.points.speed[0]) / ratio, "rad/s"),
-        "field_energy": Quantity(0.5 * found.fixed.motor.field_inductance * point["line_current_peak"]**2, "J"),
+        "field_energy": Quantity(0.5 * found.fixed.motor.field_inductance * point["field_current_peak"]**2, "J"),
         "unloaded_speed": Quantity(found.unloaded[0].speed, "rad/s"),
         "unloaded_speed_full_conduction": Quantity(found.unloaded[1].speed, "rad/s"),
         "loaded_speed_switch_shorted": Quantity(found.shorted_loaded / ratio, "rad/s"),
         "speed_limit": Quantity(math.inf if limit is None else limit, "rad/s"),
         "stall_torque": Quantity(float(found.stall.solved.torque[0]) * ratio * found.fixed.load.efficiency, "N*m"),
-        "stall_current_rms": Quantity(float(found.stall.solved.rms[0]), "A"),
+        "stall_current_rms": Quantity(math.sqrt(float(found.stall.solved.line_square[0])), "A"),
+        "stall_current_armature": Quantity(math.sqrt(float(found.stall.solved.armature_square[0])), "A"),
         "winding_temperature_armature": Quantity(float(found.held.warm.armature[1]), "degC"),
         "winding_temperature_field": Quantity(float(found.held.warm.field[1]), "degC"),
         "supply_voltage": Quantity(nominal, "V"), "supply_voltage_min": Quantity(low, "V"),
         "supply_voltage_max": Quantity(high, "V"),
-        "supply_frequency": Quantity(float(project.supply.frequency or 0.0), "Hz"),
+        **({} if project.supply.frequency is None else {"supply_frequency": Quantity(project.supply.frequency, "Hz")}),
         "prospective_current": Quantity(project.supply.fault_current, "A"),
     }
-    return named | _run_down(found, project) | _discharge(project, parts)
+    named |= _run_down(found, project)
+    if power is not None:
+        named |= _discharge(project, power.parts)
+        for made in power.sides.values():
+            named |= made.figures
+    return named
 
 
 def _run_down(found: Survey, project: Project) -> dict[str, Quantity]:
@@ -106,30 +113,20 @@ def assumptions(project: Project, found: Survey, power: Power | None) -> tuple[A
             "figures, for want of a "
                    "fit with its uncertainty.", mark="common practice, no source"),
         Assumption(text=f"Cold windings at {engineering(found.thermal.cold, 'degC')}.", mark="assumed"),
-        Assumption(text=f"Leads and supply without the motor: {engineering(LEAD_INDUCTANCE, 'H')} where the source "
-            "has less; blocking "
-                   f"triac {engineering(DEVICE_CAPACITANCE, 'F')}.", mark="common practice, no source"),
-        Assumption(text="Control logic of 5 V ±5 % from a supply with reinforced isolation, not in this parts "
-            "list.", mark="assumed"),
     ]
     if project.motor.inertia is None:
         own.append(Assumption(text=f"A start takes {UNKNOWN_START:g} s at the stall current, for want of an inertia.",
                               mark="common practice, no source"))
     if power is not None:
-        marks = sorted({mark for mark in power.device.marks.values() if mark != "your file"})
-        own += [Assumption(text=f"Switch: {mark}.", mark="generic class") for mark in marks]
+        own += [told for made in power.sides.values() for told in made.assumptions]
     return (*project.assumptions(), *own)
 
 
-def warnings(found: Survey, point: OperatingPoint, note: str) -> tuple[Warning_, ...]:
-    """The operating point's warnings, and those of the range and the start."""
-    told = [*point.warnings]
-    if found.setting < found.lost_below[0]:
-        told.append(Warning_(
-            code="loss-of-control-at-start", message="At standstill control is lost below "
-            f"{engineering(found.lost_below[0], 'rad')}, later than the setting: switched on there, the motor starts "
-            "at full "
-            "conduction. Start at a later angle, and never ramp from below it."))
+def warnings(found: Survey, point: OperatingPoint, power: Power | None, note: str) -> tuple[Warning_, ...]:
+    """The operating point's warnings, those of the control and of the sides."""
+    told = [*point.warnings, *control(CIRCUIT_KINDS[found.circuit.name]).warnings(found)]
+    if power is not None:
+        told += [warning for made in power.sides.values() for warning in made.warnings]
     if note:
         told.append(Warning_(code="harmonics", message=note))
     return tuple(told)
@@ -165,35 +162,23 @@ def sag(found: Survey) -> tuple[tuple[Quantity, Quantity, Quantity], ...]:
     return tuple(rows)
 
 
-def sources(parts: tuple[Part, ...], checks: tuple[Check, ...], kind: TriacSeries) -> tuple[str, ...]:
+def sources(parts: tuple[Part, ...], checks: tuple[Check, ...], formulas: tuple[Formula, ...]) -> tuple[str, ...]:
     """Every source that stands behind a value, a margin or a formula, once."""
     found = [source for part in parts for source in part.sources]
     found += [step.formula.source for part in parts for step in part.worked]
-    found += [check.source for check in checks] + [formula.source for formula in kind.formulas]
+    found += [check.source for check in checks] + [formula.source for formula in formulas]
     # "as for …" and "its own rating" refer to another row; they are told there
     return tuple(sorted({source for source in found if source and not source.startswith(("as for", "its own"))}))
 
 
-def texts(found: Survey, project: Project, firing: Firing | None) -> dict[str, str]:
+def texts(found: Survey, project: Project, power: Power | None) -> dict[str, str]:
     """Summary, what it was computed from, and remarks."""
-    ratio = found.fixed.load.ratio
-    low, nominal, high = (float(speed) / ratio for speed in found.held.points.speed)
-    free = float(found.free.points.speed[0]) / ratio
     told = {
-        "summary": f"A triac in series with the motor, fired {engineering(found.setting, 'rad')} after each mains "
-            "zero, holds "
-        f"{shown(nominal, 'rad/s')} with the load as written: {shown(low, 'rad/s')} at low and {shown(high, 'rad/s')} "
-        "at high mains, "
-        f"{shown(free, 'rad/s')} with the load off.",
-        "computed_from": "the project file's constants and flux curve",
-        "saturation": _saturation(found),
+        **control(CIRCUIT_KINDS[found.circuit.name]).summary(found, project),
+        "computed_from": "the project file's constants and flux curve", "saturation": _saturation(found),
     }
-    if firing is not None and firing.network:
-        told["firing_network"] = firing.network
-    elif firing is not None:
-        error = math.degrees(2 * math.pi * float(project.supply.frequency or 0.0) * firing.error)
-        told["detector_error"] = (f"The zero-cross detector's edge may be off by {error:.2g}°: measure both edges and "
-                                  "take their middle.")
+    for made in power.sides.values() if power else ():
+        told |= made.texts
     return told
 
 
@@ -202,6 +187,8 @@ def _saturation(found: Survey) -> str:
     motor = found.fixed.motor
     if not motor.saturating:
         return "The field inductance is taken as constant."
+    if found.fixed.field is not None:
+        return "The field current stands still: its inductance delays a change and shapes nothing else."
     current = float(np.sqrt(found.held.square[1]))
     inductance = float(found.fixed.motor.series_winding().inductance(current))
     start = float(found.fixed.motor.series_winding().inductance(0.0))
@@ -227,6 +214,6 @@ def constants(found: Survey, project: Project) -> Mapping[str, Quantity]:
         named["insulation_resistance"] = Quantity(project.motor.insulation_resistance, "ohm")
     if motor.inertia is not None:
         named["inertia"] = Quantity(motor.inertia, "kg*m**2")
-    current = float(np.sqrt(np.nan_to_num(found.held.square[1])))
+    current = float(np.sqrt(np.nan_to_num(found.held.field_square[1])))
     named[f"speed constant at {engineering(current, 'A')}"] = Quantity(float(motor.curve.at(current)), "V*s")
     return named

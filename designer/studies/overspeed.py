@@ -4,21 +4,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import replace
 
 import numpy as np
 
 from designer.circuits.run_up import run_up
-from designer.circuits.triac_series import TriacSeries
 from designer.parts.margins import share
 from designer.project.model import Project
 from designer.quantities import engineering, shown
 from designer.results import Quantity, Reason
+from designer.studies.rows import FIELD_LOST
 from designer.studies.survey import Survey, Unloaded, speed_limit
-from designer.waveforms.phase_control import Gate
 
 
-def overspeed(circuit: TriacSeries, found: Survey, project: Project) -> Iterator[Reason]:
+def overspeed(found: Survey, project: Project) -> Iterator[Reason]:
     """Give the reasons of speed: limits are the motor's, at high mains, cold windings and least friction."""
     limit = speed_limit(project)
     if limit is None:
@@ -37,20 +35,44 @@ def overspeed(circuit: TriacSeries, found: Survey, project: Project) -> Iterator
             f"{shown(running, 'rad/s')} and the limit of {shown(limit, 'rad/s')} (speeds of the motor).",
             figure=Quantity(trip, "rad/s"), limit=Quantity(limit, "rad/s"),
             way_out="Another protection.overspeed_trip; it is the motor's speed, not the output's.")
-    trips = _trips(circuit, found, project, limit)
+    trips = _trips(found, project, limit)
     if project.load.coupling == "fixed":
         shorted = found.shorted_loaded
         if shorted > limit and not trips:
             at_output = shown(shorted / found.fixed.load.ratio, "rad/s")
             yield Reason(
-                code="overspeed-shorted", message="A shorted triac drives the fixed load beyond the speed limit: "
+                code="overspeed-shorted", message="A shorted switch drives the fixed load beyond the speed limit: "
                 f"{at_output} at the output.", figure=Quantity(shorted, "rad/s"), limit=Quantity(limit, "rad/s"),
                 way_out="An overspeed trip with a relay of its own: [protection] overspeed_trip and trip_time; "
                 "or a load that asks more torque at speed.")
+        yield from _field_lost(found, project, limit)
         return
-    beyond = [case for case in found.unloaded if not case.speed <= limit]
+    beyond = [case for case in found.unloaded if case.name not in FIELD_LOST and not case.speed <= limit]
     if beyond and not trips:
         yield _runaway(beyond, limit, project)
+    yield from _field_lost(found, project, limit)
+
+
+def _field_lost(found: Survey, project: Project, limit: float) -> Iterator[Reason]:
+    """A lost field must be caught before the limit is passed, by its own trip or by the overspeed trip."""
+    lost = [case for case in found.unloaded if case.name in FIELD_LOST and not case.speed <= limit]
+    if not lost or project.load.coupling == "fixed" or _trips(found, project, limit):
+        return
+    times = [case.run.time for case in lost if case.run is not None]
+    least, acts = min(times, default=0.0), project.protection.field_loss_trip_time
+    factor = share("trip_factor", project.margins.values)[0]
+    if acts is not None and factor * acts <= least:
+        return
+    worst = max(lost, key=lambda case: case.speed)
+    within = f" {engineering(least, 's', 2)} after the field is lost" if least else ""
+    yield Reason(
+        code="field-loss", message=f"Without field current and load the motor passes its speed limit{within} and runs "
+        f"up to {shown(worst.speed, 'rad/s')} (remanence ±50 %).",
+        figure=Quantity(least if acts is not None else worst.speed, "s" if acts is not None else "rad/s"),
+        limit=Quantity(factor * acts, "s") if acts is not None else Quantity(limit, "rad/s"),
+        way_out="A field-current relay in the armature's release: [protection] field_loss_trip_time, from loss of "
+        f"field current to armature current off, {factor:g} times quicker than the limit is passed; or an overspeed "
+        "trip. Both ask for motor.inertia.")
 
 
 def running_speed(found: Survey) -> float:
@@ -72,30 +94,29 @@ def _runaway(beyond: list[Unloaded], limit: float, project: Project) -> Reason:
         f"({told}; high mains, cold, least friction).{within} {trip}",
         figure=Quantity(worst.speed, "rad/s"), limit=Quantity(limit, "rad/s"),
         way_out='Fix the load on the shaft (coupling = "fixed"), or an overspeed trip that does not depend on the '
-        "triac: [protection] overspeed_trip and trip_time, with motor.inertia.")
+        "switch: [protection] overspeed_trip and trip_time, with motor.inertia.")
 
 
-def trip_times(circuit: TriacSeries, found: Survey, project: Project, limit: float) -> tuple[float, ...]:
-    """Time, s, from the trip's speed to the limit with the load lost: at the setting and at full conduction.
+def trip_times(found: Survey, project: Project, limit: float) -> tuple[float, ...]:
+    """Time, s, from the trip's speed to the limit with the load lost, in each way that it can be.
 
     Empty where there is no trip, no inertia, or the trip does not lie below the limit.
     """
     trip, inertia = project.protection.overspeed_trip, project.motor.inertia
     if trip is None or inertia is None or trip >= limit:
         return ()
-    times, shorted = [], replace(found.fixed, gate=Gate())     # a shorted switch does not ask the gate
+    times = []
     for case in found.unloaded:
         if case.speed <= limit:
             times.append(math.inf)
             continue
-        points = found.free.points[[found.free.labels.index(case.name)]]
-        times.append(run_up(circuit, shorted, points, start=trip, end=limit, inertia=inertia).time)
+        times.append(run_up(found.circuit, case.fixed, case.points, start=trip, end=limit, inertia=inertia).time)
     return tuple(times)
 
 
-def _trips(circuit: TriacSeries, found: Survey, project: Project, limit: float) -> bool:
-    """True where a trip acts in time: from passing its speed, at both settings, with the factor of the margins."""
-    times, acts = trip_times(circuit, found, project, limit), project.protection.trip_time
+def _trips(found: Survey, project: Project, limit: float) -> bool:
+    """True where a trip acts in time: from passing its speed, in every way, with the factor of the margins."""
+    times, acts = trip_times(found, project, limit), project.protection.trip_time
     factor = share("trip_factor", project.margins.values)[0]
     trip = project.protection.overspeed_trip
     if not times or acts is None or trip is None or trip <= running_speed(found):

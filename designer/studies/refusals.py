@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 import numpy as np
 
-from designer.circuits.triac_series import TriacSeries
 from designer.motor.warming import HIGHEST
 from designer.parts import winding
 from designer.parts.fuse_gates import Link, opening_time
@@ -29,14 +28,18 @@ INSULATION, INSULATION_DOUBLE = 1e6, 2e6     # ohm; IEC 60204-1 (from memory), c
 
 
 def reasons(
-    circuit: TriacSeries, found: Survey, project: Project, *, stalled: tuple[Stall, ...], link: Link | None
+    found: Survey, project: Project, *, stalled: tuple[Stall, ...], link: Link | None,
+    sides: Iterable[Reason] = (),
 ) -> tuple[Reason, ...]:
-    """Everything that stands against building it, in the order in which a reader would mend it."""
+    """Everything that stands against building it, in the order in which a reader would mend it.
+
+    ``sides`` are the reasons of the circuit's own sides.
+    """
     return (
         *_insulation(project), *_targets(found, project), *_stands_still(found), *_speed_band(found, project),
-        *_firing(found),
-        *overspeed(circuit, found, project), *_heat(found, project), *_stall(found, project, stalled, link),
-        *_transformer(found, project), *_supply(project),
+        *sides,
+        *overspeed(found, project), *_heat(found, project), *_stall(found, project, stalled, link),
+        *_supply(found, project),
     )
 
 
@@ -103,7 +106,7 @@ def _targets(found: Survey, project: Project) -> Iterator[Reason]:
                 code="not-reachable",
                 message=f"{name} of {shown(speed, 'rad/s')} with {engineering(torque, 'N*m')} is not reachable at "
                     f"{volts}: "
-                "full conduction is short of torque there.",
+                "full output is short of torque there.",
                 figure=Quantity(max(torque + short * ratio * load.efficiency, 0.0), "N*m"),
                 limit=Quantity(torque, "N*m"),
                 way_out="A lower speed or load, another gear ratio, or a field tap with fewer turns.",
@@ -112,10 +115,10 @@ def _targets(found: Survey, project: Project) -> Iterator[Reason]:
 
 
 def _nearest(found: Survey, speed: float) -> dict[str, Quantity]:
-    """What full conduction reaches, where the survey solved it with this load."""
+    """What full output reaches, where the survey solved it with this load."""
     reached = found.full_output.get(round(speed, 6))
     return {} if reached is None else {
-        "output_speed": Quantity(reached, "rad/s"), "firing_angle": Quantity(0.0, "rad")}
+        "output_speed": Quantity(reached, "rad/s"), **_setting(found)}
 
 
 def _stands_still(found: Survey) -> Iterator[Reason]:
@@ -146,22 +149,6 @@ def _speed_band(found: Survey, project: Project) -> Iterator[Reason]:
                 "load to "
             f"{shown(free, 'rad/s')} at no load.", figure=Quantity(change, "1"), limit=Quantity(band, "1"),
             way_out="A gear ratio so that the motor runs faster, a separately fed field, or speed feedback.")
-
-
-def _firing(found: Survey) -> Iterator[Reason]:
-    state = found.range.solved.state
-    if bool(np.any(state.missed_positive ^ state.missed_negative)):
-        yield Reason(
-            code="half-wave", message="A single short gate pulse finds the triac still conducting the other way: only "
-                "one half of each "
-            "cycle conducts.", figure=Quantity(float(np.max(np.abs(found.range.solved.mean))), "A"),
-            limit=Quantity(0.0, "A"),
-            way_out='A gate held through its window: gate = "train".')
-    elif bool(np.any(state.missed_positive & state.missed_negative)):
-        yield Reason(
-            code="no-firing", message="At a setting of the control range the triac does not fire or does not latch.",
-            figure=Quantity(float(found.range.points.setting[int(np.argmax(state.missed_positive))]), "rad"),
-            way_out="A gate held through its window, a triac of lower latching current, or an earlier angle.")
 
 
 def _heat(found: Survey, project: Project) -> Iterator[Reason]:
@@ -199,7 +186,7 @@ def _stall(found: Survey, project: Project, stalled: tuple[Stall, ...], link: Li
     switch = project.protection.thermal_switch
     problem = None if switch is None else _switch_problem(found, project)
     for stall in (*stalled[:1], *between(found, project, stalled, link)):
-        opens = math.inf if link is None else opening_time(link, current=stall.rms)[1]
+        opens = math.inf if link is None else opening_time(link, current=stall.line)[1]
         if stall.time is not None and (math.isinf(stall.time) or opens < stall.time):
             continue
         if switch is not None and problem is None and (stall.time is None or stall.time >= SWITCH_FOLLOWS):
@@ -208,7 +195,7 @@ def _stall(found: Survey, project: Project, stalled: tuple[Stall, ...], link: Li
         slow = f" A thermal switch does not follow in less than {SWITCH_FOLLOWS:g} s." if switch and not problem else ""
         yield Reason(
             code="stall", message=f"Jammed ({stall.name}), the {stall.winding} winding passes {stall.limit:.0f} °C "
-            f"{time} at {engineering(stall.rms, 'A')} r.m.s., and the fuse does not clear it before."
+            f"{time} at {engineering(stall.armature, 'A')} r.m.s., and the fuse does not clear it before."
             f"{slow}{' ' + problem if problem else ''}",
             figure=None if stall.time is None else Quantity(stall.time, "s"),
             limit=Quantity(opens, "s") if math.isfinite(opens) else None,
@@ -235,25 +222,19 @@ def _switch_problem(found: Survey, project: Project) -> str | None:
     return None
 
 
-def _transformer(found: Survey, project: Project) -> Iterator[Reason]:
-    transformer = project.supply.transformer
-    if transformer is None or transformer.magnetising_current is None:
-        return
-    if found.direct_current.value > transformer.magnetising_current:
-        yield Reason(
-            code="transformer-direct-current", message="Half cycles fired one degree apart draw more direct current "
-            f"than the transformer's magnetising current ({found.direct_current.at}).",
-            figure=Quantity(found.direct_current.value, "A"),
-            limit=Quantity(transformer.magnetising_current, "A"), way_out="A larger transformer, or none.")
+def _setting(found: Survey) -> dict[str, Quantity]:
+    """The setting of full output."""
+    name = found.circuit.setting
+    return {name: Quantity(found.circuit.setting_range(found.fixed)[0], "rad" if name == "firing_angle" else "1")}
 
 
-def _supply(project: Project) -> Iterator[Reason]:
+def _supply(found: Survey, project: Project) -> Iterator[Reason]:
     """What the motor and the file say of the supply that the circuit can't mend."""
     rated = project.motor.rated_voltage or project.nameplate.voltage
     high = project.supply.highest_voltage
-    if rated is not None and high > RATED_OVER * rated:
+    if rated is not None and high > RATED_OVER * rated and found.fixed.setting_cap is None:
         yield Reason(
-            code="above-rated-voltage", message="The mains lies above the motor's rated voltage: with the triac fully "
+            code="above-rated-voltage", message="The mains lies above the motor's rated voltage: with the switch fully "
             "on, or shorted, insulation and commutator stand more than they were made for.",
             figure=Quantity(high, "V"), limit=Quantity(RATED_OVER * rated, "V"),
             way_out="A transformer to the motor's own voltage.")

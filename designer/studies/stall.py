@@ -13,6 +13,7 @@ from designer.parts import winding
 from designer.parts.fuse_gates import Link
 from designer.project.model import Project
 from designer.results import Step
+from designer.studies.groups import Group
 from designer.studies.survey import Survey
 
 SEEN = 2.1             # times its rating: above it a fuse of IEC 60127-2 opens for certain
@@ -24,13 +25,16 @@ ARMATURE_PATHS = 2     # parallel paths of a two-pole armature's winding
 class Stall:
     """A stall at one setting: currents (A), torque (N·m), time (s) to the winding's limit (°C).
 
-    ``time`` is infinite where the windings stand it for ever and None where nothing tells.
+    ``line`` is the r.m.s. current in the line, the others those of the switch. ``time`` is infinite where the
+    windings stand it for ever and None where nothing tells.
     """
 
     name: str
+    line: float
     rms: float
     mean_absolute: float
     peak: float
+    armature: float       # r.m.s.
     torque: float
     time: float | None
     winding: str
@@ -46,16 +50,17 @@ def thermal_class(project: Project) -> str:
 
 def stalls(found: Survey, project: Project) -> tuple[Stall, ...]:
     """The stalls at the setting and at full conduction, high mains, cold windings' current, from running warm."""
-    return tuple(_of_current(found, project, name=name, index=index, share=1.0)
-                 for index, name in enumerate(found.stall.labels))
+    groups = [found.stall] if found.burnt is None else [found.stall, found.burnt]
+    return tuple(_of_current(found, project, group, name=name, index=index)
+                 for group in groups for index, name in enumerate(group.labels))
 
 
 def between(found: Survey, project: Project, stalled: tuple[Stall, ...], link: Link | None) -> tuple[Stall, ...]:
     """The stall at an angle between, at the greatest current that the fuse need not see; none where there is none."""
-    if link is None or not stalled[0].rms < SEEN * link.rating < stalled[1].rms:
+    if link is None or not stalled[0].line < SEEN * link.rating < stalled[1].line:
         return ()
-    return (_of_current(found, project, name="stall between, at the current that the fuse need not see", index=1,
-                        share=SEEN * link.rating / stalled[1].rms),)
+    return (_of_current(found, project, found.stall, name="stall between, at the current that the fuse need not see",
+                        index=1, share=SEEN * link.rating / stalled[1].line),)
 
 
 def hottest_winding(found: Survey) -> float:
@@ -65,19 +70,27 @@ def hottest_winding(found: Survey) -> float:
     return float(np.max(every, where=np.isfinite(every), initial=found.thermal.ambient))
 
 
-def _of_current(found: Survey, project: Project, *, name: str, index: int, share: float) -> Stall:
+def _of_current(
+    found: Survey, project: Project, group: Group, *, name: str, index: int, share: float = 1.0
+) -> Stall:
     """A stall at ``share`` of the current of one that was solved; torque and peak in proportion, an upper bound."""
     limit = winding.limits(thermal_class(project)).locked
-    solved = found.stall.solved
-    rms, mean = share * float(solved.rms[index]), share * float(solved.mean_absolute[index])
+    solved = group.solved
+    armature = share * math.sqrt(float(solved.armature_square[index])), share * float(solved.armature_absolute[index])
+    field = (share if found.fixed.field is None else 1.0) * math.sqrt(float(solved.field_square[index]))
     start = hottest_winding(found)
-    times = [(*_time(found, project, which, currents=(rms, mean), start=start, limit=limit), which)
-             for which in ("armature", "field")]
+
+    def switch(what: str) -> float:
+        return float(group.stresses[f"switch_current_{what}"][index])
+
+    times = [(*_time(found, project, which, currents=currents, start=start, limit=limit), which)
+             for which, currents in (("armature", armature), ("field", (field, field)))]
     known = [row for row in times if row[0] is not None]
     worst = min(known, key=lambda row: row[0] or 0.0) if known else times[0]
     return Stall(
-        name=name, rms=rms, mean_absolute=mean, peak=share * float(solved.peak[index]),
-        torque=share * float(solved.torque[index]),
+        name=name, line=share * math.sqrt(float(solved.line_square[index])),
+        rms=share * switch("rms"), mean_absolute=share * switch("mean_absolute"), peak=share * switch("peak"),
+        armature=armature[0], torque=share * float(solved.torque[index]),
         time=worst[0] if len(known) == 2 else None, winding=worst[2], limit=limit, step=worst[1],
     )
 

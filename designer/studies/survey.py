@@ -3,57 +3,42 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
 from designer.circuits.balance import find_speed
-from designer.circuits.case import Fixed, Points
+from designer.circuits.case import Circuit, Fixed, Points
 from designer.circuits.run_up import RunUp, run_up
-from designer.circuits.triac_series import TriacSeries, TriacSolution
-from designer.motor.model import Load
+from designer.motor.model import Load, MotorModel
+from designer.project.kinds import CIRCUIT_KINDS
 from designer.project.model import Project
 from designer.quantities import engineering
 from designer.results import Array
 from designer.studies.conditions import State, Thermal, settled, thermal_of
+from designer.studies.groups import Group, Settings, Worst, voltages
 from designer.studies.rows import (
+    FIELD_LOST,
     FRICTION_BOUNDS,
     SHORTED,
     UNLOADED,
+    UNLOADED_GUESS,
     Rows,
-    bench_rows,
     corner_rows,
     free_rows,
+    lost_rows,
     probe_rows,
+    shorted_rows,
 )
-from designer.waveforms.phase_control import Gate
+from designer.studies.sides import control
 
 ACCURACY = 1e-4             # of r.m.s. current and torque in a survey
-FIRMWARE_GUARD = 0.5e-3     # s, least guard of a designed gate drive
-UNEQUAL = math.radians(1.0)  # between the two halves: detector edge, optocoupler
+REMANENCE_SPREAD = (0.5, 1.0, 1.5)  # of the remanence from build to build; common practice, no source
+LEAST_REMANENCE = 0.02      # of the flux at the set field current, where none was read: 1 to 3 %, from memory
 
-
-@dataclass(frozen=True, kw_only=True)
-class Worst:
-    """The greatest of a stress over the states surveyed, and where it arises."""
-
-    value: float
-    at: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class Group:
-    """States solved together, with a label each."""
-
-    labels: tuple[str, ...]
-    points: Points
-    solved: TriacSolution
-
-    def worst(self, values: Array) -> Worst:
-        """Give the greatest of ``values`` with its label."""
-        at = int(np.nanargmax(values))
-        return Worst(value=float(values[at]), at=self.labels[at])
+__all__ = ["ACCURACY", "Group", "Settings", "Survey", "Unloaded", "Worst", "speed_limit", "survey", "voltages"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -63,12 +48,15 @@ class Unloaded:
     name: str
     speed: float
     run: RunUp | None
+    points: Points
+    fixed: Fixed
 
 
 @dataclass(frozen=True, kw_only=True)
 class Survey:
     """All states of one design; speeds are the motor's."""
 
+    circuit: Circuit
     fixed: Fixed
     thermal: Thermal
     setting: float
@@ -76,89 +64,81 @@ class Survey:
     targets: tuple[State, ...]      # a target each: at low, nominal and high mains, setting found again
     loads: tuple[Load, ...]
     held: State                     # setting held, load as written: low, nominal, high mains
-    free: Group                     # setting held, nominal mains, the loads of LOAD_STEPS; then the load lost
+    free: Group                     # setting held, nominal mains, the loads of LOAD_STEPS
     corners: Group
     probes: Group                   # small changes of setting, load, mains and temperature about the target
-    bench: Group                    # the states of the steps to first power
+    bench: Group | None             # the states of the steps to first power that the control asks for
     range: Group                    # every target at every mains, setting found: the control range
-    stall: Group                    # at the setting, at full conduction; high mains, cold
+    stall: Group                    # at the setting, at full output; high mains, cold
+    burnt: Group | None             # the switch shorted, where that is more than full output
     full_output: Mapping[float, float]  # output speed (rad/s) that full output reaches, by target out of reach
-    shorted_loaded: float           # rad/s: full conduction with the load on, high mains, cold, least friction
-    unloaded: tuple[Unloaded, ...]  # at the setting, at full conduction; high mains, cold, least friction
-    direct_current: Worst           # from halves fired one degree apart
-    lost_below: tuple[float, float]  # rad: control lost below, at standstill and at speed
+    shorted_loaded: float           # rad/s: switch shorted with the load on, high mains, cold, least friction
+    unloaded: tuple[Unloaded, ...]  # at the setting, switch shorted, field lost; high mains, cold, least friction
+    look: Any                       # what only this kind of control has to tell
 
 
-def voltages(project: Project) -> tuple[float, float, float]:
-    """Low, nominal and high mains, V r.m.s."""
-    supply = project.supply
-    return supply.lowest_voltage, float(supply.voltage or 0.0), supply.highest_voltage
+def survey(circuit: Circuit, fixed: Fixed, project: Project, *, settings: Settings | None = None) -> Survey:
+    """Solve all states of the design; ``fixed`` is as the control prepared it.
 
-
-Settings = tuple[float, float, float]    # rad, at low, nominal and high mains
-
-
-def survey(circuit: TriacSeries, fixed: Fixed, project: Project, *, settings: Settings | None = None) -> Survey:
-    """Solve all states of the design; ``fixed`` carries the switch's drop.
-
-    ``settings`` is given where what is held is not the angle: a breakover network fires earlier at high
-    mains (π where it goes out).
+    ``settings`` is given where what is held is not the setting itself: a breakover network fires earlier at
+    high mains (no output where it goes out).
     """
-    omega = 2 * math.pi * float(project.supply.frequency or 0.0)
-    guard = max(fixed.gate.guard, FIRMWARE_GUARD * omega)
-    fixed = replace(fixed, tolerance=ACCURACY, gate=Gate(pulse=fixed.gate.pulse, guard=guard,
-                                                         latching=fixed.gate.latching))
-    thermal = thermal_of(project)
+    fixed, thermal = replace(fixed, tolerance=ACCURACY), thermal_of(project)
     wanted = _wanted(project, fixed)
     targets = tuple(_target(circuit, replace(fixed, load=load), thermal, project, speed) for speed, load in wanted)
     setting = float(targets[0].points.setting[1])
     reached = math.isfinite(setting)
-    if not reached:
-        setting = circuit.setting_range(fixed)[0]
-    out = circuit.setting_range(fixed)[1]
-    each = np.full(3, setting) if settings is None else np.minimum(settings, out)
+    most, least = circuit.setting_range(fixed)
+    each = np.full(3, setting if reached else most)
+    if settings is not None:
+        each = np.clip(np.array(settings), min(most, least), max(most, least))
     held = settled(circuit, fixed, thermal, _points(project, fixed, setting=each, speed=wanted[0][0]), held=True)
-    setting = float(each[1])
-    cold = _cold(project, fixed, thermal, float(each[2]))
+    cold = _cold(project, fixed, thermal, held)
     shares = tuple(_share(fixed.load, load, speed) for speed, load in wanted)
-    rows = (corner_rows(fixed, thermal, project, held), free_rows(circuit, fixed, held, cold=cold, loads=shares),
-            probe_rows(fixed, held), bench_rows(circuit, fixed, project, cold=cold, held=held))
-    # a shorted switch, and the bench that fires at once, do not ask the gate
-    shorted = replace(fixed, gate=Gate())
-    if fixed.gate.pulse == math.inf and not fixed.gate.latching:
-        corners, free, probes, bench = _at_own_speed(circuit, fixed, rows)
-    else:
-        corners, probes = _at_own_speed(circuit, fixed, (rows[0], rows[2]))
-        free, bench = _at_own_speed(circuit, shorted, (rows[1], rows[3]))
-    stall = _stall(circuit, shorted, project, cold, targets)
+    (short, full), ask = circuit.shorted(fixed), control(CIRCUIT_KINDS[circuit.name])
+    corners, free, probes, lost, burst, *bench = _at_own_speed(circuit, (
+        (fixed, corner_rows(fixed, thermal, project, held)), (fixed, free_rows(held)),
+        (fixed, probe_rows(circuit, fixed, held)), (fixed, lost_rows(fixed, held, cold)),
+        (short, shorted_rows(fixed, held, cold, setting=full, loads=shares)),
+        *(() if ask.rows is None else ((short, ask.rows(circuit, fixed, project, cold, held)),)),
+    ))
+    jammed = _stall(circuit, fixed, project, cold, targets)
     return Survey(
-        fixed=fixed, thermal=thermal, setting=setting, reached=reached, targets=targets,
-        loads=tuple(load for _, load in wanted), held=held, free=free, corners=corners, probes=probes, bench=bench,
-        range=_range(circuit, fixed, targets), stall=stall,
+        circuit=circuit, fixed=fixed, thermal=thermal, setting=float(each[1]), reached=reached, targets=targets,
+        loads=tuple(load for _, load in wanted), held=held, free=free, corners=corners, probes=probes,
+        bench=bench[0] if bench else None, range=_range(circuit, fixed, targets),
+        stall=jammed[0], burnt=jammed[1] if len(jammed) > 1 else None,
         full_output=_full_output(circuit, fixed, targets, wanted),
-        shorted_loaded=max(float(v) for v, n in zip(free.points.speed, free.labels, strict=True) if n == SHORTED),
-        unloaded=_unloaded(circuit, shorted, project, free, held),
-        direct_current=_direct_current(circuit, fixed, corners),
-        lost_below=_lost_below(circuit, fixed, cold, held),
+        shorted_loaded=max(float(v) for v, n in zip(burst.points.speed, burst.labels, strict=True) if n == SHORTED),
+        unloaded=(*_unloaded(circuit, fixed, project, lost, held), *_unloaded(circuit, short, project, burst, held),
+                  *_field_lost(circuit, fixed, project, cold, held)),
+        look=None if ask.look is None else ask.look(circuit, fixed, cold, held, corners),
     )
 
 
 def _stall(
-    circuit: TriacSeries, fixed: Fixed, project: Project, cold: dict[str, float | Array], targets: tuple[State, ...]
-) -> Group:
-    """Rest at the earliest setting that the targets ask for at nominal mains, and at full conduction.
+    circuit: Circuit, fixed: Fixed, project: Project, cold: Mapping[str, Any], targets: tuple[State, ...]
+) -> tuple[Group, ...]:
+    """Rest at the greatest output that the targets ask for at nominal mains, at full output, and switch shorted.
 
     Behind a potentiometer any setting can be turned to. The source is as stiff as the prospective current.
     """
-    full = circuit.setting_range(fixed)[0]
+    (short, full), (most, _) = circuit.shorted(fixed), circuit.setting_range(fixed)
     settings = [float(state.points.setting[1]) for state in targets]
     known = [s for s in settings if math.isfinite(s)]
-    earliest = min(known) if known and project.circuit.firing == "optocoupler" else full
-    stiff = replace(fixed, source_inductance=0.0, source_resistance=min(
-        fixed.feed.resistance, voltages(project)[1] / project.supply.fault_current))
-    both = Points.of(stiff, {**cold, "setting": np.array([earliest, full]), "speed": 0.0})
-    return Group(labels=("stall at the setting, high mains, cold", "stall at full conduction, high mains, cold"),
-                 points=both, solved=circuit.solve(stiff, both))
+    greatest = min(known, key=lambda s: abs(s - most)) if known and project.circuit.firing == "optocoupler" else most
+    base = short if full == most else fixed     # fully on and shorted are the same: the gate is not asked
+    groups: list[Group] = []
+    for which, labels, at in ((base, ("stall at the setting", "stall at full output"), (greatest, most)),
+                              (short, ("stall, switch shorted",), (full,))):
+        if which is short and base is short and groups:
+            break
+        stiff = replace(which, feed=replace(which.feed, inductance=0.0, resistance=min(
+            which.feed.resistance, voltages(project)[1] / project.supply.fault_current)))
+        points = Points.of(stiff, {**cold, "setting": np.array(at), "load": 0.0, "speed": 0.0})
+        groups.append(Group(labels=tuple(f"{name}, high mains, cold" for name in labels), points=points,
+                            solved=circuit.solve(stiff, points), circuit=circuit))
+    return tuple(groups)
 
 
 def _wanted(project: Project, fixed: Fixed) -> tuple[tuple[float, Load], ...]:
@@ -191,36 +171,41 @@ def _points(project: Project, fixed: Fixed, *, setting: float | Array = 0.0, spe
 
 
 def _target(
-    circuit: TriacSeries, fixed: Fixed, thermal: Thermal, project: Project, speed: float
+    circuit: Circuit, fixed: Fixed, thermal: Thermal, project: Project, speed: float
 ) -> State:
     return settled(circuit, fixed, thermal, _points(project, fixed, speed=speed), held=False)
 
 
-def _cold(project: Project, fixed: Fixed, thermal: Thermal, setting: float) -> dict[str, float | Array]:
-    """High mains, cold windings, least friction, no load."""
+def _cold(project: Project, fixed: Fixed, thermal: Thermal, held: State) -> dict[str, Any]:
+    """High mains, the setting held there, cold windings, least friction; a field fed apart is hot, and weak."""
     armature, field = fixed.motor.resistances(thermal.cold, thermal.cold)
     return {
-        "voltage": voltages(project)[2], "frequency": float(project.supply.frequency or 0.0), "setting": setting,
-        "armature_resistance": armature, "field_resistance": field, "friction": FRICTION_BOUNDS[0], "load": 0.0,
+        "voltage": voltages(project)[2], "frequency": float(project.supply.frequency or 0.0),
+        "setting": float(held.points.setting[2]), "armature_resistance": armature,
+        "field_resistance": field if fixed.field is None else float(held.points.field_resistance[2]),
+        "friction": FRICTION_BOUNDS[0],
     }
 
 
-def _at_own_speed(circuit: TriacSeries, fixed: Fixed, groups: tuple[Rows, ...]) -> list[Group]:
-    """Find the speeds of all groups in one go, and solve them there."""
-    points = Points.joined([rows.points for rows in groups])
-    speed = find_speed(circuit, fixed, points)
-    made, first = [], 0
-    for rows in groups:
-        chosen = np.arange(first, first + len(rows.points))
-        at = points[chosen].at(speed=np.nan_to_num(speed[chosen], nan=np.inf))
-        ends = at.at(speed=np.where(np.isfinite(at.speed), at.speed, 0.0))
-        made.append(Group(labels=rows.labels, points=at, solved=circuit.solve(fixed, ends)))
-        first += len(rows.points)
-    return made
+def _at_own_speed(circuit: Circuit, asked: Sequence[tuple[Fixed, Rows]]) -> list[Group]:
+    """Find the speeds of all rows, those of one ``Fixed`` in one go, and solve them there; in the order asked."""
+    made: dict[int, Group] = {}
+    for fixed in {id(fixed): fixed for fixed, _ in asked}.values():
+        places = [n for n, (own, _) in enumerate(asked) if own is fixed]
+        points = Points.joined([asked[n][1].points for n in places])
+        at = points.at(speed=np.nan_to_num(find_speed(circuit, fixed, points), nan=np.inf))
+        solved = circuit.solve(fixed, at.at(speed=np.where(np.isfinite(at.speed), at.speed, 0.0)))
+        first = 0
+        for n in places:
+            labels = asked[n][1].labels
+            chosen = np.arange(first, first + len(labels))
+            made[n] = Group(labels=labels, points=at[chosen], solved=solved[chosen], circuit=circuit)
+            first += len(labels)
+    return [made[n] for n in range(len(asked))]
 
 
 def _range(
-    circuit: TriacSeries, fixed: Fixed, targets: tuple[State, ...]
+    circuit: Circuit, fixed: Fixed, targets: tuple[State, ...]
 ) -> Group:
     """The states of the control range that can be met; where none can, full output at the target's load."""
     labels, picked = [], []
@@ -237,11 +222,11 @@ def _range(
         labels = [f"full output at {engineering(float(v), 'V')}" for v in state.points.voltage]
         picked = [state.points.at(setting=np.full(len(speed), circuit.setting_range(fixed)[0]), speed=speed)]
     points = Points.joined(picked)
-    return Group(labels=tuple(labels), points=points, solved=circuit.solve(fixed, points))
+    return Group(labels=tuple(labels), points=points, solved=circuit.solve(fixed, points), circuit=circuit)
 
 
 def _full_output(
-    circuit: TriacSeries, fixed: Fixed, targets: tuple[State, ...], wanted: tuple[tuple[float, Load], ...]
+    circuit: Circuit, fixed: Fixed, targets: tuple[State, ...], wanted: tuple[tuple[float, Load], ...]
 ) -> dict[float, float]:
     """The lowest output speed that full conduction reaches over the mains band, for each target out of reach."""
     reached = {}
@@ -255,19 +240,42 @@ def _full_output(
 
 
 def _unloaded(
-    circuit: TriacSeries, fixed: Fixed, project: Project, free: Group, held: State
-) -> tuple[Unloaded, ...]:
+    circuit: Circuit, fixed: Fixed, project: Project, group: Group, held: State
+) -> Iterator[Unloaded]:
     """Speeds with the load lost, and the time from the running speed to the limit."""
     limit, inertia = speed_limit(project), project.motor.inertia
     start = float(np.nanmax(held.points.speed))
-    found = []
-    for name in UNLOADED:
-        points = free.points[[free.labels.index(name)]]
-        run = None
+    for at in np.flatnonzero(np.isin(group.labels, (*UNLOADED, *FIELD_LOST))):
+        points, run = group.points[[at]], None
         if inertia and limit and start < limit < points.speed[0]:
             run = run_up(circuit, fixed, points, start=start, end=limit, inertia=inertia)
-        found.append(Unloaded(name=name, speed=float(points.speed[0]), run=run))
-    return tuple(found)
+        yield Unloaded(name=group.labels[at], speed=float(points.speed[0]), run=run, points=points, fixed=fixed)
+
+
+def _field_lost(
+    circuit: Circuit, fixed: Fixed, project: Project, cold: Mapping[str, Any], held: State
+) -> Iterator[Unloaded]:
+    """No field current and no load: the motor turns on its remanence, which is uncertain by half either way."""
+    if fixed.field is None:
+        return
+    for name, (which, setting) in zip(FIELD_LOST, (
+            (fixed, float(held.points.setting[2])), circuit.shorted(fixed)), strict=True):
+        cases: list[Unloaded] = []
+        for part in REMANENCE_SPREAD:
+            weak = replace(which, motor=_remanent(which.motor, part, float(held.points.field_current[1])))
+            rows = Rows(labels=(name,), points=Points.of(weak, {
+                **cold, "setting": setting, "load": 0.0, "field_current": 0.0,
+                "speed": UNLOADED_GUESS * float(np.nan_to_num(held.points.speed[1]))}))
+            cases += _unloaded(circuit, weak, project, _at_own_speed(circuit, [(weak, rows)])[0], held)
+        # the quickest past the limit counts; where none passes it, the fastest
+        yield min(cases, key=lambda case: (math.inf if case.run is None else case.run.time, -case.speed))
+
+
+def _remanent(motor: MotorModel, part: float, current: float) -> MotorModel:
+    """The motor with ``part`` of its remanence, where none was read with ``LEAST_REMANENCE`` of its flux; kept."""
+    curve = motor.curve
+    value = curve.remanence or LEAST_REMANENCE * float(curve.at(current))
+    return replace(motor, curve=replace(curve, remanence=part * value), remanence="keep")
 
 
 def speed_limit(project: Project) -> float | None:
@@ -277,24 +285,3 @@ def speed_limit(project: Project) -> float | None:
         None if project.load.maximum_speed is None else project.load.maximum_speed * project.ratio,
     ) if limit is not None and math.isfinite(limit)]
     return min(known) if known else None
-
-
-def _direct_current(circuit: TriacSeries, fixed: Fixed, corners: Group) -> Worst:
-    """The direct current that halves fired a degree apart make, at the worst loaded corner."""
-    loaded = np.flatnonzero((corners.points.load > 0) & (corners.points.speed > 0))
-    if not loaded.size or corners.points.setting[0] + UNEQUAL >= math.pi - fixed.gate.guard:
-        return Worst(value=0.0, at="the target")
-    solved = circuit.unequal(fixed, corners.points[loaded], UNEQUAL)
-    at = int(np.argmax(np.abs(solved.mean)))
-    return Worst(value=float(np.abs(solved.mean[at])), at=corners.labels[int(loaded[at])])
-
-
-def _lost_below(
-    circuit: TriacSeries, fixed: Fixed, cold: dict[str, float | Array], held: State
-) -> tuple[float, float]:
-    """The firing angle below which control is lost, at standstill and at the target's speed."""
-    speed = np.array([0.0, float(held.points.speed[1])])
-    points = Points.of(fixed, {**cold, "setting": circuit.setting_range(fixed)[0], "speed": speed})
-    solved = circuit.solve(fixed, points)
-    angles = np.where(solved.state.lost, solved.state.positive.turn_on, 0.0)
-    return float(angles[0]), float(angles[1])

@@ -14,14 +14,13 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
-from designer.circuits.case import Circuit, Drop, Fixed, Points, Reservoir
+from designer.circuits.case import Chopping, Circuit, Drop, Fixed, Reservoir
 from designer.motor.field_feed import FieldFeed
 from designer.parts import heatsink
 from designer.parts.fuse import Pulse
 from designer.parts.fuse_gates import Link
 from designer.project.kinds import CircuitKind
 from designer.project.model import Project
-from designer.quantities import engineering
 from designer.results import Assumption, Check, FaultCase, Part, PowerStep, Quantity, Reason, Step, Table, Warning_
 from designer.studies.groups import Group, Settings, Worst
 
@@ -90,7 +89,7 @@ class SideParts:
     ``behind`` gives the parts whose checks need the I²t (A²s) that the chosen fuse lets through. ``on_sink``:
     devices that share the heatsink. ``i2t`` (A²s at 10 ms) and ``blocking`` (V): what fuse and varistor save.
     ``pulses``: surges that the line fuse bears. ``drops`` (by ``"switch"``, ``"freewheel"``, ``"rectifier"``),
-    ``reservoir``, ``field`` and ``chopping`` are what was chosen, for the waveforms; ``settings`` what is held
+    ``reservoir``, ``field_feed`` and ``chopping`` are what was chosen, for the waveforms; ``settings`` what is held
     at low, nominal and high mains where that is not the same. ``figures`` go to the headline.
     """
 
@@ -103,7 +102,8 @@ class SideParts:
     pulses: tuple[Pulse, ...] = ()
     drops: Mapping[str, Drop] = field(default_factory=dict)
     reservoir: Reservoir | None = None
-    field: FieldFeed | None = None
+    field_feed: FieldFeed | None = None
+    chopping: Chopping | None = None
     settings: Settings | None = None
     reasons: tuple[Reason, ...] = ()
     checks: tuple[Check, ...] = ()
@@ -142,6 +142,12 @@ class Power:
     box: float
 
 
+def whole_range(found: Survey) -> tuple[float, float]:
+    """The settings from the smaller to the larger end of their range, as plots show them."""
+    low, high = sorted(found.circuit.setting_range(found.fixed))
+    return low, high
+
+
 @dataclass(frozen=True, kw_only=True)
 class Control:
     """The side that holds the setting, as a study of a motor asks it.
@@ -156,6 +162,7 @@ class Control:
     look: Callable[[Circuit, Fixed, Mapping[str, Any], Any, Group], Any] | None = None
     figures: Callable[[Survey], Mapping[str, Quantity]] = lambda _: {}
     warnings: Callable[[Survey], tuple[Warning_, ...]] = lambda _: ()
+    span: Callable[[Survey], tuple[float, float]] = whole_range
     summary: Callable[[Survey, Project], Mapping[str, str]] = lambda *_: {}
 
 
@@ -183,8 +190,3 @@ def control(kind: CircuitKind) -> Control:
         if found is not None:
             return found
     raise LookupError(f"no side of {kind.name} holds the setting")
-
-
-def shown_volts(points: Points, at: int) -> str:
-    """The supply voltage of a point, as written in labels."""
-    return engineering(float(points.voltage[at]), "V")

@@ -3,24 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
-
-import numpy as np
 
 from designer.motor.direct import Behind, series_on_direct
 from designer.motor.model import Load
 from designer.project.model import Project
 from designer.quantities import engineering, shown
 from designer.results import OperatingPoint, PowerStep, Quantity
-from designer.studies.rows import FRICTION_BOUNDS, LOW_VOLTAGES
+from designer.studies.bench import HALF, around, dead, meter_readings
+from designer.studies.rows import FRICTION_BOUNDS
 from designer.studies.survey import Survey, speed_limit
 
-BAND = 0.15                        # a reading further off means: back one step; common practice, no source
 LAMPS = (25.0, 40.0, 60.0, 75.0, 100.0, 150.0, 200.0, 300.0, 500.0)   # W, as sold; common practice, no source
 STARTS = 1.5                       # standstill torque over friction with a lamp; common practice, no source
 DIRECT_VOLTAGES = (3.0, 6.0, 9.0, 12.0)   # V
-HALF = 0.5                         # of the speed limit: above it a step is done with the load coupled, or not at all
+QUARTER = math.pi / 2
+LOW_VOLTAGES = (24.0, 42.0, 48.0)   # V r.m.s., isolated
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,11 +51,12 @@ def first_power(found: Survey, project: Project, point: OperatingPoint) -> tuple
     """Give the steps in order, each with readings, bands, stop rule and the unloaded speed behind it."""
     bench = _bench(found, project)
     control = _low_voltage(bench) if project.circuit.firing == "optocoupler" else _lamp_instead(project)
-    return (*_dead(project), _direct(bench), control, _lamp(bench), _mains(bench, point))
+    return (*dead(project), _direct(bench), control, _lamp(bench), _mains(bench, point))
 
 
 def _bench(found: Survey, project: Project) -> _Bench:
     """Sort the survey's bench states by step."""
+    assert found.bench is not None
     speeds = dict(zip(found.bench.labels, found.bench.points.speed.tolist(), strict=True))
     low = {v: (speeds[f"{v:g} V, free"], speeds[f"{v:g} V, at 90°"], speeds[f"{v:g} V, at once"]) for v in LOW_VOLTAGES}
     return _Bench(found=found, project=project, limit=speed_limit(project) or math.inf, low=low,
@@ -77,38 +76,6 @@ def _smallest_lamp(found: Survey, project: Project) -> _LampStep | None:
     return None
 
 
-def _dead(project: Project) -> tuple[PowerStep, ...]:
-    least = 2e6 if project.motor.double_insulated else 1e6
-    return (
-        PowerStep(
-            title="Look, and prove it "
-                "dead", action="Plug out. Compare every wire with the wiring table, pull each one; look for "
-            "strands, swarf and carbon dust. No path may lead from a motor pin or the control side to anything "
-            "touched.",
-            stop="Any wire that is not in the table.",
-        ),
-        PowerStep(
-            title="Insulation", action="500 V tester between all mains and motor conductors joined and the frame; "
-                "electronics "
-            "bridged or disconnected, varistor lifted. Discharge afterwards.",
-            readings=(("insulation resistance", Quantity(least, "ohm"), Quantity(math.inf, "ohm")),),
-            stop="Less than the limit: clean the carbon dust, dry, test again.",
-        ),
-        PowerStep(
-            title="Earth continuity", action="From the plug's earth pin to the frame and to every metal part that can "
-                "be touched, "
-            "with 0.2 A or more.",
-            readings=(("earth path", Quantity(0.0, "ohm"), Quantity(0.2, "ohm")),),
-            stop="More than the limit, or a reading that moves when the cord is bent.",
-            caution="0.2 ohm with cord: IEC 60335-1, routine test.",
-        ),
-    )
-
-
-def _around(name: str, value: float, unit: str) -> tuple[str, Quantity, Quantity]:
-    return name, Quantity(value * (1 - BAND), unit), Quantity(value * (1 + BAND), unit)
-
-
 def _direct(bench: _Bench) -> PowerStep:
     """The motor alone on current-limited d.c., both windings in series, no switch in the circuit."""
     motor, load = bench.found.fixed.motor, bench.found.fixed.load if bench.coupled else Load()
@@ -120,9 +87,9 @@ def _direct(bench: _Bench) -> PowerStep:
             break
     assert at is not None
     free = series_on_direct(motor, Load(), voltage=volts, resistance=resistance, friction=0.7)
-    readings: tuple[tuple[str, Quantity, Quantity], ...] = (_around("current", at.current, "A"),)
+    readings: tuple[tuple[str, Quantity, Quantity], ...] = (around("current", at.current, "A"),)
     if at.speed:
-        readings += (_around("motor speed", at.speed, "rad/s"),)
+        readings += (around("motor speed", at.speed, "rad/s"),)
     return PowerStep(
         title=f"The motor {'with its load' if bench.coupled else 'alone'} on {volts:g} V d.c.",
         action="Motor clamped, guard shut, no switch in the circuit: armature and field in series on a bench supply, "
@@ -138,7 +105,7 @@ def _low_voltage(bench: _Bench) -> PowerStep:
     calm = [v for v in LOW_VOLTAGES if bench.low[v][0] <= HALF * bench.limit]
     v = calm[-1] if calm else LOW_VOLTAGES[0]
     free, quarter, full = bench.low[v]
-    readings = [_around(f"motor speed, {name}", speed, "rad/s")
+    readings = [around(f"motor speed, {name}", speed, "rad/s")
                 for name, speed in (("fired at 90°", quarter), ("fired at once", full)) if speed > 0]
     caution = "" if calm else "Unloaded it could pass half of the speed limit: do this step with the load coupled only."
     return PowerStep(
@@ -196,7 +163,7 @@ def _lamp(bench: _Bench) -> PowerStep:
         + (" The load stays coupled: a lamp is no overspeed guard." if bench.coupled else ""),
         readings=(
             ("lamp current, at most (lamp alone on the mains)", Quantity(0.0, "A"), Quantity(lamp.stalled, "A")),
-            _around("motor speed, fired at once", lamp.ran, "rad/s"),
+            around("motor speed, fired at once", lamp.ran, "rad/s"),
         ),
         stop="The lamp lights fully with the setting at its slow end: switch shorted or wired across.",
         unloaded_speed=Quantity(lamp.free, "rad/s"),
@@ -227,33 +194,14 @@ def _mains(bench: _Bench, point: OperatingPoint) -> PowerStep:
         f"after the zero). The bands are for {engineering(float(bench.project.supply.voltage or 0.0), 'V')} at the "
         "socket: read that first. Feel nothing: read.",
         readings=(
-            _around("line current, true r.m.s.", point["line_current_rms"], "A"),
-            _around("line current, average-responding meter", meters["line_current"], "A"),
-            _around("motor voltage, true r.m.s.", meters["motor_voltage_true"], "V"),
-            _around("motor voltage, average-responding meter", meters["motor_voltage"], "V"),
-            _around("output speed", point["output_speed"], "rad/s"),
+            around("line current, true r.m.s.", point["line_current_rms"], "A"),
+            around("line current, average-responding meter", meters["line_current"], "A"),
+            around("motor voltage, true r.m.s.", meters["motor_voltage_true"], "V"),
+            around("motor voltage, average-responding meter", meters["motor_voltage"], "V"),
+            around("output speed", point["output_speed"], "rad/s"),
         ),
         stop="Any reading outside its band: plug out, wait for the capacitor to discharge, back one step.",
         unloaded_speed=Quantity(free, "rad/s"),
         caution="Both poles are switched off before anything is touched; discharge is measured, not trusted.",
         mains=True,
     )
-
-
-def meter_readings(point: OperatingPoint) -> Mapping[str, float]:
-    """What meters show at the operating point: an average-responding one reads 1.111 × the mean magnitude.
-
-    That factor, π/(2√2), is the form factor of a sine, for which such a meter is scaled (derived).
-    """
-    angle, wave = point.waveform["angle"], point.waveform
-    factor = math.pi / (2 * math.sqrt(2))
-
-    def mean(values: np.ndarray) -> float:
-        return float(np.trapezoid(values, angle) / (angle[-1] - angle[0]))
-
-    volts = wave["motor_voltage"]
-    return {
-        "line_current": factor * mean(np.abs(wave["line_current"])),
-        "motor_voltage": factor * mean(np.abs(volts)),
-        "motor_voltage_true": math.sqrt(mean(volts**2)),
-    }

@@ -1,0 +1,67 @@
+"""What the steps to first power of every circuit share: prove it dead, bands, what meters show."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+import numpy as np
+
+from designer.project.model import Project
+from designer.results import OperatingPoint, PowerStep, Quantity
+
+BAND = 0.15                        # a reading further off means: back one step; common practice, no source
+HALF = 0.5                         # of the speed limit: above it a step is done with the load coupled, or not at all
+
+
+def dead(project: Project) -> tuple[PowerStep, ...]:
+    """Look, insulation, earth: before anything is switched on."""
+    least = 2e6 if project.motor.double_insulated else 1e6
+    return (
+        PowerStep(
+            title="Look, and prove it "
+                "dead", action="Plug out. Compare every wire with the wiring table, pull each one; look for "
+            "strands, swarf and carbon dust. No path may lead from a motor pin or the control side to anything "
+            "touched.",
+            stop="Any wire that is not in the table.",
+        ),
+        PowerStep(
+            title="Insulation", action="500 V tester between all mains and motor conductors joined and the frame; "
+                "electronics "
+            "bridged or disconnected, varistor lifted. Discharge afterwards.",
+            readings=(("insulation resistance", Quantity(least, "ohm"), Quantity(math.inf, "ohm")),),
+            stop="Less than the limit: clean the carbon dust, dry, test again.",
+        ),
+        PowerStep(
+            title="Earth continuity", action="From the plug's earth pin to the frame and to every metal part that can "
+                "be touched, "
+            "with 0.2 A or more.",
+            readings=(("earth path", Quantity(0.0, "ohm"), Quantity(0.2, "ohm")),),
+            stop="More than the limit, or a reading that moves when the cord is bent.",
+            caution="0.2 ohm with cord: IEC 60335-1, routine test.",
+        ),
+    )
+
+
+def around(name: str, value: float, unit: str) -> tuple[str, Quantity, Quantity]:
+    """A reading with its band."""
+    return name, Quantity(value * (1 - BAND), unit), Quantity(value * (1 + BAND), unit)
+
+
+def meter_readings(point: OperatingPoint) -> Mapping[str, float]:
+    """What meters show at the operating point: an average-responding one reads 1.111 × the mean magnitude.
+
+    That factor, π/(2√2), is the form factor of a sine, for which such a meter is scaled (derived).
+    """
+    angle, wave = point.waveform["angle"], point.waveform
+    factor = math.pi / (2 * math.sqrt(2))
+
+    def mean(values: np.ndarray) -> float:
+        return float(np.trapezoid(values, angle) / (angle[-1] - angle[0]))
+
+    volts = wave["motor_voltage"]
+    return {
+        "line_current": factor * mean(np.abs(wave["line_current"])),
+        "motor_voltage": factor * mean(np.abs(volts)),
+        "motor_voltage_true": math.sqrt(mean(volts**2)),
+    }

@@ -1,0 +1,76 @@
+"""All sides of a circuit together: one box, one heatsink, one line fuse that saves them all."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from designer.errors import InputError
+from designer.parts import fuse, heatsink
+from designer.parts.fuse_gates import Link
+from designer.parts.heat_path import box_rise
+from designer.project.model import Project
+from designer.results import Part, Reason, ThermalNode
+from designer.studies.sides import Power, Scene, side
+from designer.studies.sides.mains import front, line_demand
+
+CONTROL_LOSS = 2.0           # W of the control side in the box: common practice, no source
+Nodes = tuple[tuple[ThermalNode, ...], ...]
+
+
+def power(scene: Scene, *, loss: float) -> tuple[Power | None, tuple[Reason, ...]]:
+    """Choose every part; what cannot be had becomes a reason, and the power side is then None.
+
+    ``loss``: W that the devices bring into the box, from the survey.
+    """
+    try:
+        return _power(scene, loss), ()
+    except InputError as error:
+        return None, (_no_part(error),)
+
+
+def _power(scene: Scene, loss: float) -> Power:
+    box = scene.ambient + _rise(scene.project, loss + CONTROL_LOSS)
+    scene = replace(scene, box=box)
+    demand, least = None, 0.0
+    if scene.alternating:
+        demand = line_demand(scene)
+        least = min((fuse.let_through(link, prospective=demand.prospective)
+                     for link in fuse.options(demand, margins=scene.margins)), default=0.0)
+    scene = replace(scene, let_through=least)
+    sides = {name: side(name).parts(scene) for name in scene.kind.sides if name != "mains"}
+    sink, nodes = _sink(scene, tuple(device for made in sides.values() for device in made.on_sink))
+    ahead, link, through = front(scene, demand, tuple(sides.values()))
+    parts = [*ahead]
+    for made in sides.values():
+        parts += [*made.behind(through), *made.parts]
+    return Power(parts=(*parts, *sink), thermal=nodes, link=link, sides=sides, box=box)
+
+
+def _sink(scene: Scene, devices: tuple[heatsink.Device, ...]) -> tuple[tuple[Part, ...], Nodes]:
+    """The heatsink that all devices share, if any needs one."""
+    if not devices:
+        return (), ()
+    own = scene.project.parts.heatsink
+    sink, nodes = heatsink.choose(heatsink.Demand(
+        devices=devices, ambient=scene.ambient, box_rise=scene.box - scene.ambient,
+        given=own.thermal_resistance if own else None, at=scene.worst("switch_current_rms").at), margins=scene.margins)
+    return (sink,), nodes
+
+
+def _rise(project: Project, loss: float) -> float:
+    enclosure = project.ambient.enclosure
+    return box_rise(loss, ventilated=bool(enclosure and enclosure.ventilated),
+                    volume=enclosure.volume if enclosure else None)
+
+
+def _no_part(error: InputError) -> Reason:
+    return Reason(code="no-part", message=f"No part can be had: {error.key}, {error.found}; allowed {error.allowed}.",
+                  way_out=error.hint)
+
+
+def fuse_opens(link: Link | None, current: float) -> tuple[float, float]:
+    """Earliest and latest time, s, after which the line fuse opens at a current; never without one."""
+    from designer.parts.fuse_gates import opening_time
+
+    return (math.inf, math.inf) if link is None else opening_time(link, current=current)

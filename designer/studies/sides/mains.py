@@ -1,0 +1,141 @@
+"""The mains side: main switch, line fuse, varistor, X2 capacitor with its bleeder, cord, hook-up wire, earth.
+
+On a d.c. supply only main switch and wires remain; the d.c. fuse belongs to the bus.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+
+import numpy as np
+
+from designer.circuits.run_up import run_up
+from designer.equations.motor import REFERRED_INERTIA
+from designer.parts import conductors, fuse, main_switch, varistor, x2_capacitor
+from designer.parts.fuse_gates import Link
+from designer.project.model import Project
+from designer.quantities import engineering
+from designer.results import Part
+from designer.studies.groups import voltages
+from designer.studies.sides import Names, Row, Scene, Side, SideParts
+from designer.studies.survey import Survey
+
+UNKNOWN_START = 0.5         # s: a start where no inertia is given; upper end of common practice, no source
+BRUSH_LIFE = 1000.0         # h on a.c., upper end of 500 to 1000 h (seen)
+LEAST_STARTS = 1e4
+PARTS_OF_START = (4, 13, 23)   # of the nodes of a run-up
+STARTED = 0.95              # of the running speed: there the start is over
+THIN = "0.25 mm² or more, mains insulation"
+
+
+def line_demand(scene: Scene) -> fuse.Demand:
+    """What the line fuse carries, bears and breaks, as far as the survey tells it."""
+    project, line = scene.project, scene.worst("line_current_rms")
+    hourly = project.duty.starts_per_hour
+    return fuse.Demand(
+        line_current=line.value, pulses=() if scene.found is None else start_pulses(scene.found, project),
+        stall_current=scene.stalled[0].line if scene.stalled else line.value, prospective=project.supply.fault_current,
+        voltage=voltages(project)[1], ambient=scene.box,
+        starts=LEAST_STARTS if hourly is None else max(LEAST_STARTS, hourly * BRUSH_LIFE), at=line.at)
+
+
+def start_pulses(found: Survey, project: Project) -> tuple[fuse.Pulse, ...]:
+    """A start from rest at the setting, high mains, cold, load as written: its first part, and longer and longer ones.
+
+    The current is highest at rest, so a short beginning can open a fuse that would bear the whole.
+    """
+    stalled = math.sqrt(float(found.stall.solved.line_square[0]))
+    inertia, speed = project.motor.inertia, float(found.held.points.speed[2])
+    if inertia is None or not speed > 0:
+        return (fuse.Pulse(name="a start", rms=stalled, time=UNKNOWN_START),)
+    load = found.fixed.load
+    referred = float(REFERRED_INERTIA(J_m=inertia, J_load=load.inertia, u=load.ratio))
+    points = found.stall.points[[0]].at(setting=np.array([found.setting])).scaled(load=1.0)
+    run = run_up(found.circuit, found.fixed, points, start=1e-3 * speed, end=STARTED * speed, inertia=referred)
+    if not math.isfinite(run.time):
+        return (fuse.Pulse(name="a start", rms=stalled, time=UNKNOWN_START),)
+    return tuple(
+        fuse.Pulse(name=f"a start, first {engineering(float(run.times[k]), 's', 2)}",
+                   rms=math.sqrt(float(run.heatings[k] / run.times[k])), time=float(run.times[k]))
+        for k in PARTS_OF_START)
+
+
+def front(
+    scene: Scene, demand: fuse.Demand | None, others: tuple[SideParts, ...]
+) -> tuple[tuple[Part, ...], Link | None, float]:
+    """Give the parts ahead of all others, the line fuse, and the I²t (A²s) that it lets through.
+
+    Raises ``InputError`` where a part cannot be had. ``demand`` is None on a d.c. supply.
+    """
+    if demand is None:
+        return (), None, 0.0
+    margins, project = scene.margins, scene.project
+    demand = replace(demand, device_i2t=min((made.i2t for made in others), default=math.inf),
+                     pulses=(*demand.pulses, *(pulse for made in others for pulse in made.pulses)))
+    fused, link = fuse.choose(demand, margins=margins, given=_given_fuse(project))
+    through = fuse.let_through(link, prospective=demand.prospective)
+    surge = varistor.choose(varistor.Demand(
+        nominal=voltages(project)[1], high=voltages(project)[2],
+        device_voltage=min((made.blocking for made in others), default=math.inf)), margins=margins)
+    main = main_switch.choose(main_switch.Demand(
+        line_current=demand.line_current, stall_current=demand.stall_current, nominal=voltages(project)[1],
+        at=demand.at), margins=margins)
+    inside = conductors.Demand(current=demand.line_current, fuse_rating=link.rating, let_through=through,
+                               ambient=scene.box)
+    wires = (conductors.cord(replace(inside, ambient=scene.ambient)), conductors.hook_up(inside, margins=margins))
+    return (main, fused, surge, *_x2(scene, others), *wires), link, through
+
+
+def _given_fuse(project: Project) -> fuse.Given | None:
+    own = project.parts.fuse
+    return None if own is None else fuse.Given(
+        rating=own.rating, characteristic=own.characteristic, breaking_capacity=own.breaking_capacity,
+        clearing=own.i2t, voltage=own.voltage, current_kind=own.current_kind)
+
+
+def _x2(scene: Scene, others: tuple[SideParts, ...]) -> tuple[Part, ...]:
+    project = scene.project
+    power = float(np.max(scene.groups["running"][-1].solved.input_power))
+    capacitor, bleeder = x2_capacitor.choose(x2_capacitor.Demand(
+        mains_high=voltages(project)[2], frequency=float(project.supply.frequency or 0.0), motor_power=power,
+        other_capacitance=sum(made.capacitance for made in others)), margins=scene.margins)
+    return (capacitor,) if bleeder is None else (capacitor, bleeder)
+
+
+def _parts(scene: Scene) -> SideParts:
+    """Nothing by itself: ``front`` chooses this side when all others are known."""
+    return SideParts()
+
+
+def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator[Row]:
+    """Plug, main switch, fuse and earth, and what stands across the mains: up to the line and neutral rails."""
+    if not project.supply.is_mains:
+        return
+    fused, wire = names.of("fuse") or "F1", names.marked("wire", "as the cord")
+    power = f"{wire}, mains insulation"
+    w = names.of("supply-cord")
+    cord = f"supply cord {w}, {names.marked('supply-cord', '')}".strip(", ") if w else "supply cord"
+    yield "plug, line", "S1 (both poles), first pole", f"{cord}, brown or black", "S1 opens both poles"
+    yield "plug, neutral", "S1, second pole", f"{cord}, blue or white", ""
+    yield ("plug, protective earth", "earth screw of the frame", f"{cord}, green-yellow (or green)",
+           "first to make, last to break; longer than the others")
+    yield "S1, first pole", fused, power, "the fuse stands in the line where the plug can go in only one way round"
+    switch = project.protection.thermal_switch
+    if switch is not None and switch.breaks == "mains":
+        yield fused, "thermal switch in the motor", power, "its leads are live"
+        yield "thermal switch in the motor", "line rail", power, "with a latching release: it closes when it cools"
+    else:
+        yield fused, "line rail", power, ""
+    across = ", ".join(filter(None, (names.of(role) for role in ("varistor", "x2-capacitor"))))
+    if across:
+        yield "line rail", f"{across}, each", power, "their other ends to the neutral rail"
+    if names.of("x2-bleeder"):
+        yield "line rail", f"{names.of('x2-bleeder')}, in series", THIN, "the other end to the neutral rail"
+    yield "S1, second pole", "neutral rail", power, ""
+    yield ("earth screw of the frame", "motor frame, heatsink, metal box, each",
+           f"{wire} or more, green-yellow", "a heatsink that is not earthed counts as live")
+
+
+SIDE = Side(parts=_parts, wires=_wires)
