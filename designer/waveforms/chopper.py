@@ -143,22 +143,27 @@ def _excess(loop: Loop, on: Stretch, off: Stretch) -> Array:
     # where resistance hardly matters the two lifts nearly cancel: sum the volt-seconds first
     wide = np.longdouble
     volts = wide(loop.on_voltage) * loop.on_time + wide(loop.off_voltage) * (wide(loop.period) - loop.on_time)
-    lost = on.slope * on.time * (on.shortfall + off.x * off.phi_1 * on.phi_1) + off.slope * off.time * off.shortfall
+    lost = on.shortfall + on.lift * off.x * off.phi_1 + off.shortfall
     return np.where(on.x + off.x < _SMALL, np.asarray(volts, dtype=float) / loop.inductance - lost, plain)
 
 
 def _checked(loop: Loop) -> None:
     """Refuse what is no chopper."""
-    for name, wrong in (
-        ("inductance must be above zero", ~(loop.inductance > 0)),
-        ("period must be above zero", ~(loop.period > 0)),
-        ("on-time must lie within the period", ~((loop.on_time >= 0) & (loop.on_time <= loop.period))),
-        ("resistance must not be negative", ~((loop.on_resistance >= 0) & (loop.off_resistance >= 0))),
-        ("the off loop drives more than the on loop: the bus is below the switch threshold",
-         (loop.off_voltage > 0) & (loop.on_voltage < loop.off_voltage)),
+    sound = (
+        (loop.inductance > 0) & (loop.period > 0) & (loop.on_time >= 0) & (loop.on_time <= loop.period)
+        & (loop.on_resistance >= 0) & (loop.off_resistance >= 0)
+        & ((loop.off_voltage <= 0) | (loop.on_voltage >= loop.off_voltage)))
+    if sound.all():
+        return
+    for name, right in (
+        ("inductance must be above zero", loop.inductance > 0),
+        ("period must be above zero", loop.period > 0),
+        ("on-time must lie within the period", (loop.on_time >= 0) & (loop.on_time <= loop.period)),
+        ("resistance must not be negative", (loop.on_resistance >= 0) & (loop.off_resistance >= 0)),
+        ("the off loop drives more than the on loop: the bus is below the switch threshold", sound),
     ):
-        if np.any(wrong):
-            raise ValueError(f"{name} (point {int(np.argmax(wrong))})")
+        if not right.all():
+            raise ValueError(f"{name} (point {int(np.argmin(right))})")
 
 
 def chopped(loop: Loop) -> Chopped:
@@ -184,8 +189,10 @@ def chopped(loop: Loop) -> Chopped:
             f"(point {int(np.argmax(continuous & (lasting == 0)))})")
     first = np.divide(excess, lasting, out=np.zeros_like(excess), where=continuous)
     peak = np.where(flows, on.end(first), 0.0)
-    after = np.where(continuous, loop.off_time, np.minimum(_freewheeling(loop, peak), loop.off_time))
-    off = _off(loop, after)
+    after = loop.off_time
+    if not np.all(continuous):
+        after = np.where(continuous, after, np.minimum(_freewheeling(loop, peak), after))
+        off = _off(loop, after)
     return Chopped(
         continuous=continuous, first=first, peak=peak, period=loop.period,
         extinction=np.where(flows & ~continuous, loop.on_time + after, np.nan),

@@ -14,31 +14,40 @@ import numpy as np
 
 from designer.results import Array
 
-#: coefficients of φ₂ and χ in powers of x, from the exponential series; used for 0 ≤ x < 1
-_TERMS = range(22)
-_PHI_2 = tuple((-1) ** m / math.factorial(m + 2) for m in _TERMS)
-_CHI = tuple((-1) ** m * (2 ** (m + 2) - 2) / (math.factorial(m + 2) * (m + 3)) for m in _TERMS)
+#: x below which φ₂ and χ are summed from the exponential series; above, their definitions keep 14 digits
+_NEAR = 0.25
+#: coefficients of φ₂ and χ in powers of x; what is left out is below 1e-17 of the first
+_PHI_2 = tuple((-1) ** m / math.factorial(m + 2) for m in range(12))
+_CHI = tuple((-1) ** m * (2 ** (m + 2) - 2) / (math.factorial(m + 2) * (m + 3)) for m in range(15))
 
 
 @dataclass(frozen=True, kw_only=True)
 class Stretch:
-    """One stretch of ``time`` s: x = R·t/L, the decay e⁻ˣ, the slope that the voltage gives alone (A/s), φ₁."""
+    """One stretch of ``time`` s.
+
+    x = R·t/L; ``rise`` (A) what the voltage would add without resistance, V·t/L; φ₁ and φ₂.
+    """
 
     time: Array
     x: Array
-    decay: Array
-    slope: Array
+    rise: Array
     phi_1: Array
+    phi_2: Array
+
+    @property
+    def decay(self) -> Array:
+        """What remains of the current at the start, as a share: e⁻ˣ."""
+        return np.asarray(np.exp(-self.x))
 
     @property
     def lift(self) -> Array:
         """What the voltage adds to the current by the end, A."""
-        return np.asarray(self.slope * self.time * self.phi_1)
+        return np.asarray(self.rise * self.phi_1)
 
     @property
     def shortfall(self) -> Array:
-        """By what the lift stays below slope × time, over slope × time: x·φ₂."""
-        return np.asarray(self.x * phi_2(self.x, self.phi_1))
+        """By what the resistance lowers the lift, A."""
+        return np.asarray(self.rise * self.x * self.phi_2)
 
     def end(self, start: Array) -> Array:
         """Give the current at the end, A."""
@@ -46,39 +55,34 @@ class Stretch:
 
     def charge(self, start: Array) -> Array:
         """Give ∫ i dt, A·s."""
-        return np.asarray(self.time * (start * self.phi_1 + self.slope * self.time * phi_2(self.x, self.phi_1)))
+        return np.asarray(self.time * (start * self.phi_1 + self.rise * self.phi_2))
 
     def square(self, start: Array) -> Array:
         """Give ∫ i² dt, A²·s."""
-        rise = self.slope * self.time
-        both = self.phi_1 * (2 - self.x * self.phi_1) / 2    # φ₁ at 2x
-        return np.asarray(
-            self.time * (start**2 * both + start * rise * self.phi_1**2 + rise**2 * chi(self.x, self.phi_1)))
+        lift = self.lift
+        both = self.phi_1 - self.x * self.phi_1**2 / 2    # φ₁ at 2x
+        return np.asarray(self.time * (start * (start * both + lift * self.phi_1) + self.rise**2 * self._chi))
+
+    @property
+    def _chi(self) -> Array:
+        near = _series(_CHI, np.minimum(self.x, _NEAR))
+        return np.asarray(np.divide(self.phi_2 - 0.5 * self.phi_1**2, self.x, out=near, where=self.x > _NEAR))
 
 
 def stretch(voltage: Array, *, resistance: Array, inductance: Array, time: Array) -> Stretch:
     """Give the stretch of ``time`` (s) that ``voltage`` drives through ``resistance`` and ``inductance``."""
-    x = resistance * time / inductance
+    per_henry = time / inductance
+    x = resistance * per_henry
     fall = -np.expm1(-x)
     phi_1 = np.divide(fall, x, out=np.ones_like(x), where=x > 0)
-    return Stretch(time=time, x=x, decay=np.exp(-x), slope=voltage / inductance, phi_1=phi_1)
+    phi_2 = np.divide(1 - phi_1, x, out=_series(_PHI_2, np.minimum(x, _NEAR)), where=x > _NEAR)
+    return Stretch(time=time, x=x, rise=voltage * per_henry, phi_1=phi_1, phi_2=phi_2)
 
 
 def _series(coefficients: tuple[float, ...], x: Array) -> Array:
-    total = np.full_like(x, coefficients[-1])
-    for coefficient in coefficients[-2::-1]:
-        total = total * x + coefficient
-    return total
-
-
-def phi_2(x: Array, phi_1: Array) -> Array:
-    """Give (1 − φ₁)/x for x ≥ 0; 1/2 at zero."""
-    near = _series(_PHI_2, np.minimum(x, 1.0))
-    return np.asarray(np.divide(1 - phi_1, x, out=near, where=x >= 1))
-
-
-def chi(x: Array, phi_1: Array) -> Array:
-    """Give (φ₂ − φ₁²/2)/x for x ≥ 0; 1/3 at zero."""
-    near = _series(_CHI, np.minimum(x, 1.0))
-    both = phi_1 * (2 - x * phi_1) / 2
-    return np.asarray(np.divide(1 - 2 * phi_1 + both, x**2, out=near, where=x >= 1))
+    total = coefficients[-1] * x
+    for coefficient in coefficients[-2:0:-1]:
+        total += coefficient
+        total *= x
+    total += coefficients[0]
+    return np.asarray(total)

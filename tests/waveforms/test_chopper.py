@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-from decimal import Decimal, localcontext
 
 import numpy as np
 import pytest
@@ -13,6 +12,7 @@ from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
 from designer.waveforms.chopper import Loop, chopped, edge, trace
+from tests.exact_chopper import exact
 
 NAMES = [field.name for field in dataclasses.fields(Loop)]
 #: S4 of needs.md with device drops: 311 V, 2.45 ohm, 25 mH, 16 kHz
@@ -150,32 +150,6 @@ def test_edge_where_nothing_opposes_or_nothing_drives():
     assert np.isnan(at.duty[1])
 
 
-def exact(p):
-    """First, peak, extinction, charges and squares by the textbook forms in 60-digit decimals."""
-    with localcontext() as context:
-        context.prec = 60
-        Va, Vb, Ra, Rb, L, T, on = (Decimal(float(p[name])) for name in NAMES)
-
-        def end(i, V, R, t):
-            fade = (-R * t / L).exp()
-            return i * fade + V / R * (1 - fade)
-
-        def charge(i, V, R, t):
-            return V / R * t + (i - V / R) * L / R * (1 - (-R * t / L).exp())
-
-        def square(i, V, R, t):
-            a, b, tau = V / R, i - V / R, L / R
-            return a * a * t + 2 * a * b * tau * (1 - (-t / tau).exp()) + b * b * tau / 2 * (1 - (-2 * t / tau).exp())
-
-        excess = end(end(Decimal(0), Va, Ra, on), Vb, Rb, T - on)
-        first = excess / (1 - (-(Ra * on + Rb * (T - on)) / L).exp()) if excess > 0 else Decimal(0)
-        peak = end(first, Va, Ra, on)
-        after = T - on if excess > 0 else L / Rb * (1 + Rb * peak / -Vb).ln()
-        numbers = (first, peak, on + after, charge(first, Va, Ra, on), square(first, Va, Ra, on),
-                   charge(peak, Vb, Rb, after), square(peak, Vb, Rb, after))
-        return excess > 0, [float(x) for x in numbers]
-
-
 def test_against_exact_arithmetic():
     """Error below 1e-12 from R·T/L = 1e-9 to 100 (standard library's decimal, 60 digits, is the source)."""
     rng = np.random.default_rng(1)
@@ -188,7 +162,7 @@ def test_against_exact_arithmetic():
     found = chopped(many)
     assert 0.3 < found.continuous.mean() < 0.9
     for i in range(n):
-        continuous, numbers = exact({name: getattr(many, name)[i] for name in NAMES})
+        continuous, numbers = exact([float(getattr(many, name)[i]) for name in NAMES])
         assert found.continuous[i] == continuous
         end = many.period[i] if continuous else found.extinction[i]
         got = (found.first[i], found.peak[i], end, found.on_charge[i], found.on_square[i], found.off_charge[i],
