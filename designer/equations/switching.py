@@ -94,6 +94,14 @@ RECOVERY_ENERGY = Formula(
     holds_when="abrupt recovery; the loss falls in the transistor",
 )
 
+DIODE_ENERGY = Formula(
+    name="recovery-energy-in-the-diode",
+    equation=sp.Eq(E.symbol, V.symbol * Q_rr.symbol / 4),
+    variables=(E, V, Q_rr),
+    source="derived: half of the charge leaves after the reverse peak, while the diode's voltage rises evenly to V",
+    holds_when="soft recovery; an abrupt one leaves nearly all of it in the transistor",
+)
+
 E_on = var("E_on", "J", "overlap at turn-on", sign="nonnegative")
 E_off = var("E_off", "J", "overlap at turn-off", sign="nonnegative")
 E_rr = var("E_rr", "J", "added by the diode's recovery", sign="nonnegative")
