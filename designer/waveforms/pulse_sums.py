@@ -58,9 +58,12 @@ def loads(one: Stretch, series: Array) -> dict[str, Array]:
     best = np.stack((current.argmax(axis=1), bus.argmin(axis=1), bus.argmax(axis=1)), axis=1)
     edges = np.concatenate(([0.0], share, [1.0]))
     turning = _polished(one, series, edges[best], edges[best + 2])
+    most = np.maximum(current[rows, best[:, 0]], turning[:, 0])
+    if not k.reactance.all():          # it may jump up at the start
+        most = np.maximum(most, np.maximum(one.pulse.at(0.0 * start), one.pulse.at(1e-12 * one.length)))
     ends = np.minimum(one.pulse.level, one.level), np.maximum(one.pulse.level, one.level)
     return {
-        "square": square, "drawn": drawn, "most": np.maximum(current[rows, best[:, 0]], turning[:, 0]),
+        "square": square, "drawn": drawn, "most": most,
         "valley": np.minimum(np.minimum(bus[rows, best[:, 1]], turning[:, 1]), ends[0]),
         "crest": np.maximum(np.maximum(bus[rows, best[:, 2]], turning[:, 2]), ends[1])}
 

@@ -156,12 +156,17 @@ class Pulse:
 
 
 def pulse(bridge: Loop, start: Array, level: Array) -> Pulse:
-    """Give the pulse that starts at ``start`` (rad) with the bus at ``level`` (V)."""
+    """Give the pulse that starts at ``start`` (rad) with the bus at ``level`` (V).
+
+    Without inductance the current is at once what the resistance lets through.
+    """
     sine, slope = bridge.forced(start)
     drive = bridge.peak * np.sin(start) - bridge.drop - level
+    choked = bridge.reactance > 0
+    at_once = np.where(choked, 0.0, drive / np.maximum(bridge.resistance, TINY))
     return Pulse(
-        loop=bridge, start=start, level=level, y0=-bridge.load - sine, rise=slope,
-        m=bridge.susceptance * np.where(bridge.reactance > 0, drive - bridge.reactance * slope, 0.0))
+        loop=bridge, start=start, level=level, y0=at_once - bridge.load - sine, rise=slope,
+        m=bridge.susceptance * np.where(choked, drive - bridge.reactance * slope, 0.0))
 
 
 def root(function: Callable[[Array], Array], low: Array, high: Array) -> Array:
