@@ -72,7 +72,7 @@ class Device:
 def classes() -> tuple[Device, ...]:
     """Give the generic classes, smallest first, each in every voltage class; all values marked."""
     return tuple(
-        _generic(row, volts=step) for row in read("bridges", Row) for step in read("bridge_voltages", VoltageClass))
+        _generic(row, volts=step) for row in read("bridges", Row) for step in read("diode_voltages", VoltageClass))
 
 
 def _generic(row: Row, *, volts: VoltageClass) -> Device:

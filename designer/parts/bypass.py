@@ -140,8 +140,8 @@ def _relay(row: Relay, *, ratings: tuple[Rating, ...], demand: Demand, delay: fl
                "is gone (coil from the line side, hold-up below 50 ms), or a dip meets it closed.",
                f"Welded, the next switch-on reaches {bare.value:.0f} A: the fuse opens, the bridge may not live. Watch "
                "that the charging takes its time: a jump to the full voltage means a welded contact.",
-               f"Coil: some {row.coil_power:g} W. Its contacts break {row.direct_voltage:g} V d.c. at the full current, "
-               "no more."),
+               f"Coil: some {row.coil_power:g} W. Its contacts break {row.direct_voltage:g} V d.c. at the full "
+               "current, no more."),
         sources=(marked(row.source, row.mark),))
 
 
