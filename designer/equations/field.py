@@ -109,3 +109,26 @@ DROP_OUT = Formula(
     equation=sp.Eq(I_do.symbol, k_ret.symbol * I_pu.symbol), variables=(I_do, k_ret, I_pu),
     source="definition of the return ratio", holds_when="always",
 )
+
+slope_k = var("slope_k", "rad/(s*V*s)", "change of the speed with the flux, armature voltage and torque held")
+V_a = var("V_a", "V", "mean armature voltage", sign="nonnegative")
+V_b = var("V_b", "V", "brush drop, both brushes", sign="nonnegative")
+R_a = var("R_a", "ohm", "armature resistance", sign="positive")
+I_a = var("I_a", "A", "mean armature current", sign="nonnegative")
+k_f = var("k_f", "V*s", "flux at the field current", sign="positive")
+SPEED_SLOPE = Formula(
+    name="speed-against-field",
+    equation=sp.Eq(slope_k.symbol, (2 * R_a.symbol * I_a.symbol - (V_a.symbol - V_b.symbol)) / k_f.symbol**2),
+    variables=(slope_k, R_a, I_a, V_a, V_b, k_f),
+    source="derived: k·ω = V_a − V_b − R_a·T/k differentiated by k at constant V_a and T = k·I_a",
+    holds_when="armature voltage and torque held; negative: more field is slower",
+)
+k_lim = var("k_lim", "V*s", "flux at which the unloaded motor just reaches its speed limit", sign="positive")
+omega_lim = var("omega_lim", "rad/s", "speed limit of the motor", sign="positive")
+LEAST_FLUX = Formula(
+    name="least-safe-flux",
+    equation=sp.Eq(k_lim.symbol, (V_a.symbol - V_b.symbol) / omega_lim.symbol),
+    variables=(k_lim, V_a, V_b, omega_lim),
+    source="derived: speed voltage of the unloaded motor, its resistive drop not credited",
+    holds_when="no load, continuous current; friction and resistance make it slower",
+)

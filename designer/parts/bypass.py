@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from designer.errors import InputError
+from designer.parts.contactor import Row
 from designer.parts.inrush import Demand, energy, i2t, needed, peak
 from designer.parts.margins import holds, share
 from designer.parts.preferred import at_least
@@ -83,8 +84,9 @@ def _resistor(row: Body, *, ohms: float, demand: Demand, margins: Mapping[str, f
         ratings=(
             Rating(name="peak at switch-on", limit=Quantity(demand.allowed_peak, "A"), source=why,
                    stress=Quantity(peak(demand, resistance=low).value, "A"), at="highest supply, lower tolerance"),
-            Rating(name="I²t at switch-on", limit=Quantity(demand.allowed_i2t, "A**2*s"), source=why,
-                   stress=Quantity(i2t(demand, resistance=low).value, "A**2*s"), at="highest supply"),
+            *(() if math.isinf(demand.allowed_i2t) else (Rating(
+                name="I²t at switch-on", limit=Quantity(demand.allowed_i2t, "A**2*s"), source=why,
+                stress=Quantity(i2t(demand, resistance=low).value, "A**2*s"), at="highest supply"),)),
             Rating(name="energy of one charging", limit=Quantity(row.energy, "J"), share=heat[0], source=heat[1],
                    stress=Quantity(energy(demand).value, "J"), at="upper capacitance"),
             Rating(name="peak voltage", limit=Quantity(row.voltage, "V"), share=volts[0], source=volts[1],
@@ -107,14 +109,12 @@ def relay(demand: Demand, *, resistance: float, margins: Mapping[str, float]) ->
     time, left = charging_time(demand, resistance=resistance * (1.0 + TOLERANCE))
     delay = max(LEAST_DELAY, math.ceil(10.0 * time / (1.0 - DELAY_SPREAD)) / 10.0)
     allowed, source = share("contact_current", margins)
-    key = "direct_voltage" if demand.frequency == 0 else "voltage"
-    rows = sorted(read("relays", Relay), key=lambda row: row.current)
+    rows = sorted(contacts(direct=demand.frequency == 0), key=lambda row: (row.current, row.voltage))
     for row in rows:
-        told = marked(row.source, row.mark)
         ratings = (
             Rating(name="carried current", limit=Quantity(row.current, "A"), share=allowed, source=source,
                    stress=Quantity(demand.running_current, "A"), at="worst continuous point"),
-            Rating(name="voltage over the open contact", limit=Quantity(getattr(row, key), "V"), source=told,
+            Rating(name="voltage over the open contact", limit=Quantity(row.voltage, "V"), source=row.source,
                    stress=Quantity(demand.nominal, "V"), at="nominal supply, as contacts are rated"),
             Rating(name="peak when it closes", limit=Quantity(demand.allowed_peak, "A"), stress=Quantity(left, "A"),
                    source=f"what the rest bears: {demand.set_by}", at=f"closing after {delay:.1f} s, no load yet"),
@@ -123,16 +123,38 @@ def relay(demand: Demand, *, resistance: float, margins: Mapping[str, float]) ->
             return _relay(row, ratings=ratings, demand=demand, delay=delay), delay
     raise InputError(
         "load.torque", f"{demand.running_current:.3g} A in the line, {demand.nominal:.0f} V",
-        f"at most {allowed * rows[-1].current:.3g} A in the largest relay listed", "Lower the load, or gear down.")
+        f"at most {allowed * rows[-1].current:.3g} A at {rows[-1].voltage:g} V in the largest relay listed",
+        "Lower the load, or gear down.")
 
 
-def _relay(row: Relay, *, ratings: tuple[Rating, ...], demand: Demand, delay: float) -> Part:
+@dataclass(frozen=True, kw_only=True)
+class Contact:
+    """A contact for the bypass: A and V of its kind of current, what it is, what its coil takes."""
+
+    current: float
+    voltage: float
+    meaning: str
+    coil: str
+    source: str
+
+
+def contacts(*, direct: bool) -> tuple[Contact, ...]:
+    """Give the relays for the a.c. side, or relays and contactors for a direct supply."""
+    relays = tuple(
+        Contact(current=row.current, voltage=row.direct_voltage if direct else row.voltage, meaning=row.meaning,
+                coil=f"Coil: some {row.coil_power:g} W.", source=marked(row.source, row.mark))
+        for row in read("relays", Relay))
+    return relays if not direct else relays + tuple(
+        Contact(current=row.current, voltage=row.direct_voltage, meaning=row.meaning, coil="Coil: see its data.",
+                source=marked(row.source, row.mark)) for row in read("contactors", Row))
+
+
+def _relay(row: Contact, *, ratings: tuple[Rating, ...], demand: Demand, delay: float) -> Part:
     bare = peak(demand, resistance=0.0)
     kind = "~" if demand.frequency else " d.c."
-    volts = row.voltage if demand.frequency else row.direct_voltage
     return Part(
         role="inrush-bypass", designator="K1", description=f"bypass of the charging resistor: {row.meaning}",
-        value=Quantity(row.current, "A"), marking=f"{row.current:g} A {volts:g} V{kind}", ratings=ratings,
+        value=Quantity(row.current, "A"), marking=f"{row.current:g} A {row.voltage:g} V{kind}", ratings=ratings,
         worked=(Step(formula=bare.formula, inputs=bare.inputs, note="its contact welded: the next switch-on"),),
         if_wrong="Closed too early or welded: the next inrush is limited by the wiring alone. Never closed: the "
                  "resistor carries the load and burns.",
@@ -140,9 +162,8 @@ def _relay(row: Relay, *, ratings: tuple[Rating, ...], demand: Demand, delay: fl
                "is gone (coil from the line side, hold-up below 50 ms), or a dip meets it closed.",
                f"Welded, the next switch-on reaches {bare.value:.0f} A: the fuse opens, the bridge may not live. Watch "
                "that the charging takes its time: a jump to the full voltage means a welded contact.",
-               f"Coil: some {row.coil_power:g} W. Its contacts break {row.direct_voltage:g} V d.c. at the full "
-               "current, no more."),
-        sources=(marked(row.source, row.mark),))
+               f"{row.coil} It is to switch without load: its contacts open last."),
+        sources=(row.source,))
 
 
 def charging_time(demand: Demand, *, resistance: float) -> tuple[float, float]:

@@ -182,7 +182,7 @@ def _part(link: Link, *, demand: Demand, margins: Mapping[str, float]) -> Part:
     factor = ambient_factor("T", ambient=demand.ambient)
     battery = demand.place == "battery"
     return Part(
-        role="fuse" if battery else "dc-fuse", designator="F1" if battery else "F2",
+        role="dc-fuse", designator="F1" if battery else "F2",
         description=f"{link.name}, {link.voltage:g} V d.c., breaks {engineering(link.breaking, 'A')} d.c.",
         value=Quantity(link.rating, "A"), marking=f"{link.rating:g} A {link.voltage:g} V d.c.",
         ratings=ratings(link, demand=demand, margins=margins),

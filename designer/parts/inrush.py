@@ -6,6 +6,7 @@ upper tolerance. An inductance lowers the peak; the I²t bound holds whatever in
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from designer.equations import reservoir as eq
@@ -20,9 +21,9 @@ class Demand:
 
     ``crest``: of the highest mains (or highest direct supply). ``source_resistance``: behind it at the prospective
     current, Ω. ``capacitance``: at its upper tolerance. ``running_current``: greatest r.m.s. through the limiter.
-    ``allowed_peak`` (A) and ``allowed_i2t`` (A²s): what bridge, fuse and switch bear, with their margins, and
-    ``set_by`` says which. ``ambient``: °C in the box. ``frequency``: of the mains, 0 for a direct supply.
-    ``nominal``: V r.m.s.
+    ``allowed_peak`` (A) and ``allowed_i2t`` (A²s, infinite where nothing minds): what bridge, fuse and switch
+    bear, with their margins, and ``set_by`` says which. ``ambient``: °C in the box. ``frequency``: of the mains,
+    0 for a direct supply. ``nominal``: V r.m.s. or direct.
     """
 
     crest: float
@@ -55,6 +56,8 @@ def needed(demand: Demand) -> Step:
     """Give the step for the least resistance: by peak or by I²t, whichever asks for more."""
     by_peak = Step(formula=eq.LIMITER_RESISTANCE, inputs={"V_pk": demand.crest, "I_lim": demand.allowed_peak},
                    note=f"at most {engineering(demand.allowed_peak, 'A', 3)}: {demand.set_by}")
+    if math.isinf(demand.allowed_i2t):
+        return by_peak
     by_heat = Step(formula=eq.LIMITER_FOR_I2T, inputs={
         "C_up": demand.capacitance, "V_pk": demand.crest, "W_surge": demand.allowed_i2t},
         note=f"at most {engineering(demand.allowed_i2t, 'A**2*s', 3)}: {demand.set_by}")

@@ -7,6 +7,7 @@ not bear that, the resistor with a relay across it takes its place.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -141,7 +142,7 @@ def _inrush_ratings(demand: Demand, *, cold: float, hot: float, source: str) -> 
     return tuple(
         Rating(name=name, limit=Quantity(limit, unit), stress=Quantity(stress, unit), source=f"{why}; {source}",
                at="highest supply, upper capacitance", remedy="Bypass a charging resistor by a relay instead.")
-        for name, unit, limit, stress in rows)
+        for name, unit, limit, stress in rows if math.isfinite(limit))
 
 
 def _own_ratings(disc: Disc, *, demand: Demand, margins: Mapping[str, float], source: str) -> tuple[Rating, ...]:

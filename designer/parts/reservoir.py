@@ -21,6 +21,7 @@ from designer.parts.reservoir_bank import (
     TOLERANCE,
     Bank,
     Class,
+    cooler,
     equivalent_ripple,
     generic,
     life,
@@ -213,6 +214,7 @@ def _sag(bank: Bank, demand: Demand) -> Step:
 
 def _ratings(bank: Bank, *, demand: Demand, margins: Mapping[str, float]) -> tuple[Rating, ...]:
     ripple = _ripple_step(bank, demand).value
+    factor, cool = cooler(demand.ambient)
     volts, current = share("capacitor_voltage", margins), share("ripple_current", margins)
     return (
         Rating(name="working voltage", limit=Quantity(bank.voltage, "V"), stress=Quantity(demand.crest, "V"),
@@ -220,8 +222,9 @@ def _ratings(bank: Bank, *, demand: Demand, margins: Mapping[str, float]) -> tup
         Rating(name="ripple of the bus", limit=Quantity(demand.ripple, "V"),
                stress=Quantity(_sag(bank, demand).value, "V"), source="the ripple that the design allows",
                at="greatest load, lower tolerance, end of life", remedy="Take a larger capacitance."),
-        Rating(name="ripple current", limit=Quantity(bank.ripple_current, "A"), stress=Quantity(ripple, "A"),
-               share=current[0], source=current[1], at=demand.at,
+        Rating(name="ripple current", limit=Quantity(factor * bank.ripple_current, "A"),
+               stress=Quantity(ripple, "A"), share=current[0], source=f"{current[1]}; rated × {factor:g}, {cool}",
+               at=f"{demand.ambient:.0f} °C in the box, {demand.at}",
                remedy="Take a larger can, or several side by side."),
         Rating(name="core temperature for the life wanted",
                limit=Quantity(bank.core_limit(demand.life * HOUR), "degC"),

@@ -48,6 +48,16 @@ class Multiplier:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Cooler:
+    """Factor on the rated ripple current in air up to ``temperature`` (°C)."""
+
+    temperature: float
+    multiplier: float
+    source: str
+    mark: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class Bank:
     """``count`` equal electrolytics side by side; each by F, Ω at 100 to 120 Hz, V and A r.m.s. at 100 Hz.
 
@@ -124,6 +134,14 @@ def multiplier(frequency: float) -> tuple[float, str]:
         return float(eq.SLOW_MULTIPLIER(f_rip=frequency)), "derived: equal heat at a constant loss factor"
     row = [row for row in rows if row.frequency <= frequency * (1 + 1e-9)][-1]
     return row.multiplier, marked(row.source, row.mark)
+
+
+def cooler(ambient: float) -> tuple[float, str]:
+    """Give the factor on the rated ripple current in air of ``ambient`` (°C), and its source; 0 above the table."""
+    for row in sorted(read("ripple_temperatures", Cooler), key=lambda row: row.temperature):
+        if ambient <= row.temperature:
+            return row.multiplier, marked(row.source, row.mark)
+    return 0.0, "too hot for any"
 
 
 def equivalent_ripple(bank: Bank, *, line: float, line_frequency: float, fast: float, fast_frequency: float) -> Step:

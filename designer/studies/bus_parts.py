@@ -1,0 +1,226 @@
+"""The parts of a d.c. bus from what was surveyed: bridge, reservoir, inrush limiter, film capacitor, fuse, bleeder."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from designer.circuits.case import Drop
+from designer.parts import bleeder, bridge, bus_film, conductors, dc_fuse, fuse, inrush, inrush_limiter, reservoir
+from designer.parts.bridge_classes import UNITS
+from designer.parts.fuse import Pulse
+from designer.parts.fuse_gates import ADIABATIC, melting, pulse_share
+from designer.parts.margins import holds, share
+from designer.parts.reservoir import Bank
+from designer.project.model import Project
+from designer.results import Part
+from designer.studies.groups import voltages
+from designer.studies.sides import Scene
+from designer.studies.sides.mains import line_demand
+from designer.waveforms.rectifier import Bridge, charged
+
+#: of the greatest series resistance: what a new, warm electrolytic has at the switching frequency (from memory)
+LEAST_ESR = 0.5
+#: ohm, leads and fuse in a short of the reservoir (common practice, no source)
+LEADS = 0.02
+#: V above which a bus needs a bleeder (machine safety practice, from memory)
+TOUCHABLE = 60.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class BusParts:
+    """What was chosen; None and 0 where the bus has no such part.
+
+    ``device``: one diode of the bridge. ``demand``: what it withstands, the fuse's let-through apart. ``limiter``:
+    what limits the charging. ``crest``: V without load at high supply.
+    """
+
+    crest: float
+    bank: Bank
+    limiter: inrush_limiter.Choice | None
+    device: bridge.Device | None
+    demand: bridge.Demand | None
+    parts: tuple[Part, ...]
+
+
+def given_of(table: object, keys: Mapping[str, str] | tuple[str, ...]) -> dict[str, float]:
+    """The numbers of a table of ``[parts]`` by key, as far as they are given."""
+    return {key: value for key in keys if table is not None and (value := getattr(table, key, None)) is not None}
+
+
+def crest_of(project: Project) -> float:
+    """The bus without load at the highest supply, V; no drop is taken off."""
+    high = voltages(project)[2]
+    return math.sqrt(2.0) * high if project.supply.is_mains else high
+
+
+def drawn(scene: Scene) -> float:
+    """The greatest mean current drawn from the bus, A: a chopper's, or the load's of a supply by itself."""
+    return max(scene.worst(name).value for name in ("bus_current", "load_current"))
+
+
+def switching(scene: Scene) -> float:
+    """The switching frequency, Hz; 0 where nothing switches."""
+    chopping = None if scene.fixed is None else scene.fixed.chopping
+    return chopping.frequency if chopping is not None and scene.kind.chops else 0.0
+
+
+def edge_current(scene: Scene) -> float:
+    """The greatest current switched, A: the limit where there is one, else the peak of any state."""
+    peak = scene.worst("switch_current_peak", "any").value
+    chopping = None if scene.fixed is None else scene.fixed.chopping
+    return max(peak, chopping.current_limit) if chopping and math.isfinite(chopping.current_limit) else peak
+
+
+def choose(scene: Scene) -> BusParts:
+    """Choose the whole side; raises ``InputError`` where a part cannot be had."""
+    crest = crest_of(scene.project)
+    device = demand = None
+    bank_part, bank = _reservoir(scene, crest)
+    if scene.alternating:
+        device, demand = _bridge(scene, crest)
+    limiter = _limiter(scene, crest, bank, device)
+    if demand is not None:
+        demand = replace(demand, inrush_peak=limiter.peak, inrush_i2t=limiter.i2t)
+        device = bridge.choose(demand, given=given_of(scene.project.parts.rectifier, UNITS), margins=scene.margins)[1]
+    parts = [bank_part, *limiter.parts]
+    if crest > TOUCHABLE:
+        parts.append(bleeder.choose(bleeder.bus_demand(
+            bank.capacitance, tolerance=bank.tolerance, peak=crest, margins=scene.margins), margins=scene.margins))
+    if switching(scene):
+        fused, link = _fuse(scene, crest, bank, limiter)
+        parts += [_film(scene, crest, bank), fused, *(() if scene.alternating else (_wire(scene, link),))]
+    return BusParts(crest=crest, bank=bank, limiter=limiter, device=device, demand=demand, parts=tuple(parts))
+
+
+def _reservoir(scene: Scene, crest: float) -> tuple[Part, Bank]:
+    """The least bank that holds, each with the ripple current that it draws itself from a stiff source."""
+    project = scene.project
+    low = math.sqrt(2.0) * voltages(project)[0] if scene.alternating else voltages(project)[0]
+    fast = scene.worst("capacitor_current_switching_rms" if scene.alternating else "capacitor_current_rms")
+    demand = reservoir.Demand(
+        crest=crest, frequency=float(project.supply.frequency or 0.0) if scene.alternating else 0.0,
+        load_current=drawn(scene), chopped_current=max(edge_current(scene), 1e-6),
+        ripple=reservoir.RIPPLE_SHARE * low, ambient=scene.box, switching_ripple=fast.value,
+        switching_frequency=switching(scene), at=fast.at)
+    given = given_of(project.parts.reservoir, ("capacitance", "series_resistance", "voltage", "ripple_current"))
+    found = reservoir.banks(demand, given=given, margins=scene.margins)
+    for bank in found:
+        own = replace(demand, line_ripple=line_ripple(scene, bank))
+        made = reservoir.part(bank, demand=own, margins=scene.margins)
+        if bank.own or all(map(holds, made.ratings)):
+            return made, bank
+    return reservoir.choose(own, given=given, margins=scene.margins)   # raises, with what falls short
+
+
+def line_ripple(scene: Scene, bank: Bank) -> float:
+    """The bank's ripple current from the mains, A r.m.s., at the lower (prospective) impedance; high mains, load on."""
+    if not scene.alternating:
+        return 0.0
+    project = scene.project
+    volts, current = voltages(project), drawn(scene)
+    drop = scene.fixed.feed.rectifier if scene.fixed is not None else Drop()
+    peaks = math.sqrt(2.0) * np.array([volts[0], volts[2]])
+    full = np.ones(2)
+    found = charged(Bridge(
+        peak=peaks, omega=full * 2 * math.pi * float(project.supply.frequency or 50.0),
+        resistance=full * (source_resistance(project) + 2 * drop.slope), inductance=0 * full,
+        drop=full * 2 * drop.threshold, capacitance=full * bank.greatest,
+        series_resistance=full * LEAST_ESR * bank.series_resistance, load_current=full * current))
+    return float(np.nanmax(found.capacitor_rms, initial=0.0))
+
+
+def source_resistance(project: Project) -> float:
+    """Ohm behind the highest supply at the prospective current, taken as resistance (the safe side for peaks)."""
+    return voltages(project)[2] / project.supply.fault_current
+
+
+def _bridge(scene: Scene, crest: float) -> tuple[bridge.Device, bridge.Demand]:
+    """The bridge for running and for the line fuse's let-through; the inrush comes after."""
+    mean, rms = scene.worst("rectifier_current_mean"), scene.worst("rectifier_current_rms")
+    demand = bridge.Demand(
+        crest=crest, mean_current=mean.value, rms_current=rms.value,
+        peak_current=scene.worst("rectifier_current_peak").value, let_through=scene.let_through,
+        mains_fed=scene.project.supply.transformer is None,
+        at={"mean current of one diode": mean.at, "r.m.s. current of one diode": rms.at,
+            "surge current at switch-on": "highest mains, worst instant", "I²t against the fuse": "reservoir shorted"})
+    return bridge.choose(
+        demand, given=given_of(scene.project.parts.rectifier, UNITS), margins=scene.margins)[1], demand
+
+
+def _limiter(scene: Scene, crest: float, bank: Bank, device: bridge.Device | None) -> inrush_limiter.Choice:
+    """What limits the charging so that the bridge and the smallest line fuse for the load bear it."""
+    peak, heat, by = _bears(scene, device)
+    return inrush_limiter.choose(inrush.Demand(
+        crest=crest, source_resistance=source_resistance(scene.project), capacitance=bank.greatest,
+        running_current=scene.worst("line_current_rms").value, allowed_peak=peak, allowed_i2t=heat,
+        ambient=scene.box, nominal=voltages(scene.project)[1],
+        frequency=float(scene.project.supply.frequency or 0.0) if scene.alternating else 0.0, set_by=by),
+        margins=scene.margins)
+
+
+def _bears(scene: Scene, device: bridge.Device | None) -> tuple[float, float, str]:
+    """Peak (A) and I²t (A²s) that stand at every switch-on, and which part sets them."""
+    margins = scene.margins
+    if device is None:
+        # a contact that closes on a capacitor bears about ten times what it carries (common practice, no source)
+        rated = max(scene.worst("line_current_rms").value, 1.0) / share("contact_current", margins)[0]
+        return 10.0 * rated, math.inf, "ten times what the main contact carries"
+    peak = share("diode_surge", margins)[0] * device["surge_current"]
+    heat, by = share("diode_i2t", margins)[0] * device["i2t"], "the bridge"
+    demand = line_demand(scene)
+    links = fuse.options(demand, margins=margins)
+    if links and scene.project.parts.fuse is None:
+        part = min(share("fuse_pulse", margins)[0], pulse_share(demand.starts)[0])
+        one = part * melting(links[0], current=ADIABATIC * links[0].rating)
+        heat, by = min((heat, by), (one, f"bridge and {links[0].marking}"))
+    return peak, heat, by
+
+
+def _film(scene: Scene, crest: float, bank: Bank) -> Part:
+    return bus_film.choose(bus_film.Demand(
+        crest=crest, edge_current=edge_current(scene), frequency=switching(scene),
+        ripple=scene.worst("capacitor_current_switching_rms").value or scene.worst("capacitor_current_rms").value,
+        resistance=LEAST_ESR * bank.series_resistance, overshoot=bus_film.OVERSHOOT * crest,
+        at="greatest current switched"), margins=scene.margins)
+
+
+def _wire(scene: Scene, link: dc_fuse.Link) -> Part:
+    """The wire of a d.c. supply, from its fuse on."""
+    return conductors.hook_up(conductors.Demand(
+        current=scene.worst("line_current_rms").value, fuse_rating=link.rating, let_through=link.let_through,
+        ambient=scene.box), margins=scene.margins)
+
+
+def _fuse(
+    scene: Scene, crest: float, bank: Bank, limiter: inrush_limiter.Choice
+) -> tuple[Part, dc_fuse.Link]:
+    """Behind the reservoir on mains, ahead of everything on a d.c. supply."""
+    project, loop = scene.project, LEAST_ESR * bank.series_resistance + LEADS
+    rms = scene.worst("switch_current_rms") if scene.alternating else scene.worst("line_current_rms")
+    stall = scene.worst("bus_current", "stall").value
+    demand = dc_fuse.Demand(
+        place="bus" if scene.alternating else "battery", current=rms.value, voltage=crest,
+        prospective=crest / loop if scene.alternating else project.supply.fault_current, ambient=scene.box,
+        time_constant=bus_film.LEADS / loop if scene.alternating else _lead_time(project),
+        stored=0.5 * bank.greatest * crest**2 / loop if scene.alternating else math.inf,
+        pulse=0.0 if scene.alternating else limiter.i2t, stall_current=stall, at=rms.at)
+    own = project.parts.fuse
+    given = None if scene.alternating or own is None else fuse.Given(
+        rating=own.rating, characteristic=own.characteristic, breaking_capacity=own.breaking_capacity,
+        clearing=own.i2t, voltage=own.voltage, current_kind=own.current_kind)
+    return dc_fuse.choose(demand, margins=scene.margins, given=given)
+
+
+def _lead_time(project: Project) -> float:
+    """L/R of a short at the supply, s."""
+    return project.supply.source_inductance / source_resistance(project)
+
+
+def charging_pulse(limiter: inrush_limiter.Choice) -> Pulse:
+    """The charging as the line fuse sees it: the half sine of equal peak and I²t."""
+    return Pulse(name="charging the reservoir", rms=limiter.peak / math.sqrt(2.0),
+                 time=2.0 * limiter.i2t / limiter.peak**2)
