@@ -50,13 +50,13 @@ class Verb:
 
 def _project(name: str, verb: str) -> Project:
     """The project of a file, or of one of the examples as ``example:NAME``, held against the verb."""
-    from designer.circuits import CIRCUITS
+    from designer.circuits import BUILT
     from designer.errors import InputErrors
     from designer.project import load
     from designer.project.requirements import unbuilt
 
     project = load(_file(name), verb)
-    faults = list(unbuilt(project, [circuit.name for circuit in CIRCUITS]))
+    faults = list(unbuilt(project, BUILT))
     if faults:
         raise InputErrors(faults)
     return project

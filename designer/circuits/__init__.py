@@ -5,13 +5,18 @@ from __future__ import annotations
 import difflib
 from typing import TYPE_CHECKING
 
+from designer.circuits.chopper_armature import CIRCUIT as CHOPPER_ARMATURE
+from designer.circuits.rectifier import CIRCUIT as RECTIFIER
 from designer.circuits.triac_series import CIRCUIT as TRIAC_SERIES
 from designer.errors import InputError
 
 if TYPE_CHECKING:
     from designer.circuits.case import Circuit
 
-CIRCUITS: tuple[Circuit, ...] = (TRIAC_SERIES,)
+#: those that drive a motor, and those that are a supply by themselves
+CIRCUITS: tuple[Circuit, ...] = (TRIAC_SERIES, CHOPPER_ARMATURE)
+SUPPLIES = (RECTIFIER,)
+BUILT = tuple(found.name for found in (*CIRCUITS, *SUPPLIES))
 
 
 def circuit(name: str) -> Circuit:

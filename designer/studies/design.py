@@ -170,8 +170,8 @@ def _chosen(fixed: Fixed, built: Power | None) -> Fixed:
         drops: dict[str, Any] = dict(made.drops)
         rectifier: Drop = drops.pop("rectifier", fixed.feed.rectifier)
         feed = replace(fixed.feed, rectifier=rectifier, reservoir=made.reservoir or fixed.feed.reservoir)
-        fixed = replace(fixed, feed=feed, field=made.field_feed or fixed.field, chopping=made.chopping or fixed.chopping,
-                        **drops)
+        fixed = replace(fixed, feed=feed, field=made.field_feed or fixed.field,
+                        chopping=made.chopping or fixed.chopping, **drops)
     return fixed
 
 

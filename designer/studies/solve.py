@@ -10,10 +10,13 @@ import numpy as np
 
 from designer.circuits import circuit
 from designer.circuits.balance import find_setting, find_speed
-from designer.circuits.case import Circuit, Drop, Feed, Fixed, Points
+from designer.circuits.case import Chopping, Circuit, Drop, Feed, Fixed, Points, Reservoir
 from designer.errors import InputError
+from designer.motor.field_feed import FieldFeed
 from designer.motor.model import MotorModel, load_model, motor_model
 from designer.project import require
+from designer.project.device import Device
+from designer.project.kinds import CIRCUIT_KINDS
 from designer.project.model import Project
 from designer.quantities import engineering, shown
 from designer.results import OperatingPoint, Quantity, Warning_
@@ -37,7 +40,7 @@ def solve(project: Project) -> OperatingPoint:
     speed = (project.target.speed or 0.0) * fixed.load.ratio
     points = Points.of(fixed, {
         "voltage": project.supply.voltage, "frequency": project.supply.frequency,
-        "setting": project.circuit.firing_angle or 0.0, "speed": speed,
+        "setting": getattr(project.circuit, kind.setting) or 0.0, "speed": speed,
         "armature_resistance": armature, "field_resistance": field,
     })
     points, reached, note = unknown_found(kind, fixed, points, project)
@@ -55,23 +58,48 @@ def _unknown(project: Project) -> str:
 
 
 def fixed_of(project: Project) -> Fixed:
-    """Gather what all points of a study share, from the project file."""
-    supply, given = project.supply, project.circuit
-    switch = project.parts.switch
-    threshold, slope = switch.drop if switch else (0.0, 0.0)
-    omega = 2 * math.pi * _known(supply.frequency)
+    """Gather what all points of a study share, from the project file; devices that it does not give are ideal."""
+    supply, given, parts = project.supply, project.circuit, project.parts
+    kind = CIRCUIT_KINDS[str(given.kind)]
+    omega = 2 * math.pi * (supply.frequency or 0.0)
     pulse = omega * _known(given.gate_pulse) if given.gate == "pulse" else math.inf
+    latching = (parts.switch.latching_current or 0.0) if parts.switch else 0.0
     return Fixed(
-        motor=motor_model(project.motor, alternating=True, series_inductance=series_inductance(project)),
+        motor=motor_model(project.motor, alternating=kind.line == "phase-cut",
+                          series_inductance=series_inductance(project)),
         load=load_model(project.load, project.transmission),
-        feed=Feed(resistance=supply.source_resistance, inductance=supply.source_inductance),
-        switch=Drop(threshold=threshold, slope=slope),
-        gate=Gate(
-            pulse=pulse, guard=omega * (given.gate_guard or 0.0),
-            latching=(switch.latching_current or 0.0) if switch else 0.0,
-        ),
+        feed=feed_of(project), switch=drop_of(parts.switch), freewheel=drop_of(parts.freewheel),
+        gate=Gate(pulse=pulse, guard=omega * (given.gate_guard or 0.0), latching=latching),
+        chopping=Chopping(frequency=given.switching_frequency) if kind.chops and given.switching_frequency else None,
+        field=field_of(project) if kind.winding == "separate" else None,
         tolerance=TOLERANCE,
     )
+
+
+def feed_of(project: Project) -> Feed:
+    """What stands before the switch: source impedance, one diode of the rectifier, the reservoir."""
+    supply, reservoir = project.supply, project.parts.reservoir
+    return Feed(
+        alternating=supply.is_mains, resistance=supply.source_resistance, inductance=supply.source_inductance,
+        rectifier=drop_of(project.parts.rectifier),
+        reservoir=None if reservoir is None or reservoir.capacitance is None else Reservoir(
+            capacitance=reservoir.capacitance, series_resistance=reservoir.series_resistance or 0.0))
+
+
+def drop_of(device: Device | None) -> Drop:
+    """The conducting drop of a device of the file; none where it is not given."""
+    threshold, slope = device.drop if device else (0.0, 0.0)
+    return Drop(threshold=threshold, slope=slope)
+
+
+def field_of(project: Project) -> FieldFeed | None:
+    """How a separate field is fed: with the current of the file, else with its supply's voltage."""
+    supply, current = project.field_supply, project.circuit.field_current
+    if current is not None:
+        return FieldFeed(held=current)
+    if supply is None or supply.voltage is None:
+        return None
+    return FieldFeed(voltage=supply.voltage, series=supply.resistance or 0.0)
 
 
 def series_inductance(project: Project) -> float | None:
