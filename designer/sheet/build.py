@@ -8,8 +8,9 @@ from functools import cache
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from designer.results import Check, Design, Quantity
-from designer.sheet.cautions import DEFERRAL, HAZARD_LINE, cautions
-from designer.sheet.facts import facts_of
+from designer.sheet.cautions import cautions, danger, deferral, drawn_live, hazard_line
+from designer.sheet.choices import choices
+from designer.sheet.facts import facts_of, kind_of
 from designer.sheet.headline import figures, require, written
 from designer.sheet.parts_list import parts_csv, row
 from designer.sheet.pictures import pictures
@@ -22,7 +23,7 @@ from designer.sheet.points import (
 )
 from designer.sheet.ratings import check_table, part_names
 from designer.sheet.text import allowed, delay, show, told, used, words
-from designer.sheet.troubles import TROUBLES, Trouble
+from designer.sheet.troubles import troubles
 from designer.sheet.worked import groups
 
 
@@ -32,6 +33,7 @@ class Section:
 
     id: str
     title: str
+    template: str = ""
 
 
 #: every section in the order printed, and whether it holds something to build from
@@ -74,12 +76,14 @@ def context(design: Design) -> dict[str, object]:
     """Everything that the template prints."""
     given = design.project.supply.frequency
     frequency = None if given is None else Quantity(given, "Hz")
+    facts = facts_of(design)
     return {
         "design": design, "ready": design.ready, "title": design.project.title or design.circuit_title,
         "date": design.project.date,
         "texts": {"summary": "", "computed_from": "the project file"} | dict(design.texts),
         "sections": sections(design),
-        "deferral": DEFERRAL, "hazard_line": HAZARD_LINE, "cautions": cautions(design),
+        "deferral": deferral(facts), "hazard_line": hazard_line(facts), "danger": danger(facts),
+        "cautions": cautions(design), "drawn_live": drawn_live(facts), "facts": facts, "meters": meters(design),
         "failed": unexplained(design), "checked": check_table(design), "sag": sag_points(design),
         "figures": figures(design, frequency), "frequency": frequency, "pictures": pictures(design, frequency),
         "parts": [row(part) for part in design.parts] if design.ready else [],
@@ -91,22 +95,37 @@ def context(design: Design) -> dict[str, object]:
         "first_mains": next((n for n, step in enumerate(design.first_power) if step.mains), None),
         "remarks": [(words(k).capitalize(), text) for k, text in design.texts.items() if k not in PLACED],
         "compared": compared(design, frequency),
-        "troubles": troubles(design),
+        "troubles": troubles(design), "choices": {choice.id: choice for choice in choices(design, frequency)},
     }
 
 
 def sections(design: Design) -> list[Section]:
-    """The sections that a design has: none with something to build from unless it is ready."""
+    """The sections that a design has: none with something to build from unless it is ready.
+
+    Each table of its own has a section after the characteristic; without a characteristic there is none.
+    """
     absent = set() if design.constants else {"motor"}
-    return [
-        section for section, builds in SECTIONS if (design.ready or not builds) and section.id not in absent
-    ]
+    if design.characteristic is None:
+        absent.add("characteristic")
+    found = []
+    for section, builds in SECTIONS:
+        if (design.ready or not builds) and section.id not in absent:
+            found.append(section)
+        if section.id == "characteristic":
+            found += [Section(id=c.id, title=c.title, template="choices") for c in choices(design, None)]
+    return found
 
 
-def troubles(design: Design) -> list[Trouble]:
-    """The fault finding for the circuit; none for a design that is not ready."""
-    facts = facts_of(design)
-    return [trouble for trouble in TROUBLES if design.ready and trouble.applies(facts)]
+def meters(design: Design) -> str:
+    """What a meter makes of this circuit's waves."""
+    kind = kind_of(design)
+    if kind.chops:
+        return ("A meter's d.c. range reads the mean of a chopped wave, its a.c. range neither mean nor r.m.s. Use a "
+                "rated probe or a true r.m.s. meter that takes a.c. and d.c. together, and no earthed oscilloscope.")
+    if kind.line == "bus":
+        return ("A mean-reading meter reads a line current of short pulses far too low. Use a true r.m.s. meter, and "
+                "no earthed oscilloscope.")
+    return "A mean-reading meter reads a cut wave wrong. Use a true r.m.s. meter, and no earthed oscilloscope."
 
 
 def unexplained(design: Design) -> list[tuple[str, Check]]:
@@ -122,7 +141,8 @@ def losses(design: Design) -> list[tuple[str, Quantity]]:
     """Where the power goes at the target: the losses by name, and what is left for the shaft."""
     quantities = design.operating_point.quantities
     wanted = [name for name in quantities if name.endswith("_loss") or "_loss_" in name]
-    names = [*wanted, *(name for name in ("shaft_power", "output_power", "input_power") if name in quantities)]
+    powers = ("load_power", "shaft_power", "output_power", "input_power")
+    names = [*wanted, *(name for name in powers if name in quantities)]
     return [(words(name), value) for name in names if isinstance(value := quantities[name], Quantity)]
 
 
@@ -131,10 +151,10 @@ def compared(design: Design, frequency: Quantity | None) -> list[tuple[str, tupl
     if not design.further_points:
         return []
     points = (design.operating_point, *design.further_points)
-    names = ("output_speed", "output_torque", "firing_angle", "duty", "field_current",
-             "line_current_rms", "line_current_peak", "input_power", "efficiency")
+    names = ("output_speed", "output_torque", kind_of(design).setting, "field_current", "field_current_mean",
+             "load_current", "bus_voltage_mean", "line_current_rms", "line_current_peak", "input_power", "efficiency")
     rows = []
-    for name in names:
+    for name in dict.fromkeys(names):
         found = [point.quantities.get(name) for point in points]
         if any(isinstance(quantity, Quantity) for quantity in found):
             cells = tuple(written(name, q, frequency) if isinstance(q, Quantity) else "—" for q in found)

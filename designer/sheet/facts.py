@@ -1,132 +1,102 @@
-"""What cautions and fault finding look at: the facts of a design, the rules, the computed phrases."""
+"""The facts of a design, and the phrases that the words of cautions and fault finding take."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
 
+from designer.project.kinds import CIRCUIT_KINDS, CircuitKind
 from designer.results import Design, Quantity
-from designer.sheet.headline import CHARGED, SUPPLY_ONLY
-from designer.sheet.rcd import BY_CIRCUIT
+from designer.sheet.rcd import BY_LINE
+from designer.sheet.rules import HARMLESS, Facts
 from designer.sheet.text import show, wait
 
-SEPARATE_FIELD = frozenset(
-    {"thyristor-armature", "bridge-armature", "chopper-armature", "chopper-field", "dual-chopper"})
-HALF_WAVE = frozenset({"thyristor-series", "thyristor-armature"})
-ALTERNATING = frozenset({"triac-series"})
-PHASE_ANGLE = ALTERNATING | HALF_WAVE | {"bridge-series", "bridge-armature"}
+_MAINS = {
+    "potential": "mains potential", "connected": "while the plug is in", "apart": "Unplugged", "off": "Unplug",
+    "after": "after the plug is out", "cutoff": "the plug, the stop switch or a contactor",
+    "contacts": "in the a.c. side or in a contactor's coil",
+    "thermal": "In the a.c. side ahead of any rectifier, or in a contactor's coil.",
+    "restarts": "After a power cut or a cooled thermal switch", "source": "mains",
+    "full": "mains",
+}
+_DIRECT = {
+    "potential": "the supply's potential", "connected": "while the supply is connected", "apart": "Disconnected",
+    "off": "Disconnect", "after": "after the supply is off",
+    "cutoff": "the main switch, the stop switch or a contactor, each rated for this direct current,",
+    "contacts": "in the coil of a contactor that is rated for this direct current",
+    "thermal": "In the coil of a contactor that is rated for this direct current.",
+    "restarts": "After a supply that comes back, a controller that resets or a thermal switch that has cooled",
+    "source": "this voltage", "full": "the full supply",
+}
+#: what counts as discharged where nobody says: plug's pins, bus (IEC 60335-1 and 60 V d.c., from memory)
+_DISCHARGED = {"": "34\u00a0V", "bus_": "60\u00a0V"}
+_BLEEDERS = {"": "x2-bleeder", "bus_": "bleeder"}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Facts:
-    """What the rules look at, and the computed phrases that the words take."""
-
-    circuit: str
-    mains: bool
-    roles: frozenset[str]
-    phrases: Mapping[str, str]
-
-    @property
-    def turns(self) -> bool:
-        """True when the circuit drives a motor, not only a load or a field."""
-        return self.circuit not in SUPPLY_ONLY
-
-
-Rule = Callable[[Facts], bool]
-
-
-def always(facts: Facts) -> bool:
-    """Applies to every sheet."""
-    return True
-
-
-def on_mains(facts: Facts) -> bool:
-    """Applies where the supply is the mains."""
-    return facts.mains
-
-
-def turns(facts: Facts) -> bool:
-    """Applies where something rotates."""
-    return facts.turns
-
-
-def separate_field(facts: Facts) -> bool:
-    """Applies where armature and field are fed apart."""
-    return facts.circuit in SEPARATE_FIELD
-
-
-def series_motor(facts: Facts) -> bool:
-    """Applies where the armature's current is the field's."""
-    return facts.turns and facts.circuit not in SEPARATE_FIELD
-
-
-def half_wave(facts: Facts) -> bool:
-    """Applies where the line carries direct current in normal running."""
-    return facts.circuit in HALF_WAVE
-
-
-def phase_angle(facts: Facts) -> bool:
-    """Applies where a thyristor or triac cuts the mains wave."""
-    return facts.circuit in PHASE_ANGLE
-
-
-def charged(facts: Facts) -> bool:
-    """Applies where a capacitor keeps its charge after the plug is out; when nothing says, it does."""
-    return facts.mains or bool(CHARGED & facts.roles)
-
-
-def direct_current(facts: Facts) -> bool:
-    """Applies where contacts would have to break direct current."""
-    return facts.circuit not in ALTERNATING
-
-
-def alternating(facts: Facts) -> bool:
-    """Applies where the motor itself runs on alternating current."""
-    return facts.circuit in ALTERNATING
-
-
-def optocoupled(facts: Facts) -> bool:
-    """Applies where an optocoupled driver fires the switch."""
-    return phase_angle(facts) and "breakover-device" not in facts.roles
-
-
-def breakover(facts: Facts) -> bool:
-    """Applies where a breakover network fires the switch."""
-    return phase_angle(facts) and "breakover-device" in facts.roles
-
-
-def chopper(facts: Facts) -> bool:
-    """Applies where a transistor switches at high frequency."""
-    return "chopper" in facts.circuit
+def kind_of(design: Design) -> CircuitKind:
+    """The circuit of a design."""
+    return CIRCUIT_KINDS[design.operating_point.circuit]
 
 
 def facts_of(design: Design) -> Facts:
     """What the rules need to know of a design."""
-    circuit = design.operating_point.circuit
+    kind, mains = kind_of(design), design.project.supply.kind == "mains"
+    highest = _highest(design, mains)
+    field_supply = getattr(design.project, "field_supply", None) if kind.field_supply else None
+    fed = getattr(field_supply, "kind", "")
     return Facts(
-        circuit=circuit, mains=design.project.supply.kind == "mains",
-        roles=frozenset(part.role for part in design.parts),
-        phrases=_phrases(design.headline, circuit) | {"after_unplugging": _discharge(design)},
+        kind=kind, mains=mains, shock=mains or highest is None or highest.value > HARMLESS,
+        field_on_mains=fed in ("transformer-rectifier", "phase-angle"),
+        roles=frozenset(part.role for part in design.parts if part.count),
+        phrases=_phrases(design, kind, highest) | (_MAINS if mains else _DIRECT) | {
+            "after_unplugging": _plug(design), "after_bus": _bus(design, mains)},
     )
 
 
-def _discharge(design: Design) -> str:
-    """How long the capacitors stay charged; parts are named only where there is a parts list."""
+def _highest(design: Design, mains: bool) -> Quantity | None:
+    """The highest voltage of the circuit: the bus at its crest, else the crest of the highest supply."""
     given = design.headline
-    names = [part.designator for part in design.parts if part.role in ("bleeder", "x2-bleeder")]
-    time, open_ = given.get("discharge_time"), given.get("discharge_time_bleeder_open")
+    factor = 2**0.5 if mains else 1.0
+    found = [given[name] for name in ("bus_voltage_crest", "bus_crest_unloaded") if name in given]
+    supply = given.get("supply_voltage_max", given.get("supply_voltage"))
+    if supply is not None:
+        found.append(Quantity(supply.value * factor, "V"))
+    return max(found, key=lambda voltage: voltage.value, default=None)
+
+
+def _plug(design: Design) -> str:
+    """How long the plug's pins stay charged; parts are named only where there is a parts list."""
+    given = design.headline
+    time = given.get("discharge_time")
     if time is not None and math.isinf(time.value):
         return ("Nothing is fitted that discharges the capacitor across the mains (it is small enough that none is "
                 "asked for): it keeps its charge after unplugging, and the plug's pins bite.")
-    limit = show(given["discharge_voltage"]) if "discharge_voltage" in given else "34\u00a0V"
+    return f"After unplugging: {_time(design, '', open_='discharge_time_bleeder_open')}"
+
+
+def _bus(design: Design, mains: bool) -> str:
+    """How long the bus stays charged."""
+    time = design.headline.get("bus_discharge_time")
+    start = "The bus, after unplugging" if mains else "The bus, after switching off"
+    if time is not None and math.isinf(time.value):
+        return f"{start}: it keeps its charge, nothing is fitted that discharges it."
+    return f"{start}: {_time(design, 'bus_', open_='bus_discharge_time_one_open')}"
+
+
+def _time(design: Design, which: str, *, open_: str) -> str:
+    """Below which voltage in which time, through what, and with one bleeder resistor open."""
+    given = design.headline
+    time, slow = given.get(f"{which}discharge_time"), given.get(open_)
+    voltage = f"{which}discharge_voltage"
+    names = [part.designator for part in design.parts if part.role == _BLEEDERS[which]]
+    limit = show(given[voltage]) if voltage in given else _DISCHARGED[which]
     within = wait(time.value) if time else "a time not computed here (measure)"
     through = f"the bleeder {', '.join(names)}" if names and design.ready else "the bleeder"
-    if open_ is None:
+    if slow is None:
         longer = "a time not computed here, perhaps hours"
     else:
-        longer = "it does not discharge at all" if math.isinf(open_.value) else wait(open_.value)
-    return f"After unplugging: below {limit} in {within}, through {through}. With one bleeder resistor open: {longer}."
+        longer = "it does not discharge at all" if math.isinf(slow.value) else wait(slow.value)
+    return f"below {limit} in {within}, through {through}. With one bleeder resistor open: {longer}."
 
 
 def _ground_fault(given: Mapping[str, Quantity]) -> str:
@@ -136,8 +106,9 @@ def _ground_fault(given: Mapping[str, Quantity]) -> str:
     return " (where the mains is 120 V, a ground-fault interrupter that trips at 5 mA, UL 943 class A)" if low else ""
 
 
-def _phrases(given: Mapping[str, Quantity], circuit: str) -> dict[str, str]:
+def _phrases(design: Design, kind: CircuitKind, highest: Quantity | None) -> dict[str, str]:
     """Every phrase that a caution can take; a missing figure says what to do without it."""
+    given = design.headline
 
     def shown(name: str, without: str) -> str:
         return show(given[name]) if name in given else without
@@ -145,16 +116,16 @@ def _phrases(given: Mapping[str, Quantity], circuit: str) -> dict[str, str]:
     def waited(name: str, without: str) -> str:
         return wait(given[name].value) if name in given else without
 
-    highest = given.get("bus_voltage_crest")
-    if highest is None and "supply_voltage_max" in given:
-        highest = Quantity(given["supply_voltage_max"].value * 2**0.5, "V")
-    rcd = BY_CIRCUIT[circuit]
+    rcd = BY_LINE[kind.line]
     return {
         "crest": show(highest, digits=3) if highest else "not computed, take 400 V",
-        "energy": shown("stored_energy", "not computed"),
+        "energy": shown("stored_energy", "not computed"), "bus_energy": shown("bus_stored_energy", "not computed"),
         "field_energy": shown("field_energy", "not computed"),
         "unloaded": shown("unloaded_speed", "not computed, take it as destructive"),
         "unloaded_full": shown("unloaded_speed_full_conduction", "not computed, take it as destructive"),
+        "field_lost": shown("unloaded_speed_field_lost", "not computed, take it as destructive"),
+        "lost_current": shown("stall_current_field_lost", "not computed, take what the armature's resistance lets by"),
+        "prospective": shown("prospective_current", "a current not given here, hundreds of amperes and more,"),
         "limit": shown("speed_limit", "not known"),
         "run_down": waited("run_down_time", "for a time not computed here"),
         "rcd": rcd.type + _ground_fault(given), "shape": rcd.shape, "rcd_mark": rcd.mark,

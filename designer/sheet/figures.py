@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import io
 import math
+import re
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from designer.results import Array, Characteristic, Curve, OperatingPoint, Quantity
+from designer.sheet.points import instants
 from designer.sheet.text import RPM
 
 if TYPE_CHECKING:
@@ -36,11 +38,14 @@ STRIPS = (
     )),
     ("current, A", (
         ("line_current", "line", "-", BLUE), ("armature_current", "armature", "--", RUST),
-        ("field_current", "field", "-.", INK), ("freewheel_current", "freewheel", ":", INK),
+        ("field_current", "field", "-.", INK), ("switch_current", "switch", "-", GREY),
+        ("freewheel_current", "freewheel", ":", INK), ("capacitor_current", "capacitor", ":", RUST),
     )),
     ("switch, V", (("switch_voltage", "across the switch", "-", BLUE),)),
 )
-LOW, NOMINAL, HIGH = "low mains", "nominal mains", "high mains"
+_BAND = re.compile(r"nominal (\w+)$")      # "full load, nominal mains" and its edges at low and high
+#: the control setting as drawn: factor and unit
+_SETTING = {"rad": (180 / math.pi, "°"), "1": (100.0, "%")}
 
 
 def waveforms(point: OperatingPoint, frequency: Quantity | None) -> str:
@@ -75,8 +80,8 @@ def characteristic(
 ) -> str:
     """Speed against the setting, and torque against speed with the setting held, one above the other.
 
-    ``target`` is the setting and the speed wanted. Curves whose names end in "low mains" and "high
-    mains" make the band of the one that ends in "nominal mains".
+    ``target`` is the setting and the speed wanted. Curves whose names end in "low" and "high" with
+    the supply's name make the band of the one that ends in "nominal" with it.
     """
     import matplotlib
     from matplotlib.figure import Figure
@@ -85,10 +90,9 @@ def characteristic(
         figure = Figure(figsize=(7.4, 7.2))
         figure.subplots_adjust(left=0.11, right=0.985, top=0.955, bottom=0.07, hspace=0.3)
         upper, lower = figure.subplots(2, 1)
-        scale = 180 / math.pi if given.setting_unit == "rad" else 1.0
+        scale, unit = _SETTING.get(given.setting_unit, (1.0, given.setting_unit))
         _curves(upper, given.curves, scale=(scale, 1 / RPM))
-        unit = {"rad": "°", "1": ""}.get(given.setting_unit, given.setting_unit)
-        upper.set_xlabel(f"{given.setting_name}, {unit}".rstrip(", "))
+        upper.set_xlabel(f"{given.setting_name}, {unit}")
         upper.set_ylabel("output speed, rpm")
         _curves(lower, given.load_curves, scale=(1 / RPM, 1.0))
         lower.set_xlabel("output speed, rpm, setting held")
@@ -117,7 +121,13 @@ def _distinct(point: OperatingPoint, curves: tuple[tuple[str, str, str, str], ..
 def _abscissa(point: OperatingPoint) -> tuple[Array, str]:
     if "angle" in point.waveform:
         return np.degrees(point.waveform["angle"]), "angle from the zero of the mains"
-    return point.waveform["time"] * 1e6, "time, µs"
+    factor, unit = _times(point.waveform["time"])
+    return point.waveform["time"] * factor, f"time, {unit}"
+
+
+def _times(time: Array) -> tuple[float, str]:
+    """Microseconds, or milliseconds where the period is long."""
+    return (1e6, "µs") if time[-1] < 2e-3 else (1e3, "ms")
 
 
 def _tick(degrees: int, frequency: Quantity | None) -> str:
@@ -127,19 +137,19 @@ def _tick(degrees: int, frequency: Quantity | None) -> str:
 
 
 def _mark_instants(rows: Array, point: OperatingPoint) -> None:
-    """Dotted lines at turn-on and extinction, named in the topmost strip."""
-    for name, words in (("turn_on_angle", "on"), ("extinction_angle", "off")):
-        if name not in point.quantities or "angle" not in point.waveform:
-            continue
-        at = math.degrees(point[name])
+    """Dotted lines at the switching instants, named in the topmost strip."""
+    by_angle = "angle" in point.waveform
+    factor, height = (180 / math.pi, 0.02) if by_angle else (_times(point.waveform["time"])[0], 0.5)
+    for instant, words, _ in instants(point):
+        at = instant * factor
         for axes in rows:
             axes.axvline(at, color=GREY, linewidth=1.0, linestyle=(0, (1, 2)))
-        rows[0].annotate(words, (at, 0.02), (3, 0), xycoords=("data", "axes fraction"),
+        rows[0].annotate(words, (at, height), (3, 0), xycoords=("data", "axes fraction"),
                          textcoords="offset points", fontsize=8.0)
 
 
 def _curves(axes: Axes, curves: tuple[Curve, ...], *, scale: tuple[float, float]) -> None:
-    """Draw the curves; those at low and high mains are the edges of a shaded band."""
+    """Draw the curves; those at low and high supply are the edges of a shaded band."""
     by_name = {curve.name: curve for curve in curves}
     styles = iter(_DASHES * 4)
     for curve in curves:
@@ -147,9 +157,8 @@ def _curves(axes: Axes, curves: tuple[Curve, ...], *, scale: tuple[float, float]
         if low is not None and high is not None:
             around = np.vstack([np.column_stack([low.x, low.y]), np.column_stack([high.x, high.y])[::-1]])
             around = around[np.isfinite(around).all(axis=1)] * scale
-            axes.fill(
-                *around.T, facecolor="#cfdfe8", edgecolor=GREY, linewidth=0.6, label="low to high mains",
-            )
+            label = f"low to high {curve.name.split()[-1]}"
+            axes.fill(*around.T, facecolor="#cfdfe8", edgecolor=GREY, linewidth=0.6, label=label)
     banded = {edge.name for curve in curves for edge in _edges(curve, by_name) if edge is not None}
     for curve in curves:
         if curve.name not in banded:
@@ -160,11 +169,12 @@ def _curves(axes: Axes, curves: tuple[Curve, ...], *, scale: tuple[float, float]
 
 
 def _edges(curve: Curve, by_name: dict[str, Curve]) -> tuple[Curve | None, Curve | None]:
-    """The curves at low and high mains that belong to one at nominal mains."""
-    if not curve.name.endswith(NOMINAL):
+    """The curves at low and high supply that belong to one at nominal supply."""
+    found = _BAND.search(curve.name)
+    if found is None:
         return None, None
-    stem = curve.name.removesuffix(NOMINAL)
-    return by_name.get(stem + LOW), by_name.get(stem + HIGH)
+    stem, word = curve.name[: found.start()], found.group(1)
+    return by_name.get(f"{stem}low {word}"), by_name.get(f"{stem}high {word}")
 
 
 def _legend(axes: Axes) -> None:
@@ -177,15 +187,15 @@ def _limit(upper: Axes, lower: Axes, limit: Quantity | None) -> None:
     if limit is None or not math.isfinite(limit.value):
         return
     at = limit.value / RPM
-    if at > 2 * max(upper.get_ylim()[1], lower.get_xlim()[1]):
-        return
-    upper.set_ylim(top=max(upper.get_ylim()[1], 1.1 * at))
-    upper.axhline(at, color=RUST, linewidth=1.2, linestyle=(0, (6, 2)))
-    upper.annotate("speed limit", (0.01, at), (0, 3), xycoords=("axes fraction", "data"),
-                  textcoords="offset points", fontsize=8.0, color=RUST)
-    lower.axvline(at, color=RUST, linewidth=1.2, linestyle=(0, (6, 2)))
-    lower.annotate("speed limit", (at, 0.03), (-3, 0), xycoords=("data", "axes fraction"), ha="right",
-                   textcoords="offset points", fontsize=8.0, color=RUST)
+    if at <= 2 * upper.get_ylim()[1]:
+        upper.set_ylim(top=max(upper.get_ylim()[1], 1.1 * at))
+        upper.axhline(at, color=RUST, linewidth=1.2, linestyle=(0, (6, 2)))
+        upper.annotate("speed limit", (0.01, at), (0, 3), xycoords=("axes fraction", "data"),
+                      textcoords="offset points", fontsize=8.0, color=RUST)
+    if at <= 2 * lower.get_xlim()[1]:
+        lower.axvline(at, color=RUST, linewidth=1.2, linestyle=(0, (6, 2)))
+        lower.annotate("speed limit", (at, 0.03), (-3, 0), xycoords=("data", "axes fraction"), ha="right",
+                       textcoords="offset points", fontsize=8.0, color=RUST)
 
 
 def _svg(figure: Figure) -> str:

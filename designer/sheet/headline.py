@@ -8,6 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from designer.results import Design, Quantity
+from designer.sheet.facts import facts_of
+from designer.sheet.rules import AT_THE_PLUG, ON_THE_BUS, at_the_plug, charged_bus, shocks, turns
 from designer.sheet.text import delay, told, wait, words
 
 #: name in ``Design.headline`` -> the words on the sheet, in the order printed
@@ -19,19 +21,32 @@ LABELS = {
     "duty": "Duty",
     "switching_frequency": "Switching frequency",
     "field_current": "Field current",
+    "field_current_mean": "Field current, mean",
+    "bus_voltage_mean": "Bus voltage, mean",
+    "bus_voltage_valley": "Bus voltage, valley",
+    "bus_voltage_crest": "Bus voltage, crest",
+    "bus_crest_unloaded": "Bus voltage, crest without load, highest supply",
+    "bus_ripple": "Bus ripple, peak to peak",
+    "load_current": "Load current",
+    "load_power": "Power into the load",
     "line_current_rms": "Line current, r.m.s.",
     "line_current_peak": "Line current, peak",
     "armature_current_mean": "Armature current, mean",
     "armature_current_rms": "Armature current, r.m.s.",
+    "armature_current_ripple": "Armature current ripple, peak to peak",
+    "current_limit": "Current limit",
     "input_power": "Input power",
-    "efficiency": "Efficiency, mains to motor shaft",
-    "no_load_speed": "Output speed with the load off, setting held, nominal mains",
+    "efficiency": "Efficiency, supply to motor shaft",
+    "no_load_speed": "Output speed with the load off, setting held, nominal supply",
     "unloaded_speed": "Motor speed unloaded, setting held, worst corner",
     "unloaded_speed_full_conduction": "Motor speed unloaded, switch fully on, worst corner",
+    "unloaded_speed_field_lost": "Motor speed unloaded, field lost, setting held",
     "speed_limit": "Speed limit, at the motor's shaft",
     "stall_torque": "Stall torque at the output, setting held",
-    "stall_current_rms": "Stall current, r.m.s., setting held",
-    "loaded_speed_switch_shorted": "Output speed, load on, switch shorted, high mains",
+    "stall_current_rms": "Line current at a stall, r.m.s., setting held",
+    "stall_current_armature": "Armature current at a stall, r.m.s., setting held",
+    "stall_current_field_lost": "Armature current, field lost, held by its load",
+    "loaded_speed_switch_shorted": "Output speed, load on, switch shorted, highest supply",
     "winding_temperature_armature": "Armature winding at the target",
     "winding_temperature_field": "Field winding at the target",
     "supply_voltage": "Supply",
@@ -39,19 +54,26 @@ LABELS = {
     "supply_voltage_max": "Supply, highest",
     "supply_frequency": "Supply frequency",
     "prospective_current": "Prospective fault current",
-    "bus_voltage_crest": "Bus voltage, crest",
+    "inrush_current": "Inrush, peak",
+    "inrush_current_peak": "Inrush, peak",
     "run_down_time": "Run-down time after a stop",
-    "discharge_time": "Discharge through the bleeder",
-    "discharge_time_bleeder_open": "Discharge with one bleeder resistor open",
-    "discharge_voltage": "Discharged means below",
-    "stored_energy": "Energy in the capacitors",
+    "discharge_time": "Discharge of the plug's pins",
+    "discharge_time_bleeder_open": "Discharge of the plug's pins, one bleeder resistor open",
+    "discharge_voltage": "Plug discharged means below",
+    "bus_discharge_time": "Discharge of the bus",
+    "bus_discharge_time_one_open": "Discharge of the bus, one bleeder resistor open",
+    "bus_discharge_voltage": "Bus discharged means below",
+    "stored_energy": "Energy across the plug",
+    "bus_stored_energy": "Energy in the bus",
     "field_energy": "Energy in the field at peak current",
 }
-WAITS = frozenset({"run_down_time", "discharge_time", "discharge_time_bleeder_open"})
-SUPPLY_ONLY = frozenset({"rectifier", "field-chopper"})
-CHARGED = frozenset({"x2-capacitor", "reservoir"})
+WAITS = frozenset({
+    "run_down_time", "discharge_time", "discharge_time_bleeder_open", "bus_discharge_time",
+    "bus_discharge_time_one_open",
+})
 _NEEDED = ("output_speed", "unloaded_speed", "unloaded_speed_full_conduction", "speed_limit")
-_NEEDED_CHARGED = ("discharge_time", "discharge_time_bleeder_open", "discharge_voltage")
+_NEEDED_AT_THE_PLUG = ("discharge_time", "discharge_time_bleeder_open", "discharge_voltage")
+_NEEDED_ON_THE_BUS = ("bus_discharge_time", "bus_discharge_time_one_open", "bus_stored_energy")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -90,11 +112,12 @@ def require(design: Design) -> None:
     """
     if not design.ready:
         return
-    needed: tuple[str, ...] = ()
-    if design.operating_point.circuit not in SUPPLY_ONLY:
-        needed += _NEEDED
-    if CHARGED & {part.role for part in design.parts}:
-        needed += _NEEDED_CHARGED
+    facts = facts_of(design)
+    needed: tuple[str, ...] = _NEEDED if turns(facts) else ()
+    if at_the_plug(facts) and AT_THE_PLUG & facts.roles:
+        needed += _NEEDED_AT_THE_PLUG
+    if charged_bus(facts) and shocks(facts) and ON_THE_BUS & facts.roles:
+        needed += _NEEDED_ON_THE_BUS
     missing = [name for name in needed if name not in design.headline]
     if missing:
         names = ", ".join(missing)

@@ -14,7 +14,10 @@ COLUMNS = (
     "rating", "limit", "stress", "used", "may use", "at", "why", "if wrong", "sources",
 )
 NOT_READY = "NOT READY: no parts list. See the build sheet for the reasons."
-_MARKED_ALONE = frozenset({"supply-cord", "wire", "heatsink", "switch", "varistor"})
+_MARKED_ALONE = frozenset({
+    "supply-cord", "wire", "heatsink", "switch", "varistor", "bridge", "flyback-diode", "field-diode", "clamp-diode",
+    "inrush-bypass", "field-relay",
+})
 _FORMULA = tuple("=+-@＝＋－＠|%")
 
 

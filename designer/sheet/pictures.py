@@ -5,11 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from designer.results import Design, Part, Quantity
+from designer.sheet.facts import facts_of, kind_of
 from designer.sheet.headline import written
 from designer.sheet.svg import Drawing, embed
-from designer.sheet.text import delay, show, words
+from designer.sheet.text import show, words
 
-_BY_MARKING = frozenset({"fuse", "switch", "varistor"})
+_BY_MARKING = frozenset({
+    "fuse", "dc-fuse", "switch", "varistor", "bridge", "flyback-diode", "field-diode", "clamp-diode", "gate-clamp",
+    "gate-bypass-diode", "inrush-bypass", "field-relay",
+})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -39,7 +43,8 @@ def labels(parts: tuple[Part, ...]) -> dict[str, str]:
     for part in parts:
         if part.count == 0:
             continue
-        value = show(part.value) if part.value and part.role not in _BY_MARKING else part.marking.split(",")[0]
+        by_value = part.value and (part.role not in _BY_MARKING or not part.marking)
+        value = show(part.value) if part.value and by_value else part.marking.split(",")[0]
         times = f"{part.count} × " if part.count > 1 else ""
         before = sum(name == part.role or name.startswith(f"{part.role}-") for name in shown)
         name = f"{part.role}-{before + 1}" if before else part.role
@@ -48,20 +53,34 @@ def labels(parts: tuple[Part, ...]) -> dict[str, str]:
 
 
 def _circuit(design: Design) -> Drawing | None:
-    from designer.sheet.diagrams import DIAGRAMS
+    from designer.sheet.diagrams import diagram, drawn
 
-    draw = DIAGRAMS.get(design.operating_point.circuit)
-    if draw is None or not design.ready:
+    kind = kind_of(design)
+    if not design.ready or not drawn(kind):
         return None
     beside = labels(design.parts)
     values = "; ".join(f"{words(role)} {text}".replace("\n", " ") for role, text in beside.items())
-    network = {"network": design.texts["firing_network"]} if "firing_network" in design.texts else {}
-    if any("thermal switch" in wire.end for wire in design.wiring):
-        network["thermal-switch"] = "thermal switch\nin the motor"
     return embed(
-        draw(beside | network), name="circuit", title=f"Circuit diagram: {design.circuit_title}",
+        diagram(kind, beside | said(design)), name="circuit", title=f"Circuit diagram: {design.circuit_title}",
         description=f"The connections are in the wiring table, the parts in the parts list. Values: {values}.",
     )
+
+
+def said(design: Design) -> dict[str, str]:
+    """What the diagram needs to know beyond the labels of parts, by the keys of ``diagrams.diagram``."""
+    facts = facts_of(design)
+    told = {"network": design.texts["firing_network"]} if "firing_network" in design.texts else {}
+    if any("thermal switch" in wire.end for wire in design.wiring):
+        told["thermal-switch"] = "thermal switch\nin the motor"
+    if not facts.mains:
+        told["dc"] = "d.c. supply"
+    if facts.shock:
+        told["earth"] = "PE"
+    kinds = {part.role: f"{part.description} {part.marking}".lower() for part in design.parts}
+    told["switch-kind"] = "igbt" if "igbt" in kinds.get("switch", "") else "mosfet"
+    isolated = any(word in kinds.get("gate-driver", "") for word in ("isolat", "optoc"))
+    told["logic"] = "isolated logic side" if isolated else "logic side, not isolated"
+    return told
 
 
 def _waveforms(design: Design, frequency: Quantity | None) -> Drawing | None:
@@ -70,12 +89,14 @@ def _waveforms(design: Design, frequency: Quantity | None) -> Drawing | None:
     point = design.operating_point
     if not ({"angle", "time"} & set(point.waveform)):
         return None
-    found = point.quantities.get("firing_angle")
-    setting = f" at {delay(found, frequency)}" if isinstance(found, Quantity) else ""
+    name = kind_of(design).setting
+    found = point.quantities.get(name)
+    setting = f" at {words(name)} {written(name, found, frequency)}" if isinstance(found, Quantity) else ""
+    axis = "angle" if "angle" in point.waveform else "time"
+    curves = ", ".join(words(curve) for curve in point.waveform if curve != axis)
     return embed(
         figures.waveforms(point, frequency), name="wave", title=f"Waveforms over one period{setting}",
-        description="Curves against angle or time: voltages of source and motor, the currents, and the voltage "
-        "across the switch. The table after the figure gives the key points.",
+        description=f"Curves against {axis}: {curves}. The table after the figure gives the key points.",
     )
 
 

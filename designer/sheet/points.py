@@ -3,31 +3,56 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
-from designer.results import Characteristic, Curve, Design, OperatingPoint, Quantity
+from designer.results import Array, Characteristic, Curve, Design, OperatingPoint, Quantity
 from designer.sheet.text import RPM, delay, show, told, words
 
 SPREAD = 5
-#: figures of the control range: words, and factor and unit where the bench has one of its own
+#: figures of the control range: words, which may name the setting
 CONTROL = {
-    "speed_per_setting": ("Speed per change of the firing angle", 1 / 6, "rpm per degree"),
-    "speed_per_load_percent": ("Speed per change of the load", 1 / RPM, "rpm per % of the load"),
-    "speed_per_mains_percent": ("Speed per change of the mains", 1 / RPM, "rpm per % of the voltage"),
-    "speed_per_kelvin": ("Speed per change of the winding temperature", 1 / RPM, "rpm per kelvin"),
-    "smallest_angle_at_stall": ("Smallest usable firing angle at stall", 0.0, ""),
-    "smallest_angle_at_speed": ("Smallest usable firing angle at the target's speed", 0.0, ""),
-    "largest_angle": ("Largest firing angle that still fires", 0.0, ""),
-    "largest_angle_that_starts": ("Largest firing angle that starts the load", 0.0, ""),
+    "speed_per_setting": "Speed per change of the {setting}",
+    "speed_per_load_percent": "Speed per change of the load",
+    "speed_per_mains_percent": "Speed per change of the mains",
+    "speed_per_supply_percent": "Speed per change of the supply",
+    "speed_per_kelvin": "Speed per change of the winding temperature",
+    "smallest_angle_at_stall": "Smallest usable firing angle at stall",
+    "smallest_angle_at_speed": "Smallest usable firing angle at the target's speed",
+    "largest_angle": "Largest firing angle that still fires",
+    "largest_angle_that_starts": "Largest firing angle that starts the load",
+    "smallest_setting": "Smallest usable {setting}",
+    "smallest_setting_at_stall": "Smallest usable {setting} at stall",
+    "smallest_setting_at_speed": "Smallest usable {setting} at the target's speed",
+    "smallest_setting_that_starts": "Smallest {setting} that starts the load",
+    "largest_setting": "Largest usable {setting}",
+    "largest_setting_at_stall": "Largest usable {setting} at stall",
+    "largest_setting_at_speed": "Largest usable {setting} at the target's speed",
+    "largest_setting_that_starts": "Largest {setting} that starts the load",
+}
+#: slopes of the control range: factor to the unit of the bench, and that unit
+_SLOPES = {
+    "speed_per_load_percent": (1 / RPM, "rpm per % of the load"),
+    "speed_per_mains_percent": (1 / RPM, "rpm per % of the voltage"),
+    "speed_per_supply_percent": (1 / RPM, "rpm per % of the voltage"),
+    "speed_per_kelvin": (1 / RPM, "rpm per kelvin"),
+}
+#: the slope against the setting, by the setting's unit
+_PER_SETTING = {
+    "rad": (math.radians(1) / RPM, "rpm per degree"), "1": (0.01 / RPM, "rpm per % of the setting"),
+    "A": (1 / RPM, "rpm per ampere"),
 }
 _COLUMNS = (
-    ("source_voltage", "supply voltage", "V"), ("motor_voltage", "motor voltage", "V"),
-    ("line_current", "line current", "A"),
-    ("armature_current", "armature current", "A"), ("switch_voltage", "switch voltage", "V"),
+    ("source_voltage", "supply voltage", "V"), ("bus_voltage", "bus voltage", "V"),
+    ("motor_voltage", "motor voltage", "V"), ("line_current", "line current", "A"),
+    ("armature_current", "armature current", "A"), ("field_current", "field current", "A"),
+    ("switch_current", "switch current", "A"), ("freewheel_current", "freewheel current", "A"),
+    ("capacitor_current", "capacitor current", "A"), ("switch_voltage", "switch voltage", "V"),
     ("torque", "torque", "N*m"),
 )
+_PEAKS = frozenset({"line_current", "armature_current", "switch_voltage"})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,15 +74,15 @@ def waveform_points(point: OperatingPoint, frequency: Quantity | None) -> Table:
         return NONE
     x = wave[axis]
     columns = _columns(point)
-    events: list[tuple[int, float, str]] = []
-    for name, label in (("turn_on_angle", "just after turn-on"), ("extinction_angle", "just after extinction")):
-        if name in point.quantities and axis == "angle":
-            after = min(int(np.searchsorted(x, point[name], side="right")) + 1, len(x) - 1)
-            events.append((after, point[name], label))
+    events = [*_instants(point, x, axis)]
     for name, label, _ in columns:
-        if name in ("line_current", "armature_current", "switch_voltage"):
+        if name in _PEAKS:
             n = int(np.argmax(np.abs(wave[name])))
             events.append((n, float(x[n]), f"{label} at its greatest"))
+    if "bus_voltage" in wave and axis == "angle":
+        for find, words_ in ((np.argmin, "valley"), (np.argmax, "crest")):
+            n = int(find(wave["bus_voltage"]))
+            events.append((n, float(x[n]), f"{words_} of the bus"))
     unit = "rad" if axis == "angle" else "s"
     rows = tuple(
         (label, delay(Quantity(at, unit), frequency) if unit == "rad" else show(Quantity(at, unit)),
@@ -65,6 +90,26 @@ def waveform_points(point: OperatingPoint, frequency: Quantity | None) -> Table:
         for n, at, label in sorted(events)
     )
     return Table(heads=("instant", "at", *(label for _, label, _ in columns)), rows=rows)
+
+
+def instants(point: OperatingPoint) -> tuple[tuple[float, str, str], ...]:
+    """The switching instants on the axis of the waveform: where, in short, and in words."""
+    if "angle" in point.waveform:
+        named = (("turn_on_angle", "on", "just after turn-on"), ("extinction_angle", "off", "just after extinction"))
+        return tuple((point[name], short, long) for name, short, long in named if name in point.quantities)
+    found = [(0.0, "on", "just after turn-on")] if "duty" in point.quantities else []
+    if {"duty", "switching_frequency"} <= set(point.quantities):
+        found.append((point["duty"] / point["switching_frequency"], "off", "just after turn-off"))
+    if "extinction_time" in point.quantities and math.isfinite(point["extinction_time"]):
+        found.append((point["extinction_time"], "out", "just after the current has ended"))
+    return tuple(found)
+
+
+def _instants(point: OperatingPoint, x: Array, axis: str) -> Iterator[tuple[int, float, str]]:
+    """The point of the waveform just after each switching instant."""
+    for at, _, label in instants(point):
+        step = 1 if axis == "angle" else 0
+        yield min(int(np.searchsorted(x, at, side="right")) + step, len(x) - 1), at, label
 
 
 def _columns(point: OperatingPoint) -> list[tuple[str, str, str]]:
@@ -80,12 +125,16 @@ def _columns(point: OperatingPoint) -> list[tuple[str, str, str]]:
 def control_figures(given: Characteristic | None, frequency: Quantity | None) -> list[tuple[str, str]]:
     """The slope, the sensitivities and the ends of the control range, in words and units of the bench."""
     rows = []
-    for name, quantity in ({} if given is None else given.figures).items():
-        label, factor, unit = CONTROL.get(name, (words(name).capitalize(), 0.0, ""))
-        if unit:
+    if given is None:
+        return []
+    slopes = _SLOPES | {"speed_per_setting": _PER_SETTING.get(given.setting_unit, (1 / RPM, "rpm per unit"))}
+    for name, quantity in given.figures.items():
+        label = CONTROL.get(name, words(name).capitalize()).format(setting=given.setting_name)
+        if name in slopes:
+            factor, unit = slopes[name]
             rows.append((label, f"{show(Quantity(quantity.value * factor, '1'), digits=3)} {unit}"))
         else:
-            rows.append((label, delay(quantity, frequency) if quantity.unit == "rad" else show(quantity)))
+            rows.append((label, delay(quantity, frequency) if quantity.unit == "rad" else told(quantity)))
     return rows
 
 
@@ -116,7 +165,7 @@ def _points(curves: tuple[Curve, ...], units: tuple[str, str]) -> Table:
     rows = []
     for curve in curves:
         cells = [
-            f"{show(Quantity(x, units[0]))}: {show(Quantity(y, units[1]), digits=3)}" for x, y in _spread(curve)
+            f"{told(Quantity(x, units[0]))}: {show(Quantity(y, units[1]), digits=3)}" for x, y in _spread(curve)
         ]
         rows.append((curve.name, *cells, *["—"] * (SPREAD - len(cells))))
     return Table(heads=("curve", *(f"point {n + 1}" for n in range(SPREAD))), rows=tuple(rows))

@@ -5,7 +5,8 @@ from __future__ import annotations
 import textwrap
 
 from designer.results import Design, Quantity, Reason
-from designer.sheet.cautions import DEFERRAL
+from designer.sheet.cautions import deferral, live
+from designer.sheet.facts import facts_of
 from designer.sheet.headline import figures
 from designer.sheet.parts_list import row
 from designer.sheet.ratings import check_table
@@ -18,10 +19,9 @@ def design_tables(design: Design) -> str:
     """Cautions, verdict with its reasons, headline figures, parts where it is ready, checks and warnings."""
     given = design.project.supply.frequency
     shown = [(figure.label, figure.value) for figure in figures(design, Quantity(given, "Hz") if given else None)]
-    width = max((len(label) for label, _ in shown), default=0)
+    width, facts = max((len(label) for label, _ in shown), default=0), facts_of(design)
     lines = [
-        *_wrapped("The whole circuit is live at mains potential, its control side and heatsink included. "
-                  + " ".join(DEFERRAL)), "",
+        *_wrapped(" ".join((live(facts), *deferral(facts)))), "",
         f"{design.circuit_title}: {'READY' if design.ready else 'NOT READY'}",
         *(line for reason in design.reasons for line in _reason(reason)), "",
         *(f"  {label:<{width}}  {value}" for label, value in shown),

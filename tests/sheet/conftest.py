@@ -19,6 +19,7 @@ from designer import results as r
 from designer.equations.formula import Formula, var
 from designer.equations.motor import COPPER_RESISTANCE
 from designer.sheet import build_sheet
+from tests.sheet import invented
 
 Q = r.Quantity
 RPM = math.pi / 30
@@ -317,3 +318,21 @@ def ready_page(ready):
 def not_ready_page(not_ready):
     """The sheet of the design that is not ready."""
     return build_sheet(not_ready)
+
+
+@pytest.fixture(scope="session")
+def chopper_page():
+    """The sheet of an armature on a chopper from the mains."""
+    return build_sheet(invented.turning())
+
+
+@pytest.fixture(scope="session")
+def battery_page():
+    """The sheet of the same on a battery of 48 V."""
+    return build_sheet(invented.turning(battery=True))
+
+
+@pytest.fixture(scope="session")
+def supply_page():
+    """The sheet of a bridge and reservoir by themselves."""
+    return build_sheet(invented.supply())

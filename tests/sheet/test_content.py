@@ -7,10 +7,14 @@ import re
 
 import pytest
 
+from designer.project.kinds import CIRCUIT_KINDS
 from designer.results import Quantity
 from designer.sheet import build_sheet
-from designer.sheet.cautions import CAUTIONS, DEFERRAL, cautions
-from designer.sheet.rcd import BY_CIRCUIT
+from designer.sheet.cautions import CAUTIONS, cautions
+from designer.sheet.cautions import DEFERRAL as SAID
+from designer.sheet.rcd import BY_LINE
+
+DEFERRAL = tuple(line.format(work="mains") for line in SAID)
 
 
 def section(page: str, name: str) -> str:
@@ -140,13 +144,14 @@ def test_ready_without_a_safety_figure_is_refused(ready):
         build_sheet(dataclasses.replace(ready, headline=kept))
 
 
-@pytest.mark.parametrize("circuit", BY_CIRCUIT)
+@pytest.mark.parametrize("circuit", CIRCUIT_KINDS)
 def test_each_circuit_gets_the_cautions_of_its_kind(not_ready, circuit):
     """Field loss where the field is fed apart, direct current where contacts would have to break it."""
     point = dataclasses.replace(not_ready.operating_point, circuit=circuit)
     design = dataclasses.replace(not_ready, operating_point=point)
     given = {caution.code: " ".join(caution.lines) for caution in cautions(design)}
-    assert {"live", "motor-leads", "charge", "earth", "not-for"} <= set(given)
+    assert {"live", "charge", "earth", "not-for"} <= set(given)
+    assert ("motor-leads" in given) == ("output-live" not in given) == (circuit != "rectifier")
     separate = circuit in ("chopper-field", "dual-chopper") or circuit.endswith("-armature")
     assert ("field-loss" in given) == separate
     assert ("half-wave" in given) == circuit.startswith("thyristor")
@@ -157,8 +162,9 @@ def test_each_circuit_gets_the_cautions_of_its_kind(not_ready, circuit):
 
 def test_a_smoothed_bus_asks_for_more_than_type_a():
     """Choppers on a bus: type F, A at the least (IEC 62423, matched from memory)."""
-    assert BY_CIRCUIT["chopper-armature"].type == "type F (type A at the least)"
-    assert BY_CIRCUIT["triac-series"].type == "type A"
+    assert BY_LINE["bus"].type == "type F (type A at the least)"
+    assert BY_LINE["phase-cut"].type == "type A"
+    assert {kind.line for kind in CIRCUIT_KINDS.values()} == set(BY_LINE)
 
 
 def test_caution_codes_are_unique():

@@ -16,6 +16,7 @@ import pytest
 
 from designer.results import Wire
 from designer.sheet import build_sheet
+from tests import house
 
 POLICY = (
     "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'"
@@ -39,9 +40,9 @@ def words(element: Element) -> str:
     return "".join(element.itertext()).replace("\u00a0", " ")
 
 
-@pytest.fixture(scope="session", params=["ready_page", "not_ready_page"])
+@pytest.fixture(scope="session", params=["ready_page", "not_ready_page", "chopper_page", "battery_page", "supply_page"])
 def page(request):
-    """The sheet of the ready and of the not ready design."""
+    """The sheet of each kind of design, ready and not."""
     return request.getfixturevalue(request.param)
 
 
@@ -121,7 +122,7 @@ def test_every_drawing_says_in_words_what_it_shows(page):
         assert all(len(text) > 15 for text in named.values())
     captions = [words(caption) for caption in root.iter("caption")]
     assert "Key points of the waveforms" in captions
-    assert "Points of the upper plot" in captions
+    assert ("Points of the upper plot" in captions) == ('id="characteristic"' in page)
 
 
 def test_contents_lead_to_every_section(page):
@@ -160,14 +161,14 @@ def test_date_is_a_blank_unless_the_project_gives_one(ready, ready_page):
 def test_two_processes_with_other_hash_seeds_write_the_same_bytes(ready_page):
     """The same design gives the same page, whatever the hash seed, locale and folder."""
     code = (
-        "import sys; sys.path.insert(0, sys.argv[1]); import conftest; from designer.sheet import build_sheet;"
+        "import sys; sys.path[:0] = sys.argv[1:]; import conftest; from designer.sheet import build_sheet;"
         " sys.stdout.buffer.write(build_sheet(conftest.drill_press()).encode())"
     )
     pages = []
     for seed, folder in (("1", "/"), ("2", str(Path(__file__).parent))):
         environment = os.environ | {"PYTHONHASHSEED": seed, "LC_ALL": "C", "TZ": f"UTC-{seed}"}
         done = subprocess.run(
-            [sys.executable, "-c", code, str(Path(__file__).parent)], cwd=folder, env=environment,
+            [sys.executable, "-c", code, str(Path(__file__).parent), str(house.ROOT)], cwd=folder, env=environment,
             capture_output=True, check=True,
         )
         pages.append(done.stdout)

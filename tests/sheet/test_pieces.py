@@ -9,9 +9,10 @@ import math
 
 import pytest
 
+from designer.project.kinds import CIRCUIT_KINDS
 from designer.results import Check, Part, Quantity, Rating, ThermalNode
 from designer.sheet import parts_csv
-from designer.sheet.diagrams import DIAGRAMS, triac_series
+from designer.sheet.diagrams import BLOCKS, diagram, drawn
 from designer.sheet.parts_list import COLUMNS, NOT_READY
 from designer.sheet.pictures import labels
 from designer.sheet.ratings import check_table
@@ -29,6 +30,11 @@ BREAKOVER = {
     "timing-resistor": "R7\n10 kΩ", "timing-capacitor": "C3\n100 nF", "snubber-resistor": "R4\n100 Ω",
     "snubber-capacitor": "C1\n100 nF",
 }
+
+
+def triac_series(labels):
+    """The diagram of a series motor on a triac."""
+    return diagram(CIRCUIT_KINDS["triac-series"], labels)
 
 
 @pytest.mark.parametrize(
@@ -165,9 +171,11 @@ def test_diagram_takes_signs_that_the_drawing_library_reads_as_markup():
     assert "F1 ‹a› and SxS" in svg
 
 
-def test_diagram_is_chosen_by_circuit():
-    """The table of diagrams is keyed by the circuit's name."""
-    assert DIAGRAMS["triac-series"] is triac_series
+def test_diagrams_come_from_the_sides_of_a_circuit():
+    """A circuit is drawn when each of its sides has a block; no circuit is known by name."""
+    assert {name for name, kind in CIRCUIT_KINDS.items() if drawn(kind)} >= {
+        "triac-series", "chopper-series", "chopper-armature", "rectifier"}
+    assert not set(BLOCKS) & set(CIRCUIT_KINDS) - {"field-chopper"}
 
 
 def test_heat_ladder_shows_and_says_every_node():

@@ -1,0 +1,101 @@
+"""The cautions about what turns: running away, starting by itself, and people beside it."""
+
+from __future__ import annotations
+
+from designer.sheet.rules import (
+    Caution,
+    Only,
+    chops_armature,
+    chops_field,
+    on_mains,
+    separate_field,
+    series_motor,
+    turns,
+)
+
+RUNAWAY = (
+    Caution(
+        code="runaway", heading="The rotor can burst", applies=series_motor,
+        lines=(
+            "A series motor without its load runs away. Setting held, load off: {unloaded}. Switch shorted "
+            "or fully on, load off: {unloaded_full}. Limit: {limit}.",
+            "A semiconductor switch usually fails shorted. The control can't stop the motor then; only "
+            "{cutoff} can.",
+            "Keep the load coupled. Never try the motor alone at {full} to see whether it runs.",
+        ),
+    ),
+    Caution(
+        code="field-loss", heading="Lost field, lost speed limit", applies=separate_field,
+        lines=(
+            "Without field current the motor runs up on its remanence, or stalls at a burning current. Field lost, "
+            "load off: {field_lost}. Field lost, held by its load: {lost_current}.",
+            "Field on first, off last. Interlock the armature with the field current. Prove it before each day's "
+            "work: at low voltage, take the field away and see the armature current end.",
+            "Setting held, load off: {unloaded}. Switch shorted, load off: {unloaded_full}. Limit: "
+            "{limit}.",
+        ),
+    ),
+    Caution(
+        code="shorted-transistor", heading="A transistor that fails, fails on", applies=chops_armature,
+        lines=(
+            "The whole bus, {crest}, is then on the armature. Duty, current limit and firmware do nothing any more: "
+            "only {cutoff} can end it.",
+            "Load off, it then reaches {unloaded_full}. Limit: {limit}. Stalled, only the fuse is left.",
+        ),
+    ),
+    Caution(
+        code="field-transistor", heading="The field's transistor decides the speed", applies=chops_field,
+        lines=(
+            Only(rule=turns, text="Open, or never switched on, it is a lost field: the motor runs up. Shorted, it is "
+                 "full field: the winding overheats."),
+            Only(rule=lambda f: not turns(f), text="Shorted, it puts the whole bus, {crest}, on the field winding, "
+                 "which burns. Open, the motor that this field belongs to has lost its field."),
+        ),
+    ),
+    Caution(
+        code="people", heading="Before anything turns", applies=turns,
+        lines=(
+            "Nobody works alone. The other person knows where the power is cut.",
+            "Motor clamped, load guarded, stop switch in reach and not past the rotor.",
+            "Eye protection. No gloves, sleeves, hair or cords near the shaft.",
+        ),
+    ),
+    Caution(
+        code="alone", heading="Before it is switched on", applies=lambda f: not turns(f),
+        lines=(
+            "Nobody works alone. The other person knows where the power is cut.",
+            "Eye protection: a capacitor or a semiconductor that fails throws its case.",
+        ),
+    ),
+    Caution(
+        code="restart", heading="It restarts, and it runs on", applies=turns,
+        lines=(
+            "{restarts} the motor starts by itself, unless a no-volt "
+            "release or a latching contactor keeps it off.",
+            "After a stop it runs on: {run_down}. The guard stays shut that long, and until the shaft is "
+            "seen to stand.",
+        ),
+    ),
+    Caution(
+        code="thermal-switch", heading="Where the thermal switch goes", applies=turns,
+        lines=(
+            "{thermal} Never in the field alone: "
+            "that is a field loss.",
+            Only(rule=on_mains, text="With a release that latches: the switch closes again when it cools."),
+            Only(rule=lambda f: not on_mains(f), text="With a release that latches: the switch closes again when it "
+                 "cools. Across its own contacts a d.c. arc stays."),
+            "The same holds for door, stop and reversing contacts.",
+        ),
+    ),
+)
+
+HEAT = (
+    Caution(
+        code="sparks", heading="Sparks, heat, noise", applies=turns,
+        lines=(
+            "Brushes spark: no solvents, gas, dust or shavings near.",
+            "Motor, resistors and heatsink burn skin, and go on doing so {after}.",
+            "A stalled or slow motor cooks: its own fan does not blow.",
+        ),
+    ),
+)
