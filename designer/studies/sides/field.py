@@ -1,0 +1,216 @@
+"""The field side: supply of a separate field, its series resistor, diode, discharge, and the field-current relay."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+
+import numpy as np
+
+from designer.equations import field as eq
+from designer.equations.varistor import COIL_ENERGY
+from designer.errors import InputError
+from designer.motor.field_feed import FieldFeed
+from designer.parts import field_discharge, field_relay, field_supply
+from designer.parts.margins import share
+from designer.project.model import Project
+from designer.results import Assumption, FaultCase, Quantity, Step, Warning_
+from designer.studies.rows import FIELD_LOST
+from designer.studies.sides import Names, Power, Row, Scene, Side, SideParts
+from designer.studies.survey import Survey, speed_limit
+
+#: of a d.c. field supply's voltage, both ways (common practice, no source)
+SPREAD = 0.05
+#: of the turned slope: below this share of the driving voltage neither side is told
+_FLAT = 0.05
+#: s that the main switch takes after its coil is off (from memory); the gate is blocked at once
+OPENING = 0.03
+_BISECTIONS = 60
+
+
+def _parts(scene: Scene) -> SideParts:
+    """The feed of the field and what guards it; raises ``InputError`` where the supply cannot give the current."""
+    found = _survey(scene)
+    demand = _demand(scene, found)
+    feed = field_supply.choose(demand, margins=scene.margins)
+    dying = field_discharge.Demand(
+        current=feed.greatest, resistance=demand.cold, inductance=found.fixed.motor.field_inductance, high=demand.high)
+    relay, setting = field_relay.choose(field_relay.Demand(
+        least=feed.least, greatest=feed.greatest, unsafe=unsafe_current(scene, found),
+        allowed_time=_allowed_time(scene, found), opening=OPENING), margins=scene.margins)
+    return SideParts(
+        parts=(*feed.parts, field_discharge.diode(dying, margins=scene.margins), relay),
+        field_feed=FieldFeed(
+            voltage=demand.nominal, drop=demand.drop, series=feed.series + demand.source_resistance),
+        worked=(*feed.worked, _slope(scene, found)), tables=(field_discharge.table(dying),),
+        warnings=_warnings(scene, found),
+        texts={"field_drift": feed.notes[0],
+               "field_order": "Field first: the relay must have picked up before the armature gets voltage. Armature "
+                              "off first: the field stays on until the shaft stands."},
+        assumptions=(Assumption(text=f"The field supply's voltage holds within ±{100 * SPREAD:.0f} %.",
+                                mark="common practice, no source"),),
+        figures={"field_current_hot": Quantity(feed.nominal_hot, "A"),
+                 "field_current_cold": Quantity(feed.nominal_cold, "A"),
+                 "field_relay_pick_up": Quantity(setting.pick_up, "A"),
+                 "field_relay_drop_out": Quantity(setting.drop_out, "A"),
+                 "field_energy": Quantity(float(COIL_ENERGY(L_coil=dying.inductance, i_coil=dying.current)), "J")})
+
+
+def _survey(scene: Scene) -> Survey:
+    if scene.found is None:
+        raise ValueError("a field side needs a motor's survey")
+    return scene.found
+
+
+def _demand(scene: Scene, found: Survey) -> field_supply.Demand:
+    """What the field wants of its supply. Raises ``InputError`` where the file does not tell the supply."""
+    supply = scene.project.field_supply
+    if supply is None or supply.voltage is None:
+        (cold, hot), flows = _windings(found), float(found.held.points.field_current[1])
+        raise InputError(
+            "field_supply.voltage", None, f"{flows * cold:.3g} V (field cold) to {flows * hot:.3g} V (hot) direct",
+            f"That is what {flows:.3g} A take.")
+    if supply.kind != "dc":
+        raise InputError("field_supply.kind", supply.kind, '"dc" so far', "Feed the field from a direct voltage.")
+    (cold, hot), own = _windings(found), supply.resistance or 0.0
+    wanted = scene.project.circuit.field_current     # the file's own: what flows changes from round to round
+    return field_supply.Demand(
+        wanted=supply.voltage / (hot + own) if wanted is None else wanted, cold=cold, hot=hot,
+        low=(1 - SPREAD) * supply.voltage, nominal=supply.voltage, high=(1 + SPREAD) * supply.voltage,
+        source_resistance=own, ambient=scene.box)
+
+
+def _flowing(found: Survey) -> float:
+    """The field current at the target, nominal supply, A."""
+    return float(found.held.points.field_current[1])
+
+
+def _windings(found: Survey) -> tuple[float, float]:
+    """Ohm of the field winding, coldest and hottest."""
+    cold = float(found.fixed.motor.resistances(found.thermal.cold, found.thermal.cold)[1])
+    hot = [state.points.field_resistance for state in (found.held, *found.targets)]
+    every = np.concatenate(hot)
+    return cold, max(cold, float(np.max(every, where=np.isfinite(every), initial=cold)))
+
+
+def armature_voltage(scene: Scene, found: Survey) -> float:
+    """The greatest mean armature voltage at the setting held, V: duty × the bus at high supply."""
+    held = found.held.points
+    crest = scene.worst("bus_voltage_crest", "any").value or math.sqrt(2.0) * float(held.voltage[2])
+    return float(held.setting[2]) * crest
+
+
+def unsafe_current(scene: Scene, found: Survey) -> float:
+    """The field current, A, at and below which the unloaded motor passes its speed limit at the setting; 0 where none.
+
+    By the speed voltage alone, which tells too high a speed: friction and resistance make it slower.
+    """
+    limit, curve, motor = speed_limit(scene.project), found.fixed.motor.curve, found.fixed.motor
+    if limit is None:
+        return 0.0
+    volts = max(armature_voltage(scene, found) - motor.brush_drop, 0.0)
+    wanted = float(eq.LEAST_FLUX(V_a=volts, V_b=0.0, omega_lim=limit))
+    low, high = 0.0, _flowing(found)
+    if float(curve.at(low, motor.remanence)) >= wanted:
+        return 0.0
+    if float(curve.at(high, motor.remanence)) < wanted:
+        return high
+    for _ in range(_BISECTIONS):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if float(curve.at(middle, motor.remanence)) < wanted else (low, middle)
+    return high
+
+
+def _allowed_time(scene: Scene, found: Survey) -> float:
+    """From loss of field to armature off, s: the file's own, and the time to the limit over the margins' factor."""
+    given = scene.project.protection.field_loss_trip_time
+    limit = speed_limit(scene.project)
+    factor = share("trip_factor", scene.margins)[0]
+    times = [case.run.time / factor for case in found.unloaded
+             if case.name in FIELD_LOST and case.run is not None and limit is not None and case.speed > limit]
+    fixed = scene.project.load.coupling == "fixed"
+    return float(min([math.inf if given is None else given, *(() if fixed else times)]))
+
+
+def _slope(scene: Scene, found: Survey) -> Step:
+    """What more field does to the speed at the target."""
+    at, motor = found.held.points, found.fixed.motor
+    current = float(found.held.absolute[1])
+    flux = float(motor.curve.at(float(at.field_current[1]), motor.remanence))
+    resistance = float(at.armature_resistance[1])
+    volts = flux * float(np.nan_to_num(at.speed[1])) + resistance * current + motor.brush_drop
+    return Step(formula=eq.SPEED_SLOPE, inputs={
+        "R_a": resistance, "I_a": current, "V_a": volts, "V_b": motor.brush_drop, "k_f": flux},
+        note="what more field does at the target, armature voltage and torque held")
+
+
+def _warnings(scene: Scene, found: Survey) -> tuple[Warning_, ...]:
+    """On which side of the turning point the target lies."""
+    step = _slope(scene, found)
+    drive = step.inputs["V_a"] - step.inputs["V_b"]
+    share_lost = 2 * step.inputs["R_a"] * step.inputs["I_a"] / drive if drive > 0 else math.inf
+    if abs(share_lost - 1) < _FLAT:
+        text = "At the target the speed hardly depends on the field current: it lies at the turning point."
+    elif share_lost > 1:
+        text = ("At the target MORE field makes the motor faster: the armature's resistive drop is more than half of "
+                "its voltage. A warming field then slows it.")
+    else:
+        return ()
+    return (Warning_(code="field-turning-point", message=text),)
+
+
+def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator[Row]:
+    """From the field supply through relay and resistor to the field and back; the diode at the motor."""
+    wire = f"{names.marked('wire', 'as the armature')}, insulation as for the bus: the leads count as live"
+    at = "field supply +"
+    for role, note in (("field-relay", "its current coil or shunt; its contact goes to the armature's release"),
+                       ("field-resistor", "it gets hot: screwed terminals, free air")):
+        if names.of(role):
+            yield at, f"{names.of(role)}, one end", wire, note
+            at = f"{names.of(role)}, other end"
+    yield at, "field, first end", wire, "no switch, fuse or plug on this side of the diode"
+    diode = names.of("field-diode")
+    if diode:
+        yield "field, first end", f"{diode}, cathode", wire, "at the motor's terminals"
+        yield f"{diode}, anode", "field, second end", wire, ""
+    yield "field, second end", "field supply −", wire, "swap the two field ends to reverse, at standstill only"
+    if names.of("field-relay"):
+        yield (f"{names.of('field-relay')}, contact", "release of the armature (gate enable, and the coil of the main "
+               "switch)", "0.25 mm² or more, mains insulation", "open: no armature voltage")
+
+
+def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
+    """The field winding, its leads and its diode."""
+    found = _survey(scene)
+    cold, _ = _windings(found)
+    own = power.sides.get("field") if power else None
+    motor, wanted = found.fixed.motor, _flowing(found)
+    energy = float(COIL_ENERGY(L_coil=motor.field_inductance, i_coil=wanted))
+    limit = found.fixed.chopping.current_limit if found.fixed.chopping else math.inf
+    stalled = max(armature_voltage(scene, found) - motor.brush_drop, 0.0) / float(
+        motor.resistances(found.thermal.cold, found.thermal.cold)[0])
+    yield FaultCase(
+        name="Field lost, load on: it stops and draws its stall current",
+        figures={"armature current": Quantity(min(stalled, limit), "A"),
+                 **({} if own is None else {"relay drops out at": own.figures["field_relay_drop_out"]})},
+        ends_by="the field-current relay" if own else "nothing in this design")
+    yield FaultCase(
+        name="A field lead pulled off: an arc, a bite, and no field",
+        figures={"energy": Quantity(energy, "J"), "field current": Quantity(wanted, "A")},
+        ends_by="the field-current relay takes the armature off" if own else "nothing in this design")
+    yield FaultCase(
+        name="Field diode shorted: the field supply is short, the field dies by itself",
+        figures={"time to a tenth": Quantity(field_discharge.decay(field_discharge.Demand(
+            current=wanted, resistance=cold, inductance=motor.field_inductance, high=0.0), clamp=0.0).value, "s")},
+        ends_by="the field supply's fuse or limit, and the field-current relay")
+    yield FaultCase(
+        name="Field lead touches the armature (carbon dust): the field supply and all on it stand at the bus",
+        figures={"bus": Quantity(scene.worst("bus_voltage_crest", "any").value, "V")},
+        ends_by="nothing in this design: reinforced insulation of the field supply keeps people from it")
+    if own is not None:
+        yield FaultCase(
+            name="Field-current relay welded: the next field loss is not caught",
+            figures={}, ends_by="the try-out before each day's work: field off must open the armature's release")
+
+
+SIDE = Side(parts=_parts, wires=_wires, faults=_faults)
