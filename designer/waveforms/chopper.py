@@ -21,6 +21,8 @@ from designer.waveforms.stretch import Stretch, stretch
 
 #: R·t/L below which the sum of volt-seconds is taken apart from its small corrections
 _SMALL = 0.5
+#: stands for zero where something is divided by it
+_TINY = 1e-300
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -140,11 +142,26 @@ def _off(loop: Loop, time: Array) -> Stretch:
 def _excess(loop: Loop, on: Stretch, off: Stretch) -> Array:
     """Current left at the end of a period that began without any, were it allowed below zero, A."""
     plain = on.lift * off.decay + off.lift
+    small = on.x + off.x < _SMALL
+    if not small.any():
+        return np.asarray(plain)
     # where resistance hardly matters the two lifts nearly cancel: sum the volt-seconds first
-    wide = np.longdouble
-    volts = wide(loop.on_voltage) * loop.on_time + wide(loop.off_voltage) * (wide(loop.period) - loop.on_time)
     lost = on.shortfall + on.lift * off.x * off.phi_1 + off.shortfall
-    return np.where(on.x + off.x < _SMALL, np.asarray(volts, dtype=float) / loop.inductance - lost, plain)
+    return np.where(small, _volt_seconds(loop, off.time) / loop.inductance - lost, plain)
+
+
+def _volt_seconds(loop: Loop, off_time: Array) -> Array:
+    """Give on_voltage·on_time + off_voltage·off_time as if with twice the digits, V·s."""
+    missed = (loop.period - off_time) - loop.on_time    # rounding of off_time, exact
+    high, low = _product(loop.on_voltage, loop.on_time)
+    high_off, low_off = _product(loop.off_voltage, off_time)
+    return np.asarray((high + high_off) + (low + low_off + loop.off_voltage * missed))
+
+
+def _product(a: Array, b: Array) -> tuple[Array, Array]:
+    """Give a·b in two parts: that of the leading 24 bits, which is exact, and the rest."""
+    a_high, b_high = a.astype(np.float32).astype(float), b.astype(np.float32).astype(float)
+    return a_high * b_high, (a - a_high) * b + a_high * (b - b_high)
 
 
 def _checked(loop: Loop) -> None:
@@ -188,26 +205,26 @@ def chopped(loop: Loop) -> Chopped:
             "no steady state: a loop without resistance gains current every period "
             f"(point {int(np.argmax(continuous & (lasting == 0)))})")
     first = np.divide(excess, lasting, out=np.zeros_like(excess), where=continuous)
-    peak = np.where(flows, on.end(first), 0.0)
-    after = loop.off_time
-    if not np.all(continuous):
-        after = np.where(continuous, after, np.minimum(_freewheeling(loop, peak), after))
-        off = _off(loop, after)
+    peak = on.end(first) * flows
+    ended = np.flatnonzero(flows & ~continuous)
+    extinction = np.full_like(peak, np.nan)
+    if len(ended):
+        short = _freewheeling(loop[ended], peak[ended], off_time=off.time[ended])
+        extinction[ended] = loop.on_time[ended] + short.time
+        off = off.cut(ended, short)
     return Chopped(
-        continuous=continuous, first=first, peak=peak, period=loop.period,
-        extinction=np.where(flows & ~continuous, loop.on_time + after, np.nan),
-        on_charge=np.where(flows, on.charge(first), 0.0), on_square=np.where(flows, on.square(first), 0.0),
-        off_charge=np.where(flows, off.charge(peak), 0.0), off_square=np.where(flows, off.square(peak), 0.0),
+        continuous=continuous, first=first, peak=peak, period=loop.period, extinction=extinction,
+        on_charge=on.charge(first) * flows, on_square=on.square(first) * flows,
+        off_charge=off.charge(peak) * flows, off_square=off.square(peak) * flows,
     )
 
 
-def _freewheeling(loop: Loop, peak: Array) -> Array:
-    """Time for the off loop to end the current ``peak``, s; for ever where nothing opposes it."""
+def _freewheeling(loop: Loop, peak: Array, *, off_time: Array) -> Stretch:
+    """The off loop from ``peak`` until the current ends, at the latest after ``off_time``."""
     against = -loop.off_voltage
-    opposed = against > 0
-    y = np.divide(loop.off_resistance * peak, against, out=np.zeros_like(peak), where=opposed)
-    straight = np.divide(loop.inductance * peak, against, out=np.full_like(peak, np.inf), where=opposed)
-    return np.asarray(straight * np.divide(np.log1p(y), y, out=np.ones_like(y), where=y > 0))
+    y = np.maximum(loop.off_resistance * peak / against, _TINY)
+    time = loop.inductance * peak / against * (np.log1p(y) / y)
+    return _off(loop, np.minimum(time, off_time))
 
 
 @dataclass(frozen=True, kw_only=True)

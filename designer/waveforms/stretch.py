@@ -8,17 +8,17 @@ x = 0). Derived: i = i₀·e⁻ˣ + (V/L)·t·φ₁, integrated once and squared
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
-from designer.results import Array
+from designer.results import Array, Indices
 
-#: x below which φ₂ and χ are summed from the exponential series; above, their definitions keep 14 digits
-_NEAR = 0.25
-#: coefficients of φ₂ and χ in powers of x; what is left out is below 1e-17 of the first
-_PHI_2 = tuple((-1) ** m / math.factorial(m + 2) for m in range(12))
-_CHI = tuple((-1) ** m * (2 ** (m + 2) - 2) / (math.factorial(m + 2) * (m + 3)) for m in range(15))
+#: x up to which φ₂ and χ are summed from the exponential series; above, their definitions keep 13 digits
+_NEAR = 0.125
+#: coefficients of φ₂ and χ in powers of x; what is left out is below 1e-16 of the first
+_PHI_2 = tuple((-1) ** m / math.factorial(m + 2) for m in range(10))
+_CHI = tuple((-1) ** m * (2 ** (m + 2) - 2) / (math.factorial(m + 2) * (m + 3)) for m in range(12))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -37,7 +37,10 @@ class Stretch:
     @property
     def decay(self) -> Array:
         """What remains of the current at the start, as a share: e⁻ˣ."""
-        return np.asarray(np.exp(-self.x))
+        decay = 1 - self.x * self.phi_1
+        far = np.flatnonzero(self.x > _NEAR)    # there the difference would lose digits
+        decay[far] = np.exp(-self.x[far])
+        return np.asarray(decay)
 
     @property
     def lift(self) -> Array:
@@ -63,19 +66,30 @@ class Stretch:
         both = self.phi_1 - self.x * self.phi_1**2 / 2    # φ₁ at 2x
         return np.asarray(self.time * (start * (start * both + lift * self.phi_1) + self.rise**2 * self._chi))
 
+    def cut(self, places: Indices, shorter: Stretch) -> Stretch:
+        """Give these stretches with those at ``places`` replaced by ``shorter`` ones."""
+        return Stretch(**{
+            item.name: _put(getattr(self, item.name), places, getattr(shorter, item.name)) for item in fields(self)})
+
     @property
     def _chi(self) -> Array:
-        near = _series(_CHI, np.minimum(self.x, _NEAR))
-        return np.asarray(np.divide(self.phi_2 - 0.5 * self.phi_1**2, self.x, out=near, where=self.x > _NEAR))
+        far = np.flatnonzero(self.x > _NEAR)
+        chi = _series(_CHI, np.minimum(self.x, _NEAR) if len(far) else self.x)
+        chi[far] = (self.phi_2[far] - 0.5 * self.phi_1[far] ** 2) / self.x[far]
+        return chi
 
 
 def stretch(voltage: Array, *, resistance: Array, inductance: Array, time: Array) -> Stretch:
     """Give the stretch of ``time`` (s) that ``voltage`` drives through ``resistance`` and ``inductance``."""
     per_henry = time / inductance
     x = resistance * per_henry
-    fall = -np.expm1(-x)
-    phi_1 = np.divide(fall, x, out=np.ones_like(x), where=x > 0)
-    phi_2 = np.divide(1 - phi_1, x, out=_series(_PHI_2, np.minimum(x, _NEAR)), where=x > _NEAR)
+    far = np.flatnonzero(x > _NEAR)
+    phi_2 = _series(_PHI_2, np.minimum(x, _NEAR) if len(far) else x)
+    phi_1 = 1 - x * phi_2
+    if len(far):
+        long = x[far]
+        phi_1[far] = share = -np.expm1(-long) / long
+        phi_2[far] = (1 - share) / long
     return Stretch(time=time, x=x, rise=voltage * per_henry, phi_1=phi_1, phi_2=phi_2)
 
 
@@ -86,3 +100,9 @@ def _series(coefficients: tuple[float, ...], x: Array) -> Array:
         total *= x
     total += coefficients[0]
     return np.asarray(total)
+
+
+def _put(whole: Array, places: Indices, values: Array) -> Array:
+    whole = whole.copy()
+    whole[places] = values
+    return whole
