@@ -31,12 +31,14 @@ LABELS = {
     "load_power": "Power into the load",
     "line_current_rms": "Line current, r.m.s.",
     "line_current_peak": "Line current, peak",
+    "capacitor_current_rms": "Reservoir current, r.m.s.",
     "armature_current_mean": "Armature current, mean",
     "armature_current_rms": "Armature current, r.m.s.",
     "armature_current_ripple": "Armature current ripple, peak to peak",
     "current_limit": "Current limit",
     "input_power": "Input power",
     "efficiency": "Efficiency, supply to motor shaft",
+    "power_factor": "Power factor",
     "no_load_speed": "Output speed with the load off, setting held, nominal supply",
     "unloaded_speed": "Motor speed unloaded, setting held, worst corner",
     "unloaded_speed_full_conduction": "Motor speed unloaded, switch fully on, worst corner",
@@ -96,10 +98,11 @@ def written(name: str, quantity: Quantity, frequency: Quantity | None) -> str:
 
 def figures(design: Design, frequency: Quantity | None) -> tuple[Figure, ...]:
     """The headline figures in the order printed; with ``frequency`` angles get their delay."""
-    given = design.headline
+    given, motor = design.headline, turns(facts_of(design))
+    labels = LABELS if motor else LABELS | {"efficiency": "Efficiency, supply to load"}
     order = [name for name in LABELS if name in given] + [name for name in given if name not in LABELS]
     return tuple(
-        Figure(name=name, label=LABELS.get(name, words(name).capitalize()),
+        Figure(name=name, label=labels.get(name, words(name).capitalize()),
                value=written(name, given[name], frequency))
         for name in order
     )
