@@ -57,3 +57,12 @@ RATED_CURRENT = Formula(
     name="rated-current-of-a-power",
     equation=sp.Eq(I_a.symbol, P_m.symbol / V_a.symbol), variables=(I_a, P_m, V_a),
     source="derived: power over voltage, losses left out", holds_when="rough; below the true current by the efficiency")
+
+P_ws = var("P_ws", "W", "heat of both windings and the brushes", sign="nonnegative")
+COPPER_AND_BRUSH_LOSS = Formula(
+    name="copper-and-brush-loss",
+    equation=sp.Eq(P_ws.symbol, R_a.symbol * I_a.symbol**2 + R_f.symbol * I_f.symbol**2 + V_b.symbol * I_a.symbol),
+    variables=(P_ws, R_a, R_f, V_b, I_a, I_f),
+    source="derived: Joule heat of two direct currents, and the constant drop of the brushes",
+    holds_when="ripple of the armature current small against its mean",
+)

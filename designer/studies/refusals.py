@@ -238,6 +238,11 @@ def _supply(found: Survey, project: Project) -> Iterator[Reason]:
             "on, or shorted, insulation and commutator stand more than they were made for.",
             figure=Quantity(high, "V"), limit=Quantity(RATED_OVER * rated, "V"),
             way_out="A transformer to the motor's own voltage.")
+    yield from supply_reasons(project)
+
+
+def supply_reasons(project: Project) -> Iterator[Reason]:
+    """What the file says of supply, place and restart that no circuit can mend."""
     stiff = float(project.supply.voltage or 0.0) / project.supply.fault_current
     if project.supply.source_resistance > max(stiff, SOFTEST * float(project.supply.voltage or 0.0)):
         yield Reason(

@@ -10,16 +10,16 @@ import numpy as np
 
 from designer.circuits import circuit
 from designer.circuits.balance import find_setting, find_speed
-from designer.circuits.case import Chopping, Circuit, Drop, Feed, Fixed, Points, Reservoir
+from designer.circuits.case import Chopping, Circuit, Fixed, Points
 from designer.errors import InputError
 from designer.motor.field_feed import FieldFeed
 from designer.motor.model import MotorModel, load_model, motor_model
 from designer.project import require
-from designer.project.device import Device
 from designer.project.kinds import CIRCUIT_KINDS
 from designer.project.model import Project
 from designer.quantities import engineering, shown
 from designer.results import OperatingPoint, Quantity, Warning_
+from designer.studies.feeds import drop_of, feed_of
 from designer.studies.ripple import rippling_point
 from designer.waveforms.phase_control import Gate
 
@@ -33,6 +33,10 @@ def solve(project: Project) -> OperatingPoint:
     be reached comes back as the nearest that can, with ``reached`` false and a warning that says so.
     """
     require(project, "solve")
+    if not CIRCUIT_KINDS[str(project.circuit.kind)].drives_motor:
+        from designer.studies.supply_only import solve_supply
+
+        return solve_supply(project)
     kind = circuit(str(project.circuit.kind))
     fixed = fixed_of(project)
     motor = project.motor
@@ -74,22 +78,6 @@ def fixed_of(project: Project) -> Fixed:
         field=field_of(project) if kind.winding == "separate" else None,
         tolerance=TOLERANCE,
     )
-
-
-def feed_of(project: Project) -> Feed:
-    """What stands before the switch: source impedance, one diode of the rectifier, the reservoir."""
-    supply, reservoir = project.supply, project.parts.reservoir
-    return Feed(
-        alternating=supply.is_mains, resistance=supply.source_resistance, inductance=supply.source_inductance,
-        rectifier=drop_of(project.parts.rectifier),
-        reservoir=None if reservoir is None or reservoir.capacitance is None else Reservoir(
-            capacitance=reservoir.capacitance, series_resistance=reservoir.series_resistance or 0.0))
-
-
-def drop_of(device: Device | None) -> Drop:
-    """The conducting drop of a device of the file; none where it is not given."""
-    threshold, slope = device.drop if device else (0.0, 0.0)
-    return Drop(threshold=threshold, slope=slope)
 
 
 def field_of(project: Project) -> FieldFeed | None:

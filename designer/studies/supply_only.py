@@ -22,8 +22,9 @@ from designer.studies.groups import Group, voltages
 from designer.studies.power import power
 from designer.studies.refusals import failed, supply_reasons
 from designer.studies.rows import FREQUENCY_SPREAD
-from designer.studies.sides import Power, Scene, control, side
-from designer.studies.solve import feed_of
+from designer.studies.sides import Power, Scene, side
+from designer.studies.feeds import feed_of, likely_feed
+from designer.studies.supply_bench import first_power
 from designer.studies.wiring import wiring
 
 MOST_ROUNDS = 4
@@ -74,16 +75,14 @@ def supply_only(kind: CircuitKind, project: Project) -> Design:
         warnings=notes, worked=tuple(step for one in sides for step in one.worked),
         thermal=built.thermal if built else (),
         faults=tuple(case for name in kind.sides for case in side(name).faults(scene, built)),
-        first_power=control(kind).first_power(None, project, point), wiring=wiring(kind, parts, project, texts),
+        first_power=first_power(project, point), wiring=wiring(kind, parts, project, texts),
         sources=facts.sources(parts, checks, CIRCUIT.formulas), headline=_headline(project, point, built),
         texts=texts, tables=tuple(table for one in sides for table in one.tables))
 
 
 def first_feed(project: Project) -> Feed:
     """The feed of the file; where it gives no reservoir or rectifier, a likely one to begin the survey with."""
-    from designer.studies.sides.bus import likely
-
-    return likely(project, feed_of(project), current=float(project.load.current or 0.0))
+    return likely_feed(project, current=float(project.load.current or 0.0))
 
 
 def _scene(kind: CircuitKind, project: Project, feed: Feed) -> Scene:
@@ -97,7 +96,7 @@ def _scene(kind: CircuitKind, project: Project, feed: Feed) -> Scene:
                    for v, f, i in rows)
     group = Group(labels=labels, points=points, solved=CIRCUIT.solve(feed, points), circuit=CIRCUIT)
     ambient = project.ambient.counted_temperature
-    return Scene(kind=kind, circuit=CIRCUIT, fixed=None, feed=feed, project=project, ambient=ambient, box=ambient,
+    return Scene(kind=kind, circuit=CIRCUIT, fixed=None, project=project, ambient=ambient, box=ambient,
                  groups={"running": (group,), "any": (group,), "stall": ()})
 
 
