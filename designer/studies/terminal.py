@@ -18,6 +18,14 @@ _LISTED = (
     "output_power",
     "efficiency", "power_factor", "displacement_factor", "line_current_distortion",
 )
+#: told beside those where direct current is chopped, or a bus stands between
+_DIRECT = (
+    "switching_frequency", "extinction_time", "bus_voltage_mean", "bus_voltage_valley", "bus_voltage_crest",
+    "armature_current_mean", "armature_current_peak", "armature_current_min", "armature_current_ripple",
+    "field_current_mean", "freewheel_current_mean", "freewheel_current_rms", "rectifier_current_mean",
+    "rectifier_current_rms", "capacitor_current_rms", "load_current", "field_input_power", "rectifier_loss",
+    "capacitor_loss", "freewheel_loss", "load_power",
+)
 
 
 def _text(value: Quantity) -> str:
@@ -30,7 +38,9 @@ def _text(value: Quantity) -> str:
 
 def point_table(point: OperatingPoint) -> str:
     """One operating point: its main quantities a line each, then its warnings."""
-    rows = [(name.replace("_", " "), point.quantities[name]) for name in _LISTED if name in point.quantities]
+    direct = bool({"duty", "bus_voltage_mean"} & set(point.quantities))
+    listed = (*_LISTED, *(_DIRECT if direct else ()))
+    rows = [(name.replace("_", " "), point.quantities[name]) for name in listed if name in point.quantities]
     width = max(len(name) for name, _ in rows)
     lines = [point.circuit, *(f"  {name:<{width}}  "
         f"{_text(value)}" for name, value in rows if isinstance(value, Quantity))]
