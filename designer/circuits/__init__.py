@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 #: those that drive a motor, and those that are a supply by themselves
 CIRCUITS: tuple[Circuit, ...] = (TRIAC_SERIES, CHOPPER_ARMATURE)
 SUPPLIES = (RECTIFIER,)
-BUILT = tuple(found.name for found in (*CIRCUITS, *SUPPLIES))
+BUILT = (*(found.name for found in CIRCUITS), *(found.name for found in SUPPLIES))
 
 
 def circuit(name: str) -> Circuit:

@@ -175,7 +175,7 @@ def _open(feed: Feed, source: Source) -> Array:
     """The bus without load, V."""
     if not feed.alternating:
         return source.voltage.astype(float)
-    return np.sqrt(2.0) * source.voltage - 2 * feed.rectifier.threshold
+    return np.asarray(np.sqrt(2.0) * source.voltage - 2 * feed.rectifier.threshold)
 
 
 def _bridge(feed: Feed, source: Source, current: Array) -> Bridge:

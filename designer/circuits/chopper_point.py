@@ -12,7 +12,6 @@ from designer.results import Array, OperatingPoint, Quantity, Warning_
 from designer.waveforms.chopper import trace
 
 
-
 def operating_point(solved: ChopperSolution) -> OperatingPoint:
     """Tell everything about the first point of ``solved``."""
     wave = _waveform(solved)

@@ -8,8 +8,8 @@ from functools import cached_property
 import numpy as np
 
 from designer.circuits.bus import Bus, Source, bus
-from designer.circuits.case import Feed
 from designer.circuits.bus_point import Named, feed_powers, line_currents, line_harmonics, mains, rectified
+from designer.circuits.case import Feed
 from designer.equations import rectifier as eq
 from designer.equations.formula import Formula
 from designer.results import Array, Indices, OperatingPoint, Quantity, Warning_

@@ -9,7 +9,6 @@ import numpy as np
 
 from designer.circuits.balance import find_speed
 from designer.circuits.case import Feed, Fixed, Points
-from designer.motor.model import Load
 from designer.project.model import Project
 from designer.quantities import engineering, shown
 from designer.results import OperatingPoint, PowerStep, Quantity

@@ -17,7 +17,7 @@ from designer.studies.conditions import State
 from designer.studies.groups import Group, Worst
 from designer.studies.phase_bench import LOW_VOLTAGES, QUARTER, first_power
 from designer.studies.rows import Rows
-from designer.studies.sides import Names, Row
+from designer.studies.sides import Halfway, Names, Row
 from designer.studies.sides.mains import THIN
 from designer.studies.survey import Survey
 
@@ -37,17 +37,16 @@ class Look:
     lost_below: tuple[float, float]  # rad: control lost below, at standstill and at speed
 
 
-def look(circuit: Circuit, fixed: Fixed, cold: Mapping[str, Any], held: State, corners: Group) -> Look:
+def look(half: Halfway, corners: Group) -> Look:
     """Solve for the direct current of unequal halves, and for the angles below which control is lost."""
-    return Look(direct_current=_direct_current(circuit, fixed, corners),
-                lost_below=_lost_below(circuit, fixed, cold, held))
+    return Look(direct_current=_direct_current(half.circuit, half.fixed, corners),
+                lost_below=_lost_below(half.circuit, half.fixed, half.cold, half.held))
 
 
-def bench_rows(
-    circuit: Circuit, fixed: Fixed, project: Project, cold: Mapping[str, Any], held: State
-) -> Rows:
+def bench_rows(half: Halfway) -> Rows:
     """Low isolated voltages, windings cold, least friction; the load is on where it is fixed."""
-    full = circuit.setting_range(fixed)[0]
+    fixed, project, cold, held = half.fixed, half.project, half.cold, half.held
+    full = half.circuit.setting_range(fixed)[0]
     load = 1.0 if project.load.coupling == "fixed" else 0.0
     rows = [(v, angle, k) for v in LOW_VOLTAGES for angle, k in ((full, 0.0), (QUARTER, load), (full, load))]
     labels = tuple(f"{v:g} V, {name}" for v in LOW_VOLTAGES for name in ("free", "at 90°", "at once"))

@@ -18,12 +18,12 @@ from designer.project.model import Project
 from designer.quantities import engineering
 from designer.results import Assumption, Design, OperatingPoint, Quantity, Reason
 from designer.studies import facts
+from designer.studies.feeds import feed_of, likely_feed
 from designer.studies.groups import Group, voltages
 from designer.studies.power import power
 from designer.studies.refusals import failed, supply_reasons
 from designer.studies.rows import FREQUENCY_SPREAD
 from designer.studies.sides import Power, Scene, side
-from designer.studies.feeds import feed_of, likely_feed
 from designer.studies.supply_bench import first_power
 from designer.studies.wiring import wiring
 

@@ -32,7 +32,7 @@ from designer.studies.rows import (
     probe_rows,
     shorted_rows,
 )
-from designer.studies.sides import control
+from designer.studies.sides import Halfway, control
 
 ACCURACY = 1e-4             # of r.m.s. current and torque in a survey
 REMANENCE_SPREAD = (0.5, 1.0, 1.5)  # of the remanence from build to build; common practice, no source
@@ -96,11 +96,12 @@ def survey(circuit: Circuit, fixed: Fixed, project: Project, *, settings: Settin
     cold = _cold(project, fixed, thermal, held)
     shares = tuple(_share(fixed.load, load, speed) for speed, load in wanted)
     (short, full), ask = circuit.shorted(fixed), control(CIRCUIT_KINDS[circuit.name])
+    half = Halfway(circuit=circuit, fixed=fixed, project=project, cold=cold, held=held)
     corners, free, probes, lost, burst, *bench = _at_own_speed(circuit, (
         (fixed, corner_rows(fixed, thermal, project, held)), (fixed, free_rows(held)),
         (fixed, probe_rows(circuit, fixed, held)), (fixed, lost_rows(fixed, held, cold)),
         (short, shorted_rows(fixed, held, cold, setting=full, loads=shares)),
-        *(() if ask.rows is None else ((short, ask.rows(circuit, fixed, project, cold, held)),)),
+        *(() if ask.rows is None else ((short, ask.rows(half)),)),
     ))
     jammed = _stall(circuit, fixed, project, cold, targets)
     return Survey(
@@ -112,7 +113,7 @@ def survey(circuit: Circuit, fixed: Fixed, project: Project, *, settings: Settin
         shorted_loaded=max(float(v) for v, n in zip(burst.points.speed, burst.labels, strict=True) if n == SHORTED),
         unloaded=(*_unloaded(circuit, fixed, project, lost, held), *_unloaded(circuit, short, project, burst, held),
                   *_field_lost(circuit, fixed, project, cold, held)),
-        look=None if ask.look is None else ask.look(circuit, fixed, cold, held, corners),
+        look=None if ask.look is None else ask.look(half, corners),
     )
 
 

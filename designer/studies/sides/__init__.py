@@ -26,6 +26,7 @@ from designer.studies.groups import Group, Settings, Worst
 
 if TYPE_CHECKING:
     from designer.results import OperatingPoint
+    from designer.studies.conditions import State
     from designer.studies.rows import Rows
     from designer.studies.stall import Stall
     from designer.studies.survey import Survey
@@ -149,6 +150,17 @@ def whole_range(found: Survey) -> tuple[float, float]:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Halfway:
+    """A survey once the setting is found and held: ``cold`` are the conditions of the worst corner for speed."""
+
+    circuit: Circuit
+    fixed: Fixed
+    project: Project
+    cold: Mapping[str, Any]
+    held: State
+
+
+@dataclass(frozen=True, kw_only=True)
 class Control:
     """The side that holds the setting, as a study of a motor asks it.
 
@@ -158,8 +170,8 @@ class Control:
 
     prepared: Callable[[Circuit, Fixed, Project], Fixed]
     first_power: Callable[[Survey, Project, OperatingPoint], tuple[PowerStep, ...]]
-    rows: Callable[[Circuit, Fixed, Project, Mapping[str, Any], Any], Rows] | None = None
-    look: Callable[[Circuit, Fixed, Mapping[str, Any], Any, Group], Any] | None = None
+    rows: Callable[[Halfway], Rows] | None = None
+    look: Callable[[Halfway, Group], Any] | None = None
     figures: Callable[[Survey], Mapping[str, Quantity]] = lambda _: {}
     warnings: Callable[[Survey], tuple[Warning_, ...]] = lambda _: ()
     span: Callable[[Survey], tuple[float, float]] = whole_range

@@ -1,0 +1,233 @@
+"""The parts of a chopper from what was seen of it: transistor, freewheel diode, limit, clamp, gate drive.
+
+They hang on each other: the diode's recovery heats the transistor, its edges set what recovers, both set how
+soon the limit acts, and the limit what diode, transistor and clamp must bear. So they are chosen in turn until
+nothing changes.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from designer.errors import InputError
+from designer.parts import current_limit, flyback_diode, gate_drive, limit_values, stray_clamp, transistor
+from designer.parts.commutation import State, edges, fall_time, recovery_peak, rise_of_current
+from designer.parts.diode_classes import GIVEN as DIODE_KEYS
+from designer.parts.diode_classes import Device as Diode
+from designer.parts.gate_values import GENERIC, WANTED_EDGE, gate, values
+from designer.parts.limit_values import Limit
+from designer.parts.margins import holds
+from designer.parts.stray_clamp import Clamp
+from designer.parts.transistor_classes import GIVEN as SWITCH_KEYS
+from designer.parts.transistor_classes import Device
+from designer.project.model import Project
+from designer.results import Part
+from designer.waveforms.chopper import Loop
+from designer.waveforms.cycle_limit import longest_on_time
+
+MOST_TURNS = 6
+#: s, falls of voltage that are aimed at, quickest first; beyond the first only where a spike asks for it
+EDGES = (WANTED_EDGE, 2 * WANTED_EDGE, 4 * WANTED_EDGE)
+#: of the bus: voltage expected at the transistor where slower edges do not do, so that the next class is tried
+HIGHER = 1.6
+#: the first guess of the limit over the running peak, before its tolerances are known
+GUESSED = 1.8
+#: s, rise of a bus that is switched onto a stiff d.c. supply (common practice, no source)
+DIRECT_RISE = 100e-6
+
+
+@dataclass(frozen=True, kw_only=True)
+class Seen:
+    """What was seen of a chopper; SI. From a survey, or from a rough look before it.
+
+    ``crest``: highest bus. ``state``: worst continuous state of the switch, ``stall`` that under the limit, for
+    ``stall_time`` (s). ``peak``: greatest current in running. ``diode``, ``stalled_diode``: mean and r.m.s. current
+    (A) of the freewheel diode. ``on_time``: the least in running (s). ``inductance`` (H) and ``resistance`` (ohm,
+    cold) of what is chopped, ``opposing`` (V) the brushes. ``at``: worst corners by rating.
+    """
+
+    crest: float
+    state: State
+    peak: float
+    diode: tuple[float, float]
+    on_time: float
+    frequency: float
+    inductance: float
+    resistance: float
+    opposing: float
+    stall: State | None = None
+    stall_time: float = 0.0
+    stalled_diode: tuple[float, float] = (0.0, 0.0)
+    at: Mapping[str, str] | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Chosen:
+    """What was chosen, with the demands it was held to."""
+
+    device: Device
+    diode: Diode
+    limit: Limit
+    clamp: Clamp
+    demand: transistor.Demand
+    diode_demand: flyback_diode.Demand
+    limit_demand: limit_values.Demand
+    gate_demand: gate_drive.Demand
+    margins: Mapping[str, float]
+
+    @property
+    def shortest(self) -> float:
+        """The shortest on-time that the gate drive passes whole, s."""
+        return gate_drive.shortest_on_time(self.device, demand=self.gate_demand).value
+
+    @property
+    def switching_energy(self) -> float:
+        """Energy lost in the transistor by one cycle of the worst continuous state, J."""
+        found = transistor.losses_of(self.device, demand=self.demand, state=self.demand.running)
+        return found.switching / self.demand.frequency
+
+    def parts(self) -> tuple[Part, ...]:
+        """All parts, each with its ratings."""
+        return (
+            transistor.part(self.device, demand=self.demand, margins=self.margins),
+            flyback_diode.part(self.diode, demand=self.diode_demand, margins=self.margins),
+            *self.clamp.parts, *gate_drive.choose(self.device, demand=self.gate_demand),
+            *current_limit.choose(self.limit_demand, limit=self.limit))
+
+
+def given_of(table: object, keys: Mapping[str, str]) -> dict[str, float]:
+    """The numbers of a table of ``[parts]`` by key, as far as they are given."""
+    return {key: value for key in keys if table is not None and (value := getattr(table, key, None)) is not None}
+
+
+def choose(seen: Seen, project: Project) -> Chosen:
+    """Choose all that hangs together; the user's own devices are taken as they are.
+
+    Raises ``InputError`` where a part cannot be had, with the figure.
+    """
+    own = given_of(project.parts.freewheel, DIODE_KEYS)
+    margins, high = project.margins.values, GUESSED * seen.peak
+    device = _likely(seen, project, high)
+    last: tuple[str, str] | None = None
+    for _ in range(MOST_TURNS):
+        diode_demand = _diode_demand(seen, device, high)
+        _, diode = flyback_diode.choose(diode_demand, given=own, margins=margins)
+        chosen = _switch(seen, project, diode, diode_demand)
+        names = chosen.device.name, diode.name
+        if names == last:
+            return chosen
+        last, device, high = names, chosen.device, chosen.limit.high
+    return chosen
+
+
+def _likely(seen: Seen, project: Project, high: float) -> Device:
+    """The transistor of least loss behind a diode without recovery: where the search begins."""
+    demand = transistor.Demand(bus_crest=seen.crest, running=seen.state, frequency=seen.frequency, peak_current=high)
+    return transistor.candidates(
+        demand, given=given_of(project.parts.switch, SWITCH_KEYS), margins=project.margins.values)[0]
+
+
+def _diode_demand(seen: Seen, device: Device, high: float) -> flyback_diode.Demand:
+    slope = rise_of_current(device, gate=gate(device), current=seen.state.turn_on_current)
+    return flyback_diode.Demand(
+        bus_crest=seen.crest, mean_current=seen.diode[0], rms_current=seen.diode[1],
+        recovered_current=seen.state.turn_on_current, didt=max(slope, 1.0), frequency=seen.frequency,
+        peak_current=high, peak_reverse=(1.0 + transistor.LAYOUT_OVERSHOOT) * seen.crest,
+        stall_mean_current=seen.stalled_diode[0],
+        stall_rms_current=seen.stalled_diode[1], stall_time=seen.stall_time, on_time=seen.on_time, at=seen.at or {})
+
+
+def _switch(seen: Seen, project: Project, diode: Diode, diode_demand: flyback_diode.Demand) -> Chosen:
+    """The transistor of least loss that holds with its own limit and clamp; raises where none does.
+
+    Where stray inductance leaves no room for a clamp, slower edges and the next voltage class are tried too.
+    """
+    given, margins = given_of(project.parts.switch, SWITCH_KEYS), project.margins.values
+    bare = transistor.Demand(
+        bus_crest=seen.crest, running=seen.state, stall=seen.stall, stall_time=seen.stall_time,
+        frequency=seen.frequency, peak_current=seen.peak, recovery=diode.recovery, at=seen.at or {})
+    holding: list[Chosen] = []
+    short: list[Chosen] = []
+    lacking: list[InputError] = []
+    for edge, expected in (*((edge, 0.0) for edge in EDGES), (EDGES[0], HIGHER * seen.crest)):
+        asked = replace(bare, edge=edge, peak_voltage=expected)
+        for device in transistor.candidates(asked, given=given, margins=margins):
+            try:
+                chosen = _with(seen, project, device, diode, (asked, diode_demand))
+            except InputError as error:
+                if error.key != "parts.switch.voltage":
+                    raise
+                lacking.append(error)
+                continue
+            made = transistor.part(device, demand=chosen.demand, margins=margins)
+            (holding if given or all(map(holds, made.ratings)) else short).append(chosen)
+    if holding:
+        return min(holding, key=lambda chosen: transistor.loss(chosen.device, demand=chosen.demand))
+    if not short:
+        raise lacking[0]
+    transistor.choose(short[0].demand, given=given, margins=margins)   # raises, with what falls short
+    return short[0]
+
+
+def _with(
+    seen: Seen, project: Project, device: Device, diode: Diode,
+    demands: tuple[transistor.Demand, flyback_diode.Demand],
+) -> Chosen:
+    """``device`` with the limit and the clamp that go with it."""
+    asked, diode_demand = demands
+    margins = project.margins.values
+    limit_demand = _limit_demand(seen, project, device, diode, asked.edge)
+    limit = current_limit.values(limit_demand)
+    clamp = stray_clamp.choose(stray_clamp.Demand(
+        bus_crest=seen.crest, current=limit.high, running_current=seen.state.turn_off_current,
+        frequency=seen.frequency, fall_time=fall_time(device, gate=gate(device, edge=asked.edge)),
+        voltage_rating=device["voltage"], output_capacitance=device["output_capacitance"], margins=margins))
+    return Chosen(
+        device=device, diode=diode, limit=limit, clamp=clamp, margins=margins,
+        demand=replace(asked, peak_current=limit.high, peak_voltage=clamp.peak_voltage),
+        diode_demand=replace(diode_demand, peak_current=limit.high),
+        limit_demand=_held(seen, limit_demand, limit, device, diode),
+        gate_demand=_gate_demand(seen, project, asked.edge))
+
+
+def _limit_demand(
+    seen: Seen, project: Project, device: Device, diode: Diode, edge: float,
+) -> limit_values.Demand:
+    found = values(device, edge=edge)
+    on, off = (step.value for step in edges(device, gate=found.total))
+    discharge = found.total.off * device["input_capacitance"] * math.log(
+        device["drive_voltage"] / device["gate_threshold"])
+    spike = recovery_peak(device, gate=found.total, recovery=diode.recovery, current=seen.state.turn_on_current)
+    slope = rise_of_current(device, gate=found.total, current=seen.state.turn_on_current)
+    return limit_values.Demand(
+        running_peak=seen.peak, bus_crest=seen.crest, inductance=seen.inductance, turn_on_time=on,
+        turn_off_time=off + discharge, rms_current=seen.state.rms_current, spike=spike,
+        spike_time=spike / slope if slope > 0 else 0.0, given=project.control.current_limit,
+        stall_rms_current=seen.stall.rms_current if seen.stall else 0.0, margins=project.margins.values,
+        at=seen.at or {})
+
+
+def _held(seen: Seen, demand: limit_values.Demand, limit: Limit, device: Device, diode: Diode) -> limit_values.Demand:
+    """The limit's demand with what a stalled cycle under it gives: highest bus, cold, no speed voltage."""
+    one = np.ones(1)
+    loop = Loop(
+        on_voltage=one * (seen.crest - device["threshold_voltage"] - seen.opposing),
+        off_voltage=-one * (diode["threshold_voltage"] + seen.opposing),
+        on_resistance=one * (seen.resistance + device["slope_resistance"]),
+        off_resistance=one * (seen.resistance + diode["slope_resistance"]), inductance=one * seen.inductance,
+        period=one / seen.frequency, on_time=one / seen.frequency)
+    longest = float(longest_on_time(loop, limit=one * limit.high)[0])
+    if longest >= 1.0 / seen.frequency:     # the winding's own resistance stays below the limit
+        return demand
+    return replace(demand, stall_on_time=longest, stall_peak=limit.high if limit.shortest <= longest else math.nan)
+
+
+def _gate_demand(seen: Seen, project: Project, edge: float) -> gate_drive.Demand:
+    hertz = project.supply.frequency or 0.0
+    return gate_drive.Demand(
+        frequency=seen.frequency, bus_rise=0.25 / hertz if hertz else DIRECT_RISE, on_time=seen.on_time,
+        mains=project.supply.is_mains, driver=GENERIC, edge=edge, margins=project.margins.values)
