@@ -6,6 +6,7 @@ from designer.sheet.rules import (
     Caution,
     Only,
     at_the_plug,
+    bypassed,
     charged,
     charged_bus,
     chops,
@@ -115,9 +116,10 @@ CHARGE = (
     Caution(
         code="inrush", heading="Switching on charges the bus", applies=limits_inrush,
         lines=(
-            "A limiter that is still hot hardly limits. After an interruption wait until it is cold, or the fuse and "
-            "the bridge take the whole inrush.",
-            "A limiter whose bypass closes too early, or sticks closed, does nothing at all.",
+            Only(rule=lambda f: not bypassed(f), text="A limiter that is still hot hardly limits. After an "
+                 "interruption wait until it is cold, or fuse and bus take the whole inrush."),
+            Only(rule=bypassed, text="A bypass that closes too early, or sticks closed, leaves no limiter at all. One "
+                 "that never closes, or starts in quick succession, burn the charging resistor."),
         ),
     ),
     Caution(

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from designer.results import Design, Quantity
 from designer.sheet.facts import facts_of
 from designer.sheet.rules import AT_THE_PLUG, ON_THE_BUS, at_the_plug, charged_bus, shocks, turns
-from designer.sheet.text import delay, told, wait, words
+from designer.sheet.text import delay, show, told, wait, words
 
 #: name in ``Design.headline`` -> the words on the sheet, in the order printed
 LABELS = {
@@ -91,6 +91,8 @@ def written(name: str, quantity: Quantity, frequency: Quantity | None) -> str:
     """Write one named quantity: waits rounded up, angles with their delay."""
     if name in WAITS:
         return wait(quantity.value)
+    if name == "power_factor":
+        return show(quantity, digits=3)
     if quantity.unit == "rad":
         return delay(quantity, frequency)
     return told(quantity)

@@ -181,6 +181,11 @@ def field_from_mains(facts: Facts) -> bool:
     return facts.field_on_mains and not facts.mains
 
 
+def bypassed(facts: Facts) -> bool:
+    """Applies where a contact bridges the limiter once the bus is charged."""
+    return limits_inrush(facts) and "inrush-bypass" in facts.roles
+
+
 def limits_inrush(facts: Facts) -> bool:
     """Applies where a limiter slows the charging of the bus."""
     return "inrush-limiter" in facts.roles

@@ -96,8 +96,9 @@ _BUS = (
     ),
     Trouble(
         seen="Works once, not again a moment later", applies=limits_inrush,
-        cause="Limiter hot: little resistance left, or the supply's own protection has tripped.",
-        measure="Wait until the limiter is cold, then once more. Again: shorten the starts, or fit the bypass.",
+        cause="Limiter hot: a thermistor has little resistance left, a charging resistor may have opened; or the "
+              "supply's own protection has tripped.",
+        measure="{apart} and discharged: wait until the limiter is cold, then its ohms. Right: fewer starts in a row.",
     ),
     Trouble(
         seen="No output at all", applies=supplies,

@@ -108,6 +108,10 @@ def test_a_bus_tells_its_charge_its_time_and_an_open_bleeder(chopper_page):
     assert "Stored in the bus: 30.1 J" in given["charge"]
     assert "After unplugging: below 34 V in 1 s, through the bleeder R1, R2." in given["charge"]
     assert "A limiter that is still hot hardly limits" in given["inrush"]
+    made = invented.turning()
+    bypass = dataclasses.replace(made, parts=(*made.parts, invented.part("inrush-bypass", "K9", "8 A 250 V~")))
+    assert "sticks closed, leaves no limiter at all" in told(bypass)["inrush"]
+    assert "still hot" not in told(bypass)["inrush"]
 
 
 def test_a_shorted_transistor_and_a_lost_field_are_told_with_their_speeds():
