@@ -23,8 +23,6 @@ from designer.studies.survey import Survey, speed_limit
 SPREAD = 0.05
 #: of the turned slope: below this share of the driving voltage neither side is told
 _FLAT = 0.05
-#: s that the main switch takes after its coil is off (from memory); the gate is blocked at once
-OPENING = 0.03
 _BISECTIONS = 60
 
 
@@ -37,7 +35,7 @@ def _parts(scene: Scene) -> SideParts:
         current=feed.greatest, resistance=demand.cold, inductance=found.fixed.motor.field_inductance, high=demand.high)
     relay, setting = field_relay.choose(field_relay.Demand(
         least=feed.least, greatest=feed.greatest, unsafe=unsafe_current(scene, found),
-        allowed_time=_allowed_time(scene, found), opening=OPENING), margins=scene.margins)
+        allowed_time=_allowed_time(scene, found)), margins=scene.margins)
     return SideParts(
         parts=(*feed.parts, field_discharge.diode(dying, margins=scene.margins), relay),
         field_feed=FieldFeed(
@@ -94,19 +92,20 @@ def _windings(found: Survey) -> tuple[float, float]:
 
 
 def armature_voltage(scene: Scene, found: Survey) -> float:
-    """The greatest mean armature voltage at the setting held, V: duty × the bus at high supply."""
-    held = found.held.points
-    crest = scene.worst("bus_voltage_crest", "any").value or math.sqrt(2.0) * float(held.voltage[2])
-    return float(held.setting[2]) * crest
+    """The greatest mean armature voltage of any target at high supply, V: duty × the highest bus."""
+    settings = np.array([state.points.setting[2] for state in (found.held, *found.targets)])
+    crest = scene.worst("bus_voltage_crest", "any").value
+    return float(np.max(settings, where=np.isfinite(settings), initial=0.0)) * crest
 
 
 def unsafe_current(scene: Scene, found: Survey) -> float:
-    """The field current, A, at and below which the unloaded motor passes its speed limit at the setting; 0 where none.
+    """The field current, A, at and below which the unloaded motor passes its speed limit at a setting; 0 where none.
 
-    By the speed voltage alone, which tells too high a speed: friction and resistance make it slower.
+    By the speed voltage alone, which tells too high a speed: friction and resistance make it slower. Where an
+    overspeed trip is stated a field that is only weak is the trip's to catch, and the relay has the loss alone.
     """
     limit, curve, motor = speed_limit(scene.project), found.fixed.motor.curve, found.fixed.motor
-    if limit is None:
+    if limit is None or scene.project.protection.overspeed_trip is not None:
         return 0.0
     volts = max(armature_voltage(scene, found) - motor.brush_drop, 0.0)
     wanted = float(eq.LEAST_FLUX(V_a=volts, V_b=0.0, omega_lim=limit))
