@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from designer.circuits.case import Chopping, Drop
 from designer.errors import InputError
 from designer.parts import current_limit, flyback_diode, gate_drive, limit_values, stray_clamp, transistor
 from designer.parts.commutation import State, edges, fall_time, recovery_peak, rise_of_current
@@ -89,6 +90,17 @@ class Chosen:
         """Energy lost in the transistor by one cycle of the worst continuous state, J."""
         found = transistor.losses_of(self.device, demand=self.demand, state=self.demand.running)
         return found.switching / self.demand.frequency
+
+    @property
+    def drops(self) -> dict[str, Drop]:
+        """The conducting drops of transistor and freewheel diode, by the names of what all points share."""
+        devices = {"switch": self.device, "freewheel": self.diode}
+        return {name: Drop(threshold=one["threshold_voltage"], slope=one["slope_resistance"])
+                for name, one in devices.items()}
+
+    def chopping(self, frequency: float) -> Chopping:
+        """How it is driven at ``frequency`` (Hz), as the waveforms see it: the limit's upper end counts."""
+        return Chopping(frequency=frequency, shortest=self.limit.shortest, current_limit=self.limit.high)
 
     def parts(self) -> tuple[Part, ...]:
         """All parts, each with its ratings."""

@@ -37,8 +37,8 @@ def design(project: Project) -> Design:
     made safe comes back with its reasons, and nothing to build from.
     """
     require(project, "design")
-    _refuse_unbuilt(project)
     kind = CIRCUIT_KINDS[str(project.circuit.kind)]
+    _refuse_unbuilt(kind, project)
     if not kind.drives_motor:
         from designer.studies.supply_only import supply_only
 
@@ -65,12 +65,12 @@ def design(project: Project) -> Design:
     )
 
 
-def _refuse_unbuilt(project: Project) -> None:
+def _refuse_unbuilt(kind: CircuitKind, project: Project) -> None:
     """Keys that the file format knows and this version does not compute: told, never ignored."""
     control = project.control
     asked = {
         "control.feedback": None if control.feedback == "none" else control.feedback,
-        "control.current_limit": control.current_limit,
+        "control.current_limit": None if kind.chops else control.current_limit,
         "control.ramp": control.ramp,
     }
     faults = [InputError(key, found, "none so far", "This is not built into this version yet: take it out.")

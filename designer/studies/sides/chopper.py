@@ -1,0 +1,196 @@
+"""The chopper side: transistor, freewheel diode, gate drive, current limit, clamp, and the frequency they run at."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+import numpy as np
+
+from designer.parts import flyback_diode, transistor
+from designer.parts.commutation import State
+from designer.parts.gate_values import GENERIC
+from designer.parts.stray_clamp import STRAY_INDUCTANCE
+from designer.project.kinds import CIRCUIT_KINDS
+from designer.project.model import Project
+from designer.quantities import engineering
+from designer.results import Array, Assumption, FaultCase, Quantity, Reason
+from designer.studies import chopper_control, chopper_frequency
+from designer.studies.bus_parts import crest_of
+from designer.studies.chopper_bench import first_power
+from designer.studies.chopper_parts import Chosen, Seen, choose
+from designer.studies.sides import Control, Names, Power, Row, Scene, Side, SideParts, Where
+from designer.studies.sides.mains import THIN
+from designer.studies.stall import Stall
+
+SHORTEST_STALL, FOREVER = 1.0, 1e5   # s
+LOGIC = "thin wire, apart from every power wire"
+
+
+def seen_of(scene: Scene) -> Seen:
+    """What the survey saw of the chopper: the worst of each stress, each in its own state."""
+    assert scene.fixed is not None
+    assert scene.fixed.chopping is not None
+    motor, series = scene.fixed.motor, scene.fixed.field is None
+    crest = max(crest_of(scene.project), scene.worst("bus_voltage_crest", "any").value)
+    rms, mean, peak = (scene.worst(name) for name in (
+        "switch_current_rms", "freewheel_current_mean", "armature_current_peak"))
+    stall = scene.groups["stall"][0]
+    cold = float(stall.points.armature_resistance[0]) + (float(stall.points.field_resistance[0]) if series else 0.0)
+    return Seen(
+        crest=crest, state=_state(scene, "running", crest), stall=_state(scene, "stall", crest),
+        stall_time=_stall_ends(scene.project, scene.stalled[0]), peak=peak.value,
+        diode=(mean.value, scene.worst("freewheel_current_rms").value),
+        stalled_diode=(scene.worst("freewheel_current_mean", "stall").value,
+                       scene.worst("freewheel_current_rms", "stall").value),
+        on_time=scene.least("on_time").value, frequency=scene.fixed.chopping.frequency,
+        inductance=float(motor.series_winding().inductance(peak.value)) if series else motor.armature_inductance,
+        resistance=cold, opposing=motor.brush_drop,
+        at={"r.m.s. current": rms.at, "mean current": mean.at, "running peak": peak.at})
+
+
+def _state(scene: Scene, where: Where, crest: float) -> State:
+    """The worst of each current; the valley is what the transistor takes over."""
+    valleys = [float(np.nanmax(_valley(group.stresses))) for group in scene.groups[where] if len(group.labels)]
+    return State(
+        bus=crest, mean_current=scene.worst("switch_current_mean", where).value,
+        rms_current=scene.worst("switch_current_rms", where).value, turn_on_current=max(valleys, default=0.0),
+        turn_off_current=scene.worst("switch_current_peak", where).value)
+
+
+def _valley(stresses: Mapping[str, Array]) -> Array:
+    return np.maximum(stresses["armature_current_peak"] - stresses["armature_current_ripple"], 0.0)
+
+
+def _stall_ends(project: Project, stall: Stall) -> float:
+    """Time, s, for which the devices must bear the stall: the winding's own; for ever where that stands it."""
+    if not project.load.can_jam:
+        return SHORTEST_STALL
+    return FOREVER if stall.time is None else min(max(stall.time, SHORTEST_STALL), FOREVER)
+
+
+def _parts(scene: Scene) -> SideParts:
+    """All that switches; raises ``InputError`` where a part cannot be had."""
+    seen = seen_of(scene)
+    chosen = choose(seen, scene.project)
+    seated = (
+        transistor.on_sink(chosen.device, name="Q1", demand=chosen.demand, margins=scene.margins),
+        flyback_diode.on_sink(chosen.diode, name="D1", demand=chosen.diode_demand, margins=scene.margins))
+    frequency = chopper_frequency.choose(scene, seen, chosen, seated)
+    return SideParts(
+        parts=chosen.parts(), on_sink=seated, drops=chosen.drops, chopping=chosen.chopping(frequency.value),
+        reasons=tuple(_no_start(scene, chosen)), assumptions=_assumptions(chosen), tables=(frequency.table,),
+        figures={
+            "current_limit": Quantity(chosen.limit.nominal, "A"),
+            "armature_current_ripple": Quantity(scene.worst("armature_current_ripple").value, "A"),
+        })
+
+
+def _no_start(scene: Scene, chosen: Chosen) -> Iterator[Reason]:
+    """The torque at rest under the limit's lower end, cold and stiff, against friction and load."""
+    assert scene.fixed is not None
+    motor, load, stall = scene.fixed.motor, scene.fixed.load, scene.groups["stall"][0]
+    current = chosen.limit.low
+    field = current if scene.fixed.field is None else float(stall.points.field_current[0])
+    torque = float(motor.curve.at(field, motor.remanence)) * current
+    needed = motor.friction_torque + float(load.at_motor(0.0))
+    if torque <= needed:
+        yield Reason(
+            code="no-start", message="Under its current limit, at the lower end of that, the motor does not start its "
+            "load.", figure=Quantity(torque, "N*m"), limit=Quantity(needed, "N*m"),
+            way_out="A higher [control] current_limit, more field current, or a larger gear ratio.")
+
+
+def _assumptions(chosen: Chosen) -> tuple[Assumption, ...]:
+    marks = {mark for one in (chosen.device, chosen.diode) for mark in one.marks.values() if mark != "your file"}
+    return (
+        Assumption(text=f"Commutation loop of {engineering(STRAY_INDUCTANCE, 'H')}: bus capacitor, freewheel diode and "
+                   "transistor within about 10 cm of loop.", mark="common practice, no source"),
+        Assumption(text=f"Gate driver: {engineering(GENERIC.delay, 's', 2)} of delay, shortest pulse "
+                   f"{engineering(GENERIC.shortest_pulse, 's', 2)}.", mark="generic class, from memory"),
+        Assumption(text="Control logic that makes the duty, from a supply with reinforced isolation where the bus "
+                   "hangs on the mains, is not in this parts list.", mark="assumed"),
+        *(Assumption(text=f"Transistor and freewheel diode: {mark}.", mark="generic class") for mark in sorted(marks)),
+    )
+
+
+def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator[Row]:
+    """The loop of bus capacitor, diode and transistor; motor; clamp; gate drive; current limit."""
+    power = f"{names.marked('wire', 'as the supply leads')}, insulation for the bus voltage"
+    q, d, shunt = (names.of(role) for role in ("switch", "flyback-diode", "current-sense-resistor"))
+    fused = names.of("dc-fuse") if project.supply.is_mains else ""
+    top = f"{fused}, out" if fused else "plus bus"
+    yield top, f"{d}, cathode", "copper area or wide strap", "this loop is the shortest of all"
+    yield f"{d}, anode", f"{q}, drain or collector", "copper area or wide strap", ""
+    if project.circuit.kind is not None and CIRCUIT_KINDS[project.circuit.kind].winding == "series":
+        yield top, "field, first end", power, ""
+        yield "field, second end", "armature, first brush", power, "swap the field ends to reverse, at standstill only"
+    else:
+        yield top, "armature, first brush", power, "swap the brushes' leads to reverse, at standstill only"
+    yield "armature, second brush", f"{q}, drain or collector", power, "as a pair with the lead before"
+    yield f"{q}, source or emitter", f"{shunt}, first end", "copper area or wide strap", ""
+    yield f"{shunt}, second end", "minus bus", "copper area or wide strap", "never to earth: the bus is live"
+    if names.of("clamp-capacitor"):
+        c = names.of("clamp-capacitor")
+        yield f"{q}, drain or collector", f"{names.of('clamp-diode')}, anode", "its own legs", "within a centimetre"
+        yield f"{names.of('clamp-diode')}, cathode", c, "its own legs", f"its other end to {q}, source or emitter"
+        yield c, f"{names.of('clamp-resistor')}, then the plus bus", THIN, ""
+    yield from _gate_wires(names, q)
+    yield from _limit_wires(names, q, shunt)
+
+
+def _gate_wires(names: Names, q: str) -> Iterator[Row]:
+    u, supply = names.of("gate-driver"), names.of("gate-supply")
+    yield f"{supply}, plus", f"{u}, supply pin", THIN, f"{names.of('gate-supply-capacitor')} at the pins"
+    yield f"{supply}, minus", f"{q}, source or emitter pin", THIN, "to the pin itself, ahead of the shunt"
+    yield f"{u}, output", f"{names.of('gate-resistor')}, then {q} gate", THIN, "twisted with the return"
+    if names.of("gate-resistor-off"):
+        yield (f"{q}, gate", f"{names.of('gate-resistor-off')}, then {names.of('gate-bypass-diode')}, anode", THIN,
+               f"its cathode to {u}, output")
+    yield (f"{q}, gate", f"{names.of('gate-pull-down')} and {names.of('gate-clamp')}, cathode", "their own legs",
+           f"other ends to {q}, source or emitter")
+    yield "logic, duty output", f"{u}, input", LOGIC, "the isolated side"
+
+
+def _limit_wires(names: Names, q: str, shunt: str) -> Iterator[Row]:
+    u, c = names.of("current-limit-comparator"), names.of("current-sense-filter-capacitor")
+    yield (f"{shunt}, sense end at {q}", f"{names.of('current-sense-filter-resistor')}, then {u}, input", THIN,
+           f"twisted with the other sense lead; {c} at the input")
+    yield f"{shunt}, sense end at the bus", f"{u}, ground", THIN, "carries no other current"
+    yield (f"{u}, reference", f"{names.of('threshold-resistor')}, then {u}, threshold", THIN,
+           f"{names.of('threshold-resistor', 1)} from there to ground")
+    yield f"{u}, latch output", f"{names.of('gate-driver')}, disable", THIN, "it ends the on-time without any program"
+
+
+def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
+    """What transistor, diode, gate and limit do when they fail."""
+    yield from chopper_control.faults(scene)
+    own, crest = power.sides.get("chopper") if power else None, Quantity(crest_of(scene.project), "V")
+    yield FaultCase(
+        name="Freewheel diode shorted: the transistor turns on into the bus", figures={"bus": crest},
+        ends_by="the current limit where it is quicker than the transistor; else the d.c. fuse")
+    yield FaultCase(
+        name="Gate supply lost or low", figures={"bus": crest},
+        ends_by="the driver's undervoltage lock-out and the pull-down: the transistor stays off")
+    if own is not None and own.chopping is not None:
+        yield FaultCase(
+            name="Shunt or sense lead shorted, comparator dead: no current limit, unseen until a stall",
+            figures={"stall current at the setting": Quantity(_unlimited(scene), "A"),
+                     "limit that is missing": Quantity(own.chopping.current_limit, "A")},
+            ends_by="nothing in this design before the transistor fails short: try the limit before each use")
+
+
+def _unlimited(scene: Scene) -> float:
+    """The stall current (A) that the setting would drive without a limit, highest bus, cold."""
+    assert scene.fixed is not None
+    stall, series = scene.groups["stall"][0], scene.fixed.field is None
+    resistance = float(stall.points.armature_resistance[0] + (stall.points.field_resistance[0] if series else 0.0))
+    volts = float(stall.points.setting[0]) * crest_of(scene.project) - scene.fixed.motor.brush_drop
+    return max(volts, 0.0) / resistance
+
+
+SIDE = Side(
+    parts=_parts, wires=_wires, reasons=chopper_control.reasons, faults=_faults,
+    control=Control(
+        prepared=chopper_control.prepared, first_power=first_power, look=chopper_control.look,
+        figures=chopper_control.figures, warnings=chopper_control.warnings, span=chopper_control.span,
+        summary=chopper_control.summary))
