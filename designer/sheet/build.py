@@ -11,7 +11,7 @@ from designer.results import Check, Design, Quantity
 from designer.sheet.cautions import cautions, danger, deferral, drawn_live, hazard_line
 from designer.sheet.choices import choices
 from designer.sheet.facts import facts_of, kind_of
-from designer.sheet.headline import figures, require, written
+from designer.sheet.headline import figures, require, telling, written
 from designer.sheet.parts_list import parts_csv, row
 from designer.sheet.pictures import pictures
 from designer.sheet.points import (
@@ -93,7 +93,7 @@ def context(design: Design) -> dict[str, object]:
         "setting_points": setting_points(design.characteristic),
         "load_points": load_points(design.characteristic), "losses": losses(design), "worked": groups(design),
         "first_mains": next((n for n, step in enumerate(design.first_power) if step.mains), None),
-        "remarks": [(words(k).capitalize(), text) for k, text in design.texts.items() if k not in PLACED],
+        "remarks": [(words(k).capitalize(), text) for k, text in design.texts.items() if text and k not in PLACED],
         "compared": compared(design, frequency),
         "troubles": troubles(design), "choices": {choice.id: choice for choice in choices(design, frequency)},
     }
@@ -153,8 +153,8 @@ def compared(design: Design, frequency: Quantity | None) -> list[tuple[str, tupl
     points = (design.operating_point, *design.further_points)
     names = ("output_speed", "output_torque", kind_of(design).setting, "field_current", "field_current_mean",
              "load_current", "bus_voltage_mean", "line_current_rms", "line_current_peak", "input_power", "efficiency")
-    rows = []
-    for name in dict.fromkeys(names):
+    rows, facts = [], facts_of(design)
+    for name in (name for name in dict.fromkeys(names) if telling(name, facts)):
         found = [point.quantities.get(name) for point in points]
         if any(isinstance(quantity, Quantity) for quantity in found):
             cells = tuple(written(name, q, frequency) if isinstance(q, Quantity) else "—" for q in found)

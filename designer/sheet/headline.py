@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from designer.results import Design, Quantity
 from designer.sheet.facts import facts_of
-from designer.sheet.rules import AT_THE_PLUG, ON_THE_BUS, at_the_plug, charged_bus, shocks, turns
+from designer.sheet.rules import AT_THE_PLUG, ON_THE_BUS, Facts, alternating, at_the_plug, charged_bus, shocks, turns
 from designer.sheet.text import delay, show, told, wait, words
 
 #: name in ``Design.headline`` -> the words on the sheet, in the order printed
@@ -98,10 +98,16 @@ def written(name: str, quantity: Quantity, frequency: Quantity | None) -> str:
     return told(quantity)
 
 
+def telling(name: str, facts: Facts) -> bool:
+    """False for the mean of a current that alternates: it is zero, and says nothing."""
+    return not (alternating(facts) and name.endswith("_current_mean"))
+
+
 def figures(design: Design, frequency: Quantity | None) -> tuple[Figure, ...]:
     """The headline figures in the order printed; with ``frequency`` angles get their delay."""
-    given, motor = design.headline, turns(facts_of(design))
-    labels = LABELS if motor else LABELS | {"efficiency": "Efficiency, supply to load"}
+    facts = facts_of(design)
+    given = {name: value for name, value in design.headline.items() if telling(name, facts)}
+    labels = LABELS if turns(facts) else LABELS | {"efficiency": "Efficiency, supply to load"}
     order = [name for name in LABELS if name in given] + [name for name in given if name not in LABELS]
     return tuple(
         Figure(name=name, label=labels.get(name, words(name).capitalize()),

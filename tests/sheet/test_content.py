@@ -243,3 +243,18 @@ def test_a_capacitor_without_bleeder_is_told(ready):
     headline = dict(ready.headline) | {"discharge_time": never, "discharge_time_bleeder_open": never}
     text = section(build_sheet(dataclasses.replace(ready, headline=headline)), "cautions")
     assert "it keeps its charge after unplugging, and the plug's pins bite." in text
+
+
+def test_the_mean_of_an_alternating_current_is_left_out(ready):
+    """It is zero, and a zero beside the other currents only misleads; where current is direct it is told."""
+    given = {name: Quantity(0.0, "A") for name in ("armature_current_mean", "field_current_mean")}
+    text = section(build_sheet(dataclasses.replace(ready, headline=dict(ready.headline) | given)), "figures")
+    assert ", mean" not in text
+
+
+def test_a_remark_without_words_has_no_heading(ready):
+    """An empty text is no remark."""
+    page = build_sheet(dataclasses.replace(ready, texts=dict(ready.texts) | {"inrush": "", "saturation": "Some."}))
+    text = section(page, "assumptions")
+    assert "Saturation Some." in text
+    assert "Inrush" not in text
