@@ -24,8 +24,9 @@ CAPACITOR_TOLERANCE = 0.10
 VOLTAGES = (100.0, 250.0, 400.0, 630.0, 1000.0, 1600.0, 2000.0)
 #: F, least that a clamp is built with: below, its leads count more than its value
 LEAST = 1e-9
-#: V/s, of pulse film capacitors; A, pulse of a 1 A diode; V, its voltage classes (from memory)
-_RISE, _PULSE = 10e9, 30.0
+#: V/s, of pulse film capacitors; rated current and pulse of diodes, A; their voltage classes, V (from memory)
+_RISE = 10e9
+_PULSES = ((1.0, 30.0), (3.0, 100.0), (8.0, 150.0), (30.0, 300.0))
 _DIODES = (100.0, 200.0, 400.0, 600.0, 800.0, 1000.0, 1200.0)
 _PRACTICE = "common practice, no source"
 _AT = "turn-off at the limit's upper end, highest bus"
@@ -170,15 +171,16 @@ def _resistor(demand: Demand, resistance: float, rise: float, step: Step) -> Par
 def _diode(demand: Demand, peak: float) -> Part:
     allowed, source = share("diode_voltage", demand.margins)
     volts = next((v for v in _DIODES if peak <= allowed * v), _DIODES[-1])
+    rated, pulse = next((row for row in _PULSES if demand.current <= row[1]), _PULSES[-1])
     return Part(
-        role="clamp-diode", designator="D_cl", description=f"Clamp diode, ultrafast, 1 A, {volts:g} V",
-        value=Quantity(1.0, "A"), marking=f"1 A {volts:g} V",
+        role="clamp-diode", designator="D_cl", description=f"Clamp diode, ultrafast, {rated:g} A, {volts:g} V",
+        value=Quantity(rated, "A"), marking=f"{rated:g} A {volts:g} V",
         ratings=(
             Rating(name="reverse voltage", limit=Quantity(volts, "V"), stress=Quantity(peak, "V"), share=allowed,
                    source=source, at=_AT),
-            Rating(name="peak current", limit=Quantity(_PULSE, "A"), stress=Quantity(demand.current, "A"),
-                   source="30 A of generic 1 A types for a single half wave; here tens of nanoseconds (from memory)",
-                   at=_AT, remedy="A 3 A type."),
+            Rating(name="peak current", limit=Quantity(pulse, "A"), stress=Quantity(demand.current, "A"),
+                   source="pulse of a single half wave; here it lasts tens of nanoseconds (from memory)", at=_AT,
+                   remedy="A lower current limit."),
         ),
         if_wrong="Slow or on long leads: it opens too late, and the overshoot passes it.",
         notes=("Anode to the transistor's drain or collector.",), sources=("generic class, from memory",))
