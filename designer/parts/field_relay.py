@@ -6,6 +6,7 @@ winding has all its voltage and no field.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -30,7 +31,7 @@ class Demand:
 
     ``least``: A, hot winding and low supply, still right. ``greatest``: A, what its coil carries for good.
     ``unsafe``: A, field current at and below which the speed limit is passed (0 where none is).
-    ``allowed_time``: s from loss of field to armature current off. ``opening``: s that the armature's contactor
+    ``allowed_time``: s from loss of field to armature current off, infinite where none is set. ``opening``: s that the armature's contactor
     takes; 0 where the gate signal alone is blocked.
     """
 
@@ -101,8 +102,9 @@ def _part(kind: Kind, *, demand: Demand, margins: Mapping[str, float]) -> tuple[
                    share=allowed, source=source, at="lowest drop-out, armature at its highest voltage, no load"),
             Rating(name="pick-up below the weakest field", limit=Quantity(demand.least, "A"),
                    stress=Quantity(up.value * (1.0 + kind.spread), "A"), source=told, at="winding hot, low supply"),
-            Rating(name="time to act", limit=Quantity(demand.allowed_time, "s"),
-                   stress=Quantity(kind.release + demand.opening, "s"), source=told, at="field lead broken"),
+            *(() if math.isinf(demand.allowed_time) else (Rating(
+                name="time to act", limit=Quantity(demand.allowed_time, "s"),
+                stress=Quantity(kind.release + demand.opening, "s"), source=told, at="field lead broken"),)),
         ),
         worked=(up, out), if_wrong=_WRONG,
         notes=("Its contact stands in the armature contactor's coil or the gate enable: field first, armature after; "

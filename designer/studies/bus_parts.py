@@ -12,7 +12,7 @@ from designer.circuits.case import Drop
 from designer.parts import bleeder, bridge, bus_film, conductors, dc_fuse, fuse, inrush, inrush_limiter, reservoir
 from designer.parts.bridge_classes import UNITS
 from designer.parts.fuse import Pulse
-from designer.parts.fuse_gates import ADIABATIC, melting, pulse_share
+from designer.parts.fuse_gates import ADIABATIC, gate, melting, pulse_share
 from designer.parts.margins import holds, share
 from designer.parts.reservoir import Bank
 from designer.project.model import Project
@@ -171,13 +171,23 @@ def _bears(scene: Scene, device: bridge.Device | None) -> tuple[float, float, st
         return 10.0 * rated, math.inf, "ten times what the main contact carries"
     peak = share("diode_surge", margins)[0] * device["surge_current"]
     heat, by = share("diode_i2t", margins)[0] * device["i2t"], "the bridge"
-    demand = line_demand(scene)
-    links = fuse.options(demand, margins=margins)
-    if links and scene.project.parts.fuse is None:
+    demand = line_demand(replace(scene, found=None))     # without starts: the smallest link that carries the load
+    own = given_fuse(scene.project)
+    links = fuse.options(demand, margins=margins) if own is None else (
+        fuse.choose(demand, margins=margins, given=own)[1],)
+    if links and gate(links[0].speed, breaking=links[0].breaking, rating=links[0].rating):
         part = min(share("fuse_pulse", margins)[0], pulse_share(demand.starts)[0])
         one = part * melting(links[0], current=ADIABATIC * links[0].rating)
         heat, by = min((heat, by), (one, f"bridge and {links[0].marking}"))
     return peak, heat, by
+
+
+def given_fuse(project: Project) -> fuse.Given | None:
+    """The user's own fuse, as far as the file tells it."""
+    own = project.parts.fuse
+    return None if own is None else fuse.Given(
+        rating=own.rating, characteristic=own.characteristic, breaking_capacity=own.breaking_capacity,
+        clearing=own.i2t, voltage=own.voltage, current_kind=own.current_kind)
 
 
 def _film(scene: Scene, crest: float, bank: Bank) -> Part:
@@ -208,11 +218,8 @@ def _fuse(
         time_constant=bus_film.LEADS / loop if scene.alternating else _lead_time(project),
         stored=0.5 * bank.greatest * crest**2 / loop if scene.alternating else math.inf,
         pulse=0.0 if scene.alternating else limiter.i2t, stall_current=stall, at=rms.at)
-    own = project.parts.fuse
-    given = None if scene.alternating or own is None else fuse.Given(
-        rating=own.rating, characteristic=own.characteristic, breaking_capacity=own.breaking_capacity,
-        clearing=own.i2t, voltage=own.voltage, current_kind=own.current_kind)
-    return dc_fuse.choose(demand, margins=scene.margins, given=given)
+    return dc_fuse.choose(
+        demand, margins=scene.margins, given=None if scene.alternating else given_fuse(project))
 
 
 def _lead_time(project: Project) -> float:
