@@ -125,14 +125,14 @@ def _power_circuit(found: Survey, project: Project, limit: float) -> PowerStep:
         f"Then the duty up from zero to {100 * duty:.0f} %. Try the current limit here: hold the shaft at the lowest "
         "voltage that turns it, and see the on-time shorten.",
         readings=_readings(at),
-        stop="Current without a gate signal: transistor or diode wired wrong or shorted. It runs at full speed whatever "
-        "the duty: shorted transistor. Diode or transistor hot at no load: recovery, gate or layout.",
+        stop="Current without a gate signal: transistor or diode wired wrong or shorted. It runs at full speed "
+        "whatever the duty: shorted transistor. Diode or transistor hot at no load: recovery, gate or layout.",
         unloaded_speed=Quantity(at.free, "rad/s"), caution=_calmness(at, limit),
     )
 
 
 def _lamp(found: Survey, project: Project, point: OperatingPoint, limit: float) -> PowerStep:
-    """Isolated mains through a lamp ahead of the bridge: it tells a short; the bus comes up to its crest all the same."""
+    """Isolated mains through a lamp ahead of the bridge: it tells a short; the bus still comes up to its crest."""
     volts, free = float(project.supply.voltage or 0.0), found.unloaded[0].speed
     watts = next((w for w in LAMPS if w >= LAMP_OVER * point["input_power"]), LAMPS[-1])
     coupled = project.load.coupling == "fixed"
@@ -148,8 +148,8 @@ def _lamp(found: Survey, project: Project, point: OperatingPoint, limit: float) 
                    Quantity(math.sqrt(2) * project.supply.highest_voltage, "V")),
                   ("lamp current, at most (lamp alone on the mains)", Quantity(0.0, "A"),
                    Quantity(watts / volts, "A"))),
-        stop="The lamp stays bright with the duty at zero: a short behind it. The bus does not fall after switching off: "
-        "bleeder open.",
+        stop="The lamp stays bright with the duty at zero: a short behind it. The bus does not fall after switching "
+        "off: bleeder open.",
         unloaded_speed=Quantity(free if calm else 0.0, "rad/s"), mains=True,
         caution="A residual-current device does nothing behind the isolating transformer; one load on it, no earthed "
         "oscilloscope or computer. The reservoir holds the full crest of the mains behind a dark lamp. A lamp is no "

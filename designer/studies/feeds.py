@@ -31,7 +31,7 @@ def drop_of(device: Device | None) -> Drop:
 
 
 def likely_feed(project: Project, *, current: float) -> Feed:
-    """The feed of the file; a reservoir and a diode to begin with where it gives none. ``current`` (A): from the bus."""
+    """The feed of the file; a reservoir and a diode to begin with where it gives none. ``current``: A from the bus."""
     feed, supply = feed_of(project), project.supply
     if not supply.is_mains:
         return feed
