@@ -31,8 +31,8 @@ class Demand:
 
     ``least``: A, hot winding and low supply, still right. ``greatest``: A, what its coil carries for good.
     ``unsafe``: A, field current at and below which the speed limit is passed (0 where none is).
-    ``allowed_time``: s from loss of field to armature current off, infinite where none is set. ``opening``: s that the armature's contactor
-    takes; 0 where the gate signal alone is blocked.
+    ``allowed_time``: s from loss of field to armature current off, infinite where none is set. ``opening``: s that
+    the armature's contactor takes; 0 where the gate signal alone is blocked.
     """
 
     least: float
