@@ -9,7 +9,7 @@ import numpy as np
 from designer.circuits.bus import Bus
 from designer.circuits.case import Feed
 from designer.results import Array, Quantity
-from designer.waveforms.rectifier import harmonics
+from designer.waveforms.rectifier import harmonics, spectrum
 
 Named = dict[str, Quantity | tuple[Quantity, ...]]
 SHAPES = ("mean", "mean_absolute", "rms", "peak", "min", "ripple")
@@ -54,7 +54,7 @@ def line_harmonics(stood: Bus) -> Array:
     bridge, found = stood.bridge, stood.charged
     assert bridge is not None
     assert found is not None
-    return np.array([np.abs(harmonics(bridge, found, k)) / np.sqrt(2.0) for k in range(len(stood.mean))])
+    return np.asarray(np.abs(spectrum(bridge, found)) / np.sqrt(2.0))
 
 
 def feed_powers(feed: Feed, bus: Bus, voltage: float) -> dict[str, float]:

@@ -16,7 +16,7 @@ from designer.waveforms.charging import Starts, Stretch, follow, starts
 from designer.waveforms.pulse_sums import area, fourier, loads
 from designer.waveforms.reservoir import Bridge, Loop, loop
 
-__all__ = ["Bridge", "Charged", "bus_mean", "charged", "harmonics", "trace"]
+__all__ = ["Bridge", "Charged", "bus_mean", "charged", "harmonics", "spectrum", "trace"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -114,12 +114,11 @@ def _loads(k: Loop, series: Array, found: Starts, stretches: tuple[Stretch, ...]
     return values
 
 
-def _half_cycle(bridge: Bridge, found: Charged, at: int) -> tuple[Stretch, ...]:
-    """Give the pulses of one point's half cycle, in their order."""
-    one = found[[at]]
-    return tuple(follow(loop(bridge[[at]]), Starts(
-        turn_on=one.turn_on, level=one.level, touching=one.touching,
-        length=np.where(one.touching, np.pi, np.nan))))
+def _pulses(bridge: Bridge, found: Charged) -> tuple[Stretch, ...]:
+    """Give the pulses of the points' half cycles, in their order."""
+    return tuple(follow(loop(bridge), Starts(
+        turn_on=found.turn_on, level=found.level, touching=found.touching,
+        length=np.where(found.touching, np.pi, np.nan))))
 
 
 def harmonics(bridge: Bridge, found: Charged, at: int, orders: int = 40) -> NDArray[np.complex128]:
@@ -128,11 +127,16 @@ def harmonics(bridge: Bridge, found: Charged, at: int, orders: int = 40) -> NDAr
     Crest values, so r.m.s. is |c|/√2, and a current in phase with the source has c = −j·crest. Closed form;
     even orders are zero, the half cycles being alike.
     """
-    order = np.arange(1, orders + 1)
-    total = np.zeros(orders, complex)
-    for one in _half_cycle(bridge, found, at):
-        total += 2 / np.pi * np.array([fourier(one, int(n))[0] for n in order])
-    return np.where(order % 2 == 1, total, 0.0)
+    return np.asarray(spectrum(bridge[[at]], found[[at]], orders)[0])
+
+
+def spectrum(bridge: Bridge, found: Charged, orders: int = 40) -> NDArray[np.complex128]:
+    """Give ``harmonics`` of all points at once, a row a point; zero where no current flows or none is known."""
+    total = np.zeros((len(bridge), orders), complex)
+    for one in _pulses(bridge, found):
+        for order in range(1, orders + 1, 2):
+            total[one.where, order - 1] += 2 / np.pi * fourier(one, order)
+    return total
 
 
 def trace(bridge: Bridge, found: Charged, at: int, nodes: int = 721) -> tuple[Array, Array, Array]:
@@ -141,7 +145,7 @@ def trace(bridge: Bridge, found: Charged, at: int, nodes: int = 721) -> tuple[Ar
     Every switching instant is a point besides ``nodes`` even ones. All current is nan where there is no
     steady state.
     """
-    stretches = _half_cycle(bridge, found, at)
+    stretches = _pulses(bridge[[at]], found[[at]])
     edges = [(float(one.pulse.start[0]), float(one.pulse.start[0] + one.length[0])) for one in stretches]
     instants = np.array(edges).ravel()
     turned = np.mod(np.concatenate((instants, instants + np.pi)), 2 * np.pi)
