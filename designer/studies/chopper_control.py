@@ -55,6 +55,7 @@ def prepared(circuit: Circuit, fixed: Fixed, project: Project) -> Fixed:
     current = _current(fixed, project)
     limit = project.control.current_limit or LIKELY_LIMIT * current
     rated = project.motor.rated_voltage or project.nameplate.voltage
+    nominal = crest * voltages(project)[1] / voltages(project)[2]
     power = max(current * 0.25, 0.05)
     return replace(
         fixed, feed=likely_feed(project, current=power),
@@ -62,7 +63,7 @@ def prepared(circuit: Circuit, fixed: Fixed, project: Project) -> Fixed:
         freewheel=fixed.freewheel if parts.freewheel else LIKELY_DIODE,
         chopping=Chopping(frequency=project.circuit.switching_frequency or FREQUENCY, shortest=LIKELY_SHORTEST,
                           current_limit=limit),
-        setting_cap=None if rated is None else min(1.0, rated / crest))
+        setting_cap=None if rated is None else min(1.0, rated / nominal))
 
 
 def drops(chosen: Chosen) -> dict[str, Drop]:
@@ -204,5 +205,5 @@ def summary(found: Survey, project: Project) -> dict[str, str]:
     cap = found.fixed.setting_cap
     if cap is not None and cap < 1.0:
         told["duty_cap"] = (f"The duty stays at or below {100 * cap:.0f} %: the mean armature voltage then never "
-                            "passes the motor's rated voltage, the bus at its crest.")
+                            "passes the motor's rated voltage, the supply at its nominal.")
     return told

@@ -13,7 +13,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from designer.circuits.case import Chopping, Drop
 from designer.errors import InputError
 from designer.parts import current_limit, flyback_diode, gate_drive, limit_values, stray_clamp, transistor
 from designer.parts.commutation import State, edges, fall_time, recovery_peak, rise_of_current
@@ -90,17 +89,6 @@ class Chosen:
         """Energy lost in the transistor by one cycle of the worst continuous state, J."""
         found = transistor.losses_of(self.device, demand=self.demand, state=self.demand.running)
         return found.switching / self.demand.frequency
-
-    @property
-    def drops(self) -> dict[str, Drop]:
-        """The conducting drops of transistor and freewheel diode, by the names of what all points share."""
-        devices = {"switch": self.device, "freewheel": self.diode}
-        return {name: Drop(threshold=one["threshold_voltage"], slope=one["slope_resistance"])
-                for name, one in devices.items()}
-
-    def chopping(self, frequency: float) -> Chopping:
-        """How it is driven at ``frequency`` (Hz), as the waveforms see it: the limit's upper end counts."""
-        return Chopping(frequency=frequency, shortest=self.limit.shortest, current_limit=self.limit.high)
 
     def parts(self) -> tuple[Part, ...]:
         """All parts, each with its ratings."""
@@ -179,6 +167,8 @@ def _switch(seen: Seen, project: Project, diode: Diode, diode_demand: flyback_di
             (holding if given or all(map(holds, made.ratings)) else short).append(chosen)
     if holding:
         return min(holding, key=lambda chosen: transistor.loss(chosen.device, demand=chosen.demand))
+    if given and lacking:   # its own rating leaves no room: the check says so
+        return _with(seen, project, device, diode, (asked, diode_demand))
     if not short:
         raise lacking[0]
     transistor.choose(short[0].demand, given=given, margins=margins)   # raises, with what falls short
@@ -229,7 +219,7 @@ def _held(seen: Seen, demand: limit_values.Demand, limit: Limit, device: Device,
     loop = Loop(
         on_voltage=one * (seen.crest - device["threshold_voltage"] - seen.opposing),
         off_voltage=-one * (diode["threshold_voltage"] + seen.opposing),
-        on_resistance=one * (seen.resistance + device["slope_resistance"]),
+        on_resistance=one * (seen.resistance + device["slope_resistance"] + limit.shunt),
         off_resistance=one * (seen.resistance + diode["slope_resistance"]), inductance=one * seen.inductance,
         period=one / seen.frequency, on_time=one / seen.frequency)
     longest = float(longest_on_time(loop, limit=one * limit.high)[0])

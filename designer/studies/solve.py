@@ -185,7 +185,7 @@ def _brush_shift(motor: MotorModel) -> tuple[Warning_, ...]:
 
 def _not_measured(project: Project, motor: MotorModel, point: OperatingPoint) -> tuple[Warning_, ...]:
     """Tell where the curve alone takes off more than half of the field inductance and no reading says so."""
-    if not motor.saturating:
+    if not motor.saturating or CIRCUIT_KINDS[point.circuit].winding != "series":
         return ()
     current = point["armature_current_rms"]
     winding = motor.series_winding()

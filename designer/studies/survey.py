@@ -128,7 +128,8 @@ def _stall(
     settings = [float(state.points.setting[1]) for state in targets]
     known = [s for s in settings if math.isfinite(s)]
     greatest = min(known, key=lambda s: abs(s - most)) if known and project.circuit.firing == "optocoupler" else most
-    base = short if full == most else fixed     # fully on and shorted are the same: the gate is not asked
+    # fully on and shorted are the same on phase angle: the gate is not asked
+    base = short if full == most and fixed.chopping is None else fixed
     groups: list[Group] = []
     for which, labels, at in ((base, ("stall at the setting", "stall at full output"), (greatest, most)),
                               (short, ("stall, switch shorted",), (full,))):

@@ -21,6 +21,7 @@ from designer.waveforms.chopper import Chopped, Loop, chopped
 #: share of the period above which a limit on the peak alone lets long and short cycles follow each other
 #: (derived: a deviation at turn-on is multiplied by −m_fall/m_rise each cycle, which is D/(1 − D) on straight flanks)
 SUBHARMONIC = 0.5
+MOST_STEPS = 100     # of the search for an on-time; Newton takes some five
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -77,25 +78,56 @@ def limited(loop: Loop, *, limit: Array, shortest: Array) -> Limited:
 
 
 def longest_on_time(loop: Loop, *, limit: Array) -> Array:
-    """Give the on-time whose periodic peak is ``limit`` (A), s, rounded down; the period where none reaches it.
+    """Give the on-time whose periodic peak is ``limit`` (A), s; the period where none reaches it.
 
-    Zero where the current stands above the limit without the bus (the load drives it through the diode).
+    From the peak the current falls for the rest of the period, and the on-time is what it then takes back to
+    the peak: one root a point, both flanks in closed form. Zero where the current stands above the limit without
+    the bus (the load drives it through the diode).
     """
-    low, high = np.zeros_like(loop.period), np.array(loop.period)
-    for _ in range(60):
-        middle = 0.5 * (low + high)
-        above = _peak(loop, middle) > limit
-        low, high = np.where(above, low, middle), np.where(above, middle, high)
-    return np.where(_reaches(loop, limit), low, loop.period)
+    period, reaches = loop.period, _reaches(loop, limit)
+    low, high = np.zeros_like(period), np.array(period)
+    at = np.where(reaches, 0.5 * period, 0.0)
+    for _ in range(MOST_STEPS):
+        first, slope = _after(loop, limit, period - at)
+        needed, steep = _to(loop, first, limit)
+        excess = np.where(reaches, needed - at, 0.0)
+        low, high = np.where(excess > 0, at, low), np.where(excess < 0, at, high)
+        newton = at + excess / (1.0 + np.where(first > 0, steep * slope, 0.0))
+        step = np.where((newton >= low) & (newton <= high), newton, 0.5 * (low + high))
+        if np.all(np.abs(step - at) <= 2e-16 * period):
+            break
+        at = step
+    stands = (loop.off_voltage > 0) & (loop.off_voltage >= limit * loop.off_resistance)
+    return np.where(reaches, np.where(stands, 0.0, at), period)
 
 
-def _peak(loop: Loop, on_time: Array) -> Array:
-    """Greatest periodic current, A; without end where no resistance limits it."""
-    endless = (loop.on_resistance == 0) & (loop.off_resistance == 0)
-    volts = loop.on_voltage * on_time + loop.off_voltage * (loop.period - on_time)
-    grows = endless & (volts >= 0)
-    tame = replace(loop, on_resistance=np.where(grows, 1.0, loop.on_resistance), on_time=on_time)
-    return np.where(grows, np.inf, chopped(tame).greatest)
+def _after(loop: Loop, current: Array, time: Array) -> tuple[Array, Array]:
+    """Current (A, not below zero) that is left of ``current`` after ``time`` on the diode, and its slope, A/s."""
+    x = loop.off_resistance * time / loop.inductance
+    left = current * np.exp(-x) + loop.off_voltage * time / loop.inductance * _mean_decay(x)
+    return np.maximum(left, 0.0), (loop.off_voltage - loop.off_resistance * left) / loop.inductance
+
+
+def _to(loop: Loop, first: Array, current: Array) -> tuple[Array, Array]:
+    """Time (s) on the bus from ``first`` to ``current``, and the seconds that one ampere more of ``first`` spares."""
+    start = loop.on_voltage - loop.on_resistance * first
+    with np.errstate(divide="ignore", invalid="ignore"):
+        y = loop.on_resistance * (current - first) / start
+        time = loop.inductance * (current - first) / start * _log_mean(y)
+        spared = -loop.inductance / start
+    return np.nan_to_num(time, nan=np.inf, posinf=np.inf), np.nan_to_num(spared)
+
+
+def _mean_decay(x: Array) -> Array:
+    """(1 − e^−x)/x."""
+    return np.asarray(np.divide(-np.expm1(-x), x, out=np.ones_like(x), where=x > 0))
+
+
+def _log_mean(y: Array) -> Array:
+    """−ln(1 − y)/y; infinite from y = 1 on."""
+    inside = (y > 0) & (y < 1)
+    found = np.divide(-np.log1p(-np.where(inside, y, 0.0)), y, out=np.ones_like(y), where=inside)
+    return np.asarray(np.where(y >= 1, np.inf, found))
 
 
 def _reaches(loop: Loop, limit: Array) -> Mask:

@@ -77,7 +77,8 @@ def _parts(scene: Scene) -> SideParts:
         flyback_diode.on_sink(chosen.diode, name="D1", demand=chosen.diode_demand, margins=scene.margins))
     frequency = chopper_frequency.choose(scene, seen, chosen, seated)
     return SideParts(
-        parts=chosen.parts(), on_sink=seated, drops=chosen.drops, chopping=chosen.chopping(frequency.value),
+        parts=chosen.parts(), on_sink=seated, drops=chopper_control.drops(chosen),
+        chopping=chopper_control.chopping_of(chosen, frequency.value),
         reasons=tuple(_no_start(scene, chosen)), assumptions=_assumptions(chosen), tables=(frequency.table,),
         figures={
             "current_limit": Quantity(chosen.limit.nominal, "A"),
