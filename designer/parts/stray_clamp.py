@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from designer.equations import clamp as eq
 from designer.errors import InputError
-from designer.parts.margins import share
+from designer.parts.margins import holds, share
 from designer.parts.preferred import at_least, at_most
 from designer.parts.resistor_body import body, body_ratings
 from designer.quantities import engineering, iec60062
@@ -76,7 +76,7 @@ def choose(demand: Demand) -> Clamp:
     bare = overshoot(demand)
     allowed = share("switch_voltage", demand.margins)[0] * demand.voltage_rating
     if demand.bus_crest + bare.value <= allowed * (1 + 1e-9):
-        return Clamp(parts=(_none_needed(demand, bare),), peak_voltage=demand.bus_crest + bare.value)
+        return without(demand)
     more = Step(formula=eq.CLAMP_MORE, inputs={"I_off": demand.current, "t_fi": demand.fall_time})
     room = allowed - demand.bus_crest - more.value
     if room <= 0:
@@ -89,6 +89,12 @@ def choose(demand: Demand) -> Clamp:
         "L_st": demand.stray, "I_off": demand.current, "dV_cl": room})
     value = at_least(max(capacitor.value / (1 - CAPACITOR_TOLERANCE), LEAST), series="E6")
     return _clamp(demand, capacitance=value, steps=(bare, more, capacitor))
+
+
+def without(demand: Demand) -> Clamp:
+    """Give the transistor without a clamp: a part of count 0 whose rating tells whether that does."""
+    bare = overshoot(demand)
+    return Clamp(parts=(_none(demand, bare),), peak_voltage=demand.bus_crest + bare.value)
 
 
 def _clamp(demand: Demand, *, capacitance: float, steps: tuple[Step, ...]) -> Clamp:
@@ -186,11 +192,13 @@ def _diode(demand: Demand, peak: float) -> Part:
         notes=("Anode to the transistor's drain or collector.",), sources=("generic class, from memory",))
 
 
-def _none_needed(demand: Demand, bare: Step) -> Part:
+def _none(demand: Demand, bare: Step) -> Part:
     peak = demand.bus_crest + bare.value
+    rating = _voltage_rating(demand, peak)
     return Part(
-        role="clamp-capacitor", designator="C_cl", count=0, description="No clamp needed",
-        ratings=(_voltage_rating(demand, peak),), worked=(bare,),
+        role="clamp-capacitor", designator="C_cl", count=0,
+        description="Clamp: none needed" if holds(rating) else "Clamp: none has room below the transistor's rating",
+        ratings=(rating,), worked=(bare,),
         if_wrong="With a loop twice as long the overshoot is twice as high: measure it at reduced bus first.",
         notes=(f"{engineering(demand.stray, 'H', 3)} of loop leave {engineering(peak, 'V', 3)} at the transistor when "
                f"{engineering(demand.current, 'A', 3)} turn off.", _ring(demand)),

@@ -8,7 +8,7 @@ nothing changes.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -20,10 +20,10 @@ from designer.parts.diode_classes import GIVEN as DIODE_KEYS
 from designer.parts.diode_classes import Device as Diode
 from designer.parts.gate_values import GENERIC, WANTED_EDGE, gate, values
 from designer.parts.limit_values import Limit
-from designer.parts.margins import holds
+from designer.parts.margins import holds, share
 from designer.parts.stray_clamp import Clamp
 from designer.parts.transistor_classes import GIVEN as SWITCH_KEYS
-from designer.parts.transistor_classes import Device
+from designer.parts.transistor_classes import KINDS, Device, classes
 from designer.project.model import Project
 from designer.results import Part
 from designer.waveforms.chopper import Loop
@@ -153,26 +153,38 @@ def _switch(seen: Seen, project: Project, diode: Diode, diode_demand: flyback_di
     holding: list[Chosen] = []
     short: list[Chosen] = []
     lacking: list[InputError] = []
-    for edge, expected in (*((edge, 0.0) for edge in EDGES), (EDGES[0], HIGHER * seen.crest)):
-        asked = replace(bare, edge=edge, peak_voltage=expected)
-        for device in transistor.candidates(asked, given=given, margins=margins):
-            try:
-                chosen = _with(seen, project, device, diode, (asked, diode_demand))
-            except InputError as error:
-                if error.key != "parts.switch.voltage":
-                    raise
-                lacking.append(error)
-                continue
-            made = transistor.part(device, demand=chosen.demand, margins=margins)
-            (holding if given or all(map(holds, made.ratings)) else short).append(chosen)
+    for asked, device in _tries(seen, bare, given, margins):
+        try:
+            chosen = _with(seen, project, device, diode, (asked, diode_demand))
+        except InputError as error:
+            if error.key != "parts.switch.voltage":
+                raise
+            lacking.append(error)
+            continue
+        made = (transistor.part(device, demand=chosen.demand, margins=margins), *chosen.clamp.parts)
+        (holding if all(holds(rating) for part in made for rating in part.ratings) else short).append(chosen)
     if holding:
         return min(holding, key=lambda chosen: transistor.loss(chosen.device, demand=chosen.demand))
-    if given and lacking:   # its own rating leaves no room: the check says so
-        return _with(seen, project, device, diode, (asked, diode_demand))
     if not short:
         raise lacking[0]
-    transistor.choose(short[0].demand, given=given, margins=margins)   # raises, with what falls short
+    if not given:
+        transistor.choose(short[0].demand, given=given, margins=margins)   # raises, with what falls short
     return short[0]
+
+
+def _tries(
+    seen: Seen, bare: transistor.Demand, given: Mapping[str, float], margins: Mapping[str, float],
+) -> Iterator[tuple[transistor.Demand, Device]]:
+    """Every transistor with each edge, then those of the next voltage class where there is one."""
+    for edge in EDGES:
+        asked = replace(bare, edge=edge)
+        for device in transistor.candidates(asked, given=given, margins=margins):
+            yield asked, device
+    top = max(device["voltage"] for kind in KINDS for device in classes(kind))
+    asked = replace(bare, peak_voltage=HIGHER * seen.crest)
+    if not given and asked.peak_voltage <= share("switch_voltage", margins)[0] * top:
+        for device in transistor.candidates(asked, given=given, margins=margins):
+            yield asked, device
 
 
 def _with(
@@ -184,7 +196,7 @@ def _with(
     margins = project.margins.values
     limit_demand = _limit_demand(seen, project, device, diode, asked.edge)
     limit = current_limit.values(limit_demand)
-    clamp = stray_clamp.choose(stray_clamp.Demand(
+    clamp = _clamp(device, stray_clamp.Demand(
         bus_crest=seen.crest, current=limit.high, running_current=seen.state.turn_off_current,
         frequency=seen.frequency, fall_time=fall_time(device, gate=gate(device, edge=asked.edge)),
         voltage_rating=device["voltage"], output_capacitance=device["output_capacitance"], margins=margins))
@@ -194,6 +206,16 @@ def _with(
         diode_demand=replace(diode_demand, peak_current=limit.high),
         limit_demand=_held(seen, limit_demand, limit, device, diode),
         gate_demand=_gate_demand(seen, project, asked.edge))
+
+
+def _clamp(device: Device, demand: stray_clamp.Demand) -> Clamp:
+    """The clamp; the user's own transistor goes without where its rating leaves no room, and its check fails."""
+    try:
+        return stray_clamp.choose(demand)
+    except InputError:
+        if device.given:
+            return stray_clamp.without(demand)
+        raise
 
 
 def _limit_demand(
