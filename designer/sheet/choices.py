@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from designer.results import Design, Quantity, Table
 from designer.sheet.headline import written
+from designer.sheet.text import show
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -37,4 +38,7 @@ def _choice(n: int, table: Table, frequency: Quantity | None) -> Choice:
 def _cell(cell: Quantity | str, frequency: Quantity | None) -> str:
     if isinstance(cell, str):
         return cell
-    return "—" if math.isnan(cell.value) else written("", cell, frequency)
+    if math.isnan(cell.value):
+        return "—"
+    counted = cell.unit == "1" and abs(cell.value) > 1      # a count, not a share
+    return show(cell) if counted else written("", cell, frequency)

@@ -16,8 +16,8 @@ SPREAD = 5
 CONTROL = {
     "speed_per_setting": "Speed per change of the {setting}",
     "speed_per_load_percent": "Speed per change of the load",
-    "speed_per_mains_percent": "Speed per change of the mains",
-    "speed_per_supply_percent": "Speed per change of the supply",
+    "speed_per_mains_percent": "Speed per change of the supply voltage",
+    "speed_per_supply_percent": "Speed per change of the supply voltage",
     "speed_per_kelvin": "Speed per change of the winding temperature",
     "smallest_angle_at_stall": "Smallest usable firing angle at stall",
     "smallest_angle_at_speed": "Smallest usable firing angle at the target's speed",

@@ -190,7 +190,8 @@ def test_a_field_current_is_a_setting_too():
 def test_a_table_of_choices_marks_the_one_taken(chopper_page):
     """The trade is shown, not hidden: every row, its units, and which was taken."""
     text = plain(chopper_page)
-    assert "Choice of switching frequency: what each choice costs frequency ripple switching loss heard taken" in text
+    assert "Choice of switching frequency Each choice and what it costs frequency ripple" in text
+    assert "ripple switching loss heard taken 4 kHz" in text
     assert "16 kHz 190 mA 4.4 W no taken 32 kHz" in text
     assert "The lowest frequency that is not heard" in text
     made = invented.turning()
@@ -201,10 +202,10 @@ def test_a_table_of_choices_marks_the_one_taken(chopper_page):
 def test_a_table_may_lack_values_rows_and_a_choice():
     """A value that is not known is a dash, a table without rows no section, a table without choice has no mark."""
     made = invented.turning()
-    bare = Table(name="A b", title="A", columns=("x", "y"), rows=((Q(math.nan, "V"), "why"),))
+    bare = Table(name="A b", title="A", columns=("x", "y"), rows=((Q(math.nan, "V"), "why"), (Q(1000.0, "1"), "")))
     design = dataclasses.replace(made, tables=(bare, dataclasses.replace(bare, rows=())))
     assert [(choice.id, choice.rows, choice.chosen) for choice in choices(design, None)] == [
-        ("table-1-a-b", (("—", "why"),), None)]
+        ("table-1-a-b", (("—", "why"), ("1000", "")), None)]
     assert ">taken<" not in build_sheet(design)
 
 

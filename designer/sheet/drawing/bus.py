@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from designer.sheet.drawing.pen import BOTTOM, TOP, Pen
 
-_STEP = 2.4
+_STEP = 3.0
 
 
 def bus(pen: Pen, x: float) -> float:
@@ -63,7 +63,7 @@ def _bridge(pen: Pen, x: float) -> float:
     pen.wire((first, BOTTOM), (second, BOTTOM))
     pen.dot((first, -2.7), (second, -4.3), (second, TOP), (second, BOTTOM))
     pen.beside("bridge", (second + 0.25, -3.1))
-    end = x + 5.4
+    end = x + 5.0
     pen.wire((second, TOP), (end, TOP))
     pen.wire((second, BOTTOM), (end, BOTTOM))
     return end

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from designer.sheet.drawing.pen import BOTTOM, EARTH, TOP, Pen
 
-TAP, ACROSS, STEP = 6.7, 7.5, 2.0      # where a detector taps the line rail; the first part across the mains
+TAP, ACROSS, STEP = 6.7, 7.5, 2.2      # where a detector taps the line rail; the first part across the mains
 END = 0.7                              # from the last part across to the next block
 
 
