@@ -9,15 +9,15 @@ from importlib.resources import files
 import pytest
 
 from designer.circuits.case import Points
-from designer.circuits.triac_series import CIRCUIT
 from designer.project import loads
+from designer.project.kinds import CIRCUIT_KINDS
 from designer.project.model import Project
 from designer.results import Design
 from designer.studies import design as studies_design
 from designer.studies.refusals import reasons
+from designer.studies.sides import Power, Scene, side
 from designer.studies.stall import Stall, stalls
 from designer.studies.survey import Survey
-from designer.studies.triac_power import Power
 from tests import reference
 
 
@@ -49,19 +49,20 @@ def project(name: str, *pairs: tuple[str, str], more: str = "") -> Project:
 def made(name: str) -> Made:
     """Design an example and keep the last survey and power side that it came from."""
     surveys, powers = [], []
-    real_survey, real_power = studies_design.survey, studies_design.power_side
+    real_survey, real_power = studies_design.survey, studies_design.power
 
     def survey(*given, **named):
         surveys.append(real_survey(*given, **named))
         return surveys[-1]
 
-    def power_side(*given, **named):
-        powers.append(real_power(*given, **named))
-        return powers[-1]
+    def power(*given, **named):
+        built, lacking = real_power(*given, **named)
+        powers.append(built)
+        return built, lacking
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(studies_design, "survey", survey)
-        patch.setattr(studies_design, "power_side", power_side)
+        patch.setattr(studies_design, "power", power)
         given = project(name)
         design = studies_design.design(given)
     return Made(name=name, project=given, design=design, found=surveys[-1], power=powers[-1])
@@ -78,7 +79,12 @@ def refused(base: Made, given: Project, found: Survey | None = None, stalled: tu
     """The reasons against a changed project by code, the first of each; on the survey already made unless given."""
     found = base.found if found is None else found
     stalled = stalls(found, given) if stalled is None else stalled
-    told = reasons(CIRCUIT, found, given, stalled=stalled, link=base.power.link)
+    kind = CIRCUIT_KINDS[found.circuit.name]
+    scene = Scene(kind=kind, circuit=found.circuit, fixed=found.fixed, project=given, found=found, stalled=stalled,
+                  groups={"running": (found.corners.loaded, found.range), "stall": (found.stall,),
+                          "any": (found.corners, found.range, found.stall)})
+    own = [reason for name in kind.sides for reason in side(name).reasons(scene)]
+    told = reasons(found, given, stalled=stalled, link=base.power.link, sides=own)
     return {reason.code: reason for reason in reversed(told)}
 
 

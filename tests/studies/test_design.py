@@ -63,15 +63,14 @@ def test_s1_stall_is_that_of_high_mains_and_cold(s1):
     assert head["stall_torque"].value == pytest.approx(expected[0].torque, rel=1e-3)
     assert head["stall_current_rms"].value > 7.2
     faults = {fault.name: fault.figures for fault in s1.design.faults}
-    assert faults["Stall at full conduction, high mains, cold"]["current, r.m.s."].value == pytest.approx(
+    assert faults["Stall at full output, high mains, cold"]["line current, r.m.s."].value == pytest.approx(
         expected[1].rms, rel=1e-3)
 
 
 @pytest.mark.parametrize("name, at", [("unloaded_speed", 0), ("unloaded_speed_full_conduction", 1)])
 def test_s1_unloaded_speeds_rest_on_the_least_friction(s1, name, at):
     """At the speed told, torque and 0.7 × friction balance at 253 V, cold (scipy solve_ivp), to 1e-3 of speed."""
-    points = s1.found.free.points[[-2 + at]]
-    case = cases.case_of(s1, points)
+    case = cases.case_of(s1, s1.found.unloaded[at].points)
     speed = s1.design.headline[name].value
     assert case.friction == pytest.approx((0.7 * 0.022, 0.7 * 15e-6, 0.7 * 20e-9))
     assert case.load == (0.0, 0.0, 0.0)

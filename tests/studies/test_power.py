@@ -1,6 +1,7 @@
 """The power side as a study puts it together: one fuse behind every row that speaks of it."""
 
 from designer.checks import check
+from designer.parts.fuse import let_through
 from designer.parts.snubber_values import CAPACITOR_TOLERANCE
 from designer.parts.x2_capacitor import TOLERANCE
 
@@ -15,7 +16,8 @@ def test_every_row_means_the_fuse_that_is_fitted(s1):
     parts = {part.role: part for part in s1.power.parts}
     fuse = parts["fuse"]
     let = rating(fuse, "let-through against the device").stress.value
-    assert rating(parts["switch"], "I²t against the fuse").stress.value == let == s1.power.demand.let_through
+    assert rating(parts["switch"], "I²t against the fuse").stress.value == let
+    assert let == let_through(s1.power.link, prospective=s1.project.supply.fault_current)
     for role in ("supply-cord", "wire"):
         held = rating(parts[role], "fuse rating against the wire")
         assert held.stress.value == fuse.value.value

@@ -121,9 +121,9 @@ def test_the_trip_is_held_against_the_time_to_the_limit(s1):
     10 ms); the trip has half of it.
     """
     given = cases.project(s1.name, more=TRIP.format(4500, 10))
-    times = trip_times(CIRCUIT, s1.found, given, speed_limit(given))
-    for row, time in zip((-2, -1), times, strict=True):
-        case = replace(cases.case_of(s1, s1.found.free.points[[row]]), speed=4500 * RPM, inertia=4.5e-4)
+    times = trip_times(s1.found, given, speed_limit(given))
+    for lost, time in zip(s1.found.unloaded, times, strict=True):
+        case = replace(cases.case_of(s1, lost.points), speed=4500 * RPM, inertia=4.5e-4)
         run = reference.run(case, lambda t, w: w > 6050 * RPM, begin=case.alpha)
         assert time == pytest.approx(float(np.interp(6000 * RPM, run.speed, run.time)), abs=6e-3)
     edge = 1e3 * min(times) / 2
@@ -140,9 +140,9 @@ def test_the_trip_is_a_speed_of_the_motor(s1):
     """Behind a gear the trip's speed stays the motor's: 9000 rpm lies below 3 × 6000 rpm (derived)."""
     given = cases.project(s1.name, more=TRIP.format(9000, 1))
     geared = replace(s1.found, fixed=replace(s1.found.fixed, load=replace(s1.found.fixed.load, ratio=3.0)))
-    times = trip_times(CIRCUIT, geared, given, 18000 * RPM)
+    times = trip_times(geared, given, 18000 * RPM)
     assert len(times) == 2
-    direct = trip_times(CIRCUIT, s1.found, given, 18000 * RPM)
+    direct = trip_times(s1.found, given, 18000 * RPM)
     assert times == pytest.approx(direct)
 
 
@@ -150,7 +150,7 @@ def test_time_to_the_limit_after_the_load_is_lost(s1):
     """The message's time: from the running speed at high mains to 6000 rpm, full conduction; solve_ivp to 5 %."""
     run = s1.found.unloaded[1].run
     start = float(np.max(s1.found.held.points.speed))
-    case = replace(cases.case_of(s1, s1.found.free.points[[-1]]), speed=start, inertia=4.5e-4)
+    case = replace(cases.case_of(s1, s1.found.unloaded[1].points), speed=start, inertia=4.5e-4)
     truth = reference.run(case, lambda t, w: w > 6050 * RPM, begin=case.alpha)
     assert run.time == pytest.approx(float(np.interp(6000 * RPM, truth.speed, truth.time)), rel=0.05)
     assert "The limit is passed 42 ms after the load is lost." in s1.design.reasons[0].message
@@ -161,7 +161,7 @@ def test_a_fixed_load_is_held_against_a_shorted_triac(s1):
     found = changed(s1, FIXED)
     assert set(found) == {"overspeed-shorted", "stall"}
     shorted = found["overspeed-shorted"]
-    case = cases.case_of(s1, s1.found.free.points[[-3]])
+    case = cases.case_of(s1, s1.found.unloaded[1].points.scaled(load=1.0))
     assert case.load[0] == 0.8
     ends = [reference.excess(replace(case, speed=shorted.figure.value * x)) for x in (0.999, 1.001)]
     assert ends[0] > 0 > ends[1]
@@ -204,7 +204,7 @@ def test_speed_band(s1, s2):
 
 def test_direct_current_in_a_transformer(s1):
     """Halves fired one degree apart: the direct current at the worst corner (solve_ivp) against the transformer's."""
-    worst = s1.found.direct_current
+    worst = s1.found.look.direct_current
     at = s1.found.corners.labels.index(worst.at)
     case = cases.case_of(s1, s1.found.corners.points, at)
     charges = []
