@@ -200,8 +200,21 @@ def part(
         role="flyback-diode", designator=designator, description=f"{device.name}, {device.package}",
         value=Quantity(device["current"], "A"), marking=f"{device['current']:g} A {device['voltage']:g} V",
         ratings=_ratings(device, demand=demand, margins=margins), worked=steps(device, demand=demand),
-        if_wrong=_WRONG, notes=(*_notes(device, demand=demand), *(f"Values: {mark}." for mark in assumed)),
+        if_wrong=_WRONG, notes=(
+            *_notes(device, demand=demand), *_smaller(device, demand=demand, margins=margins),
+            *(f"Values: {mark}." for mark in assumed)),
         sources=tuple(sorted(set(device.marks.values()))))
+
+
+def _smaller(device: Device, *, demand: Demand, margins: Mapping[str, float]) -> tuple[str, ...]:
+    """Smaller classes of the same type and voltage that hold too, with what they cost in both devices."""
+    if device.given:
+        return ()
+    rows = [d for d in classes() if (d.kind, d["voltage"]) == (device.kind, device["voltage"])
+            and d["current"] < device["current"]]
+    told = [f"{d['current']:g} A with {engineering(loss(d, demand=demand), 'W', 3)}" for d in rows
+            if all(map(holds, _ratings(d, demand=demand, margins=margins)))]
+    return (f"Smaller ones of the type would do, on a larger heatsink: {', '.join(told)}.",) if told else ()
 
 
 def _ratings(device: Device, *, demand: Demand, margins: Mapping[str, float]) -> tuple[Rating, ...]:

@@ -257,7 +257,7 @@ def _notes(
         notes.append(f"At a stall under the current limit: {engineering(stalled, 'W', 3)}.")
     if device.kind == "mosfet":
         notes.append("Its body diode is slow: it must never carry the motor's current.")
-    return (*notes, *_rival(device, demand=demand, margins=margins))
+    return (*notes, *_rival(device, demand=demand, margins=margins), *_smaller(device, demand=demand, margins=margins))
 
 
 def _rival(device: Device, *, demand: Demand, margins: Mapping[str, float]) -> tuple[str, ...]:
@@ -271,3 +271,13 @@ def _rival(device: Device, *, demand: Demand, margins: Mapping[str, float]) -> t
     best = min(rows, key=lambda d: loss(d, demand=demand))
     return (f"The best {NAMES[other]} ({best['current']:g} A {best['voltage']:g} V) would lose "
             f"{engineering(loss(best, demand=demand), 'W', 3)} here.",)
+
+
+def _smaller(device: Device, *, demand: Demand, margins: Mapping[str, float]) -> tuple[str, ...]:
+    """Smaller classes of the same kind and voltage that hold too, with their heat."""
+    if device.given:
+        return ()
+    rows = [d for d in classes(device.kind) if d["voltage"] == device["voltage"] and d["current"] < device["current"]]
+    told = [f"{d['current']:g} A with {engineering(loss(d, demand=demand), 'W', 3)}" for d in rows
+            if all(map(holds, _ratings(d, demand=demand, margins=margins)))]
+    return (f"Smaller ones of the kind would do, on a larger heatsink: {', '.join(told)}.",) if told else ()

@@ -155,3 +155,11 @@ def test_refusals() -> None:
         choose(replace(LATHE, mean_current=60.0), given={}, margins={})
     with pytest.raises(InputError, match=r"parts\.freewheel\.i2t: found 40\.0, allowed case_to_sink, current, "):
         candidates(LATHE, given={"i2t": 40.0}, margins={})
+
+
+def test_smaller_classes_that_would_do_are_told() -> None:
+    """The 15 A class holds as well where the 30 A one is taken for its lower loss."""
+    made, device = choose(LATHE, given={}, margins={})
+    assert device["current"] == 30.0
+    heat = loss(generic("ultrafast", 600, 15), demand=LATHE)
+    assert any(f"15 A with {heat:.3g} W" in note for note in made.notes)

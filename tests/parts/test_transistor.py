@@ -75,6 +75,23 @@ def test_every_generic_value_says_where_it_comes_from() -> None:
         assert device["plateau_voltage"] < device["drive_voltage"] < device["gate_limit"]
 
 
+def test_gate_data_lie_in_their_ranges() -> None:
+    """600 V MOSFETs: threshold from 3 V (least of 3 to 4), drive 10 to 12 V; all gates stand 20 V (from memory)."""
+    high = [d for d in classes("mosfet") if d["voltage"] == 600.0]
+    assert {d["gate_threshold"] for d in high} == {3.0}
+    assert {d["drive_voltage"] for d in classes("mosfet")} == {10.0, 12.0}
+    assert {d["drive_voltage"] for d in classes("igbt")} == {15.0}
+    assert {d["gate_limit"] for d in (*classes("mosfet"), *classes("igbt"))} == {20.0}
+    assert {d["junction_temperature"] for d in (*classes("mosfet"), *classes("igbt"))} == {150.0}
+
+
+def test_the_ratings_by_heat_are_not_above_the_path() -> None:
+    """R·I² at the rated current of a MOSFET warms the junction from 25 °C by no more than about 125 K (derived)."""
+    for device in classes("mosfet"):
+        rise = device["slope_resistance"] * device["current"] ** 2 * device["junction_to_case"]
+        assert rise < 1.25 * 125.0
+
+
 @pytest.mark.parametrize("crest, mosfet, igbt", [
     (56.0, 100.0, 600.0),      # 48 V battery, charging
     (66.0, 100.0, 600.0),      # 60 V + 10 %
@@ -274,3 +291,14 @@ def test_part_tells_its_steps_and_its_rival() -> None:
     other = "IGBT" if device.kind == "mosfet" else "MOSFET"
     assert any(f"The best {other}" in note for note in made.notes)
     assert "current limit" in made.if_wrong
+
+
+def test_smaller_classes_that_would_do_are_told() -> None:
+    """Someone with a smaller part at hand reads that it does, and with what heat."""
+    light = replace(BATTERY, peak_current=14.0, running=replace(
+        BATTERY.running, rms_current=3.5, mean_current=2.7, turn_on_current=3.4, turn_off_current=3.6))
+    made, device = choose(light, given={}, margins={})
+    assert device["current"] > 30.0
+    told = next(note for note in made.notes if note.startswith("Smaller ones of the kind would do"))
+    heat = loss(generic("mosfet", 100, 30), demand=light)
+    assert f"30 A with {heat:.3g} W" in told
