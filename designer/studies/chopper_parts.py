@@ -25,7 +25,7 @@ from designer.parts.stray_clamp import Clamp
 from designer.parts.transistor_classes import GIVEN as SWITCH_KEYS
 from designer.parts.transistor_classes import KINDS, Device, classes
 from designer.project.model import Project
-from designer.results import Part
+from designer.results import OperatingPoint, Part
 from designer.waveforms.chopper import Loop
 from designer.waveforms.cycle_limit import longest_on_time
 
@@ -89,6 +89,17 @@ class Chosen:
         """Energy lost in the transistor by one cycle of the worst continuous state, J."""
         found = transistor.losses_of(self.device, demand=self.demand, state=self.demand.running)
         return found.switching / self.demand.frequency
+
+    def switched(self, point: OperatingPoint) -> float:
+        """Switching loss (W) of transistor and diode together at an operating point."""
+        state = State(
+            bus=point["bus_voltage_mean"], mean_current=point["switch_current_mean"],
+            rms_current=point["switch_current_rms"], turn_on_current=point["armature_current_min"],
+            turn_off_current=point["armature_current_peak"])
+        own = replace(self.diode_demand, bus_crest=state.bus, recovered_current=state.turn_on_current,
+                      mean_current=0.0, rms_current=0.0)
+        return (transistor.losses_of(self.device, demand=self.demand, state=state).switching
+                + flyback_diode.loss(self.diode, demand=own))
 
     def parts(self) -> tuple[Part, ...]:
         """All parts, each with its ratings."""

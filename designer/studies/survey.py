@@ -135,7 +135,7 @@ def _stall(
                               (short, ("stall, switch shorted",), (full,))):
         if which is short and base is short and groups:
             break
-        stiff = replace(which, feed=replace(which.feed, inductance=0.0, resistance=min(
+        stiff = replace(which, feed=replace(which.feed, inductance=0.0, choke=None, resistance=min(
             which.feed.resistance, voltages(project)[1] / project.supply.fault_current)))
         points = Points.of(stiff, {**cold, "setting": np.array(at), "load": 0.0, "speed": 0.0})
         groups.append(Group(labels=tuple(f"{name}, high mains, cold" for name in labels), points=points,

@@ -42,7 +42,7 @@ def _parts(scene: Scene) -> SideParts:
             voltage=demand.nominal, drop=demand.drop, series=feed.series + demand.source_resistance),
         worked=(*feed.worked, _slope(scene, found)), tables=(field_discharge.table(dying),),
         warnings=_warnings(scene, found),
-        texts={"field_drift": feed.notes[0],
+        texts={"field_drift": feed.notes[0], "field_effect": effect(scene, found)[0],
                "field_order": "Field first: the relay must have picked up before the armature gets voltage. Armature "
                               "off first: the field stays on until the shaft stands."},
         assumptions=(Assumption(text=f"The field supply's voltage holds within ±{100 * SPREAD:.0f} %.",
@@ -143,19 +143,24 @@ def _slope(scene: Scene, found: Survey) -> Step:
         note="what more field does at the target, armature voltage and torque held")
 
 
-def _warnings(scene: Scene, found: Survey) -> tuple[Warning_, ...]:
-    """On which side of the turning point the target lies."""
+def effect(scene: Scene, found: Survey) -> tuple[str, bool]:
+    """On which side of the turning point the target lies, and whether more field is NOT slower there."""
     step = _slope(scene, found)
     drive = step.inputs["V_a"] - step.inputs["V_b"]
     share_lost = 2 * step.inputs["R_a"] * step.inputs["I_a"] / drive if drive > 0 else math.inf
     if abs(share_lost - 1) < _FLAT:
-        text = "At the target the speed hardly depends on the field current: it lies at the turning point."
-    elif share_lost > 1:
-        text = ("At the target MORE field makes the motor faster: the armature's resistive drop is more than half of "
-                "its voltage. A warming field then slows it.")
-    else:
-        return ()
-    return (Warning_(code="field-turning-point", message=text),)
+        return "At the target the speed hardly depends on the field current: it lies at the turning point.", True
+    if share_lost > 1:
+        return ("At the target MORE field makes the motor faster: the armature's resistive drop is more than half of "
+                "its voltage. A warming field then slows it.", True)
+    return ("At the target more field makes the motor slower, and a warming field faster: the armature's resistive drop "
+            f"is {50 * share_lost:.0f} % of its voltage, below the half at which that turns.", False)
+
+
+def _warnings(scene: Scene, found: Survey) -> tuple[Warning_, ...]:
+    """The side of the turning point where it is the unexpected one."""
+    text, turned = effect(scene, found)
+    return (Warning_(code="field-turning-point", message=text),) if turned else ()
 
 
 def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator[Row]:
