@@ -21,7 +21,7 @@ from designer.studies.groups import Group
 from designer.studies.sides import Names, Power, Scene
 from designer.studies.sides.bus import SIDE as BUS
 from designer.studies.sides.field import SIDE as FIELD
-from designer.studies.sides.field import unsafe_current
+from designer.studies.sides.field import effect, unsafe_current
 from designer.studies.solve import fixed_of
 
 LATHE = """
@@ -221,3 +221,15 @@ def test_field_faults_and_wires(mains):
     rows = [f"{a} -> {b}" for a, b, *_ in FIELD.wires(Names(parts=parts), mains.project, {})]
     assert rows[0].startswith("field supply + -> K1")
     assert rows.index("K1, other end -> R1, one end") < rows.index("field, first end -> D1, cathode")
+
+
+def test_which_way_more_field_goes(mains):
+    """Faster where 2·R_a·I_a passes V − V_b (derived): at the lathe's 157 rad/s slower, at 20 rad/s faster."""
+    slower, turned = effect(mains, mains.found)
+    assert "more field makes the motor slower" in slower
+    assert not turned
+    points = replace(mains.found.held.points, speed=np.full(3, 20.0))
+    found = SimpleNamespace(**{**vars(mains.found), "held": SimpleNamespace(points=points, absolute=np.full(3, 4.05))})
+    faster, turned = effect(mains, found)
+    assert "MORE field makes the motor faster" in faster
+    assert turned

@@ -153,7 +153,7 @@ def effect(scene: Scene, found: Survey) -> tuple[str, bool]:
     if share_lost > 1:
         return ("At the target MORE field makes the motor faster: the armature's resistive drop is more than half of "
                 "its voltage. A warming field then slows it.", True)
-    return ("At the target more field makes the motor slower, and a warming field faster: the armature's resistive drop "
+    return ("At the target more field makes the motor slower, a warming field faster: the armature's resistive drop "
             f"is {50 * share_lost:.0f} % of its voltage, below the half at which that turns.", False)
 
 
