@@ -15,7 +15,7 @@ from designer.parts import harmonics
 from designer.project import require
 from designer.project.kinds import CIRCUIT_KINDS, CircuitKind
 from designer.project.model import Project
-from designer.results import Check, Design, OperatingPoint, Part, Reason
+from designer.results import Check, Design, OperatingPoint, Part, Quantity, Reason
 from designer.studies import facts
 from designer.studies.characteristic import characteristic
 from designer.studies.conditions import State
@@ -145,7 +145,7 @@ class _Made:
     @property
     def point(self) -> OperatingPoint:
         """The target at nominal mains, or the nearest that full output reaches."""
-        return _point(self.found, self.found.held, self.found.reached)
+        return self._switched(_point(self.found, self.found.held, self.found.reached))
 
     def further(self, number: int) -> OperatingPoint:
         """A further target, its setting found; where it cannot be met, full output at its speed."""
@@ -154,7 +154,18 @@ class _Made:
         if not reached:
             full = np.full(len(state.points), self.found.circuit.setting_range(self.found.fixed)[0])
             state = replace(state, points=state.points.at(setting=full))
-        return _point(self.found, state, reached)
+        return self._switched(_point(self.found, state, reached))
+
+    def _switched(self, point: OperatingPoint) -> OperatingPoint:
+        """The point with the switching loss of the chosen devices, which the source gives too."""
+        loss = sum(one.switched(point) for one in (self.power.sides.values() if self.power else ()) if one.switched)
+        if not loss:
+            return point
+        drawn, field = point["input_power"] + loss, point["field_input_power"]
+        return replace(point, quantities={
+            **point.quantities, "switching_loss": Quantity(loss, "W"), "input_power": Quantity(drawn, "W"),
+            "efficiency": Quantity(point["shaft_power"] / (drawn + field), "1"),
+            "overall_efficiency": Quantity(point["output_power"] / (drawn + field), "1")})
 
 
 def _point(found: Survey, state: State, reached: bool) -> OperatingPoint:

@@ -89,7 +89,8 @@ class SideParts:
 
     ``behind`` gives the parts whose checks need the I²t (A²s) that the chosen fuse lets through. ``on_sink``:
     devices that share the heatsink. ``i2t`` (A²s at 10 ms) and ``blocking`` (V): what fuse and varistor save.
-    ``switched``: switching loss (W) of its devices at an operating point. ``pulses``: surges that the line fuse bears. ``drops`` (by ``"switch"``, ``"freewheel"``, ``"rectifier"``),
+    ``switched``: switching loss (W) of its
+    devices at an operating point. ``pulses``: surges that the line fuse bears. ``drops`` (by ``"switch"``, ``"freewheel"``, ``"rectifier"``),
     ``reservoir``, ``field_feed`` and ``chopping`` are what was chosen, for the waveforms; ``settings`` what is held
     at low, nominal and high mains where that is not the same. ``figures`` go to the headline.
     """

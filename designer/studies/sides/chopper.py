@@ -78,6 +78,7 @@ def _parts(scene: Scene) -> SideParts:
     frequency = chopper_frequency.choose(scene, seen, chosen, seated)
     return SideParts(
         parts=chosen.parts(), on_sink=seated, drops=chopper_control.drops(chosen),
+        switched=chosen.switched,
         chopping=chopper_control.chopping_of(chosen, frequency.value),
         reasons=tuple(_no_start(scene, chosen)), assumptions=_assumptions(chosen), tables=(frequency.table,),
         figures={
