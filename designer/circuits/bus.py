@@ -183,6 +183,6 @@ def _bridge(feed: Feed, source: Source, current: Array) -> Bridge:
     full = np.ones(len(source.voltage))
     return Bridge(
         peak=np.sqrt(2.0) * source.voltage, omega=2 * np.pi * source.frequency,
-        resistance=full * (feed.resistance + 2 * feed.rectifier.slope), inductance=full * feed.inductance,
+        resistance=full * (feed.line_resistance + 2 * feed.rectifier.slope), inductance=full * feed.line_inductance,
         drop=full * 2 * feed.rectifier.threshold, capacitance=full * feed.reservoir.capacitance,
         series_resistance=full * feed.reservoir.series_resistance, load_current=np.asarray(current, float))

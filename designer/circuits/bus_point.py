@@ -44,6 +44,7 @@ def rectified(feed: Feed, stood: Bus, ripple: Array) -> dict[str, Array]:
         "rectifier_current_mean": found.line_absolute / 2, "rectifier_current_rms": found.line_rms / np.sqrt(2.0),
         "rectifier_current_peak": found.line_peak,
         "rectifier_loss": 2 * (diode.threshold * found.line_absolute + diode.slope * found.line_rms**2),
+        "choke_loss": (feed.choke.resistance if feed.choke else 0.0) * found.line_rms**2,
         "capacitor_current_low_rms": found.capacitor_rms,
         "capacitor_current_rms": np.hypot(found.capacitor_rms, ripple),
     }
@@ -58,7 +59,7 @@ def line_harmonics(stood: Bus) -> Array:
 
 
 def feed_powers(feed: Feed, bus: Bus, voltage: float) -> dict[str, float]:
-    """Where the power goes between the ideal source and the bus, W."""
+    """Where the power goes between the ideal source and the bus, W; a line choke's copper counts as the source's."""
     found = bus.charged
     if found is None:
         current = float(bus.current[0])
@@ -66,7 +67,7 @@ def feed_powers(feed: Feed, bus: Bus, voltage: float) -> dict[str, float]:
     square, mean = float(found.line_rms[0]) ** 2, float(found.line_absolute[0])
     assert feed.reservoir is not None
     return {
-        "input_power": float(found.drawn[0]), "source_loss": feed.resistance * square,
+        "input_power": float(found.drawn[0]), "source_loss": feed.line_resistance * square,
         "rectifier_loss": 2 * (feed.rectifier.threshold * mean + feed.rectifier.slope * square),
         "capacitor_loss": feed.reservoir.series_resistance * float(found.capacitor_rms[0]) ** 2,
     }

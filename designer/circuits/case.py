@@ -32,10 +32,19 @@ class Reservoir:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Feed:
-    """What stands before the switch: source impedance (ohm, H), one diode of the rectifier, the reservoir.
+class Choke:
+    """A choke in the line ahead of the bridge: H nominal, and its winding's resistance in ohm."""
 
-    ``alternating`` is false on a d.c. supply, which has neither rectifier nor reservoir.
+    inductance: float
+    resistance: float = 0.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Feed:
+    """What stands before the switch: source impedance (ohm, H), line choke, one diode of the rectifier, the reservoir.
+
+    ``alternating`` is false on a d.c. supply, which has neither rectifier nor reservoir. ``resistance`` and
+    ``inductance`` are the source's own; the choke (None where there is none) stands apart and counts before a bridge.
     """
 
     alternating: bool = True
@@ -43,6 +52,17 @@ class Feed:
     inductance: float = 0.0
     rectifier: Drop = Drop()
     reservoir: Reservoir | None = None
+    choke: Choke | None = None
+
+    @property
+    def line_resistance(self) -> float:
+        """Source and choke together, ohm."""
+        return self.resistance + (self.choke.resistance if self.choke else 0.0)
+
+    @property
+    def line_inductance(self) -> float:
+        """Source and choke together, H."""
+        return self.inductance + (self.choke.inductance if self.choke else 0.0)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -125,6 +125,25 @@ def _next(k: Loop, own: Array, state: _State, where: Indices, *, fresh: Mask) ->
     return np.where(charged, np.nan, np.where(at_once, own, passes))
 
 
+def first_crest(bridge: Bridge, *, voltage: Array) -> Array:
+    """Give the capacitor's greatest voltage, V, after the first pulse from ``voltage``, over the instants.
+
+    The load draws nothing. Later pulses start from a higher voltage and lift it less above the crest. Never below
+    ``voltage``; found on ``INSTANTS`` even steps from where the source passes the capacitor to its next zero.
+    """
+    k = loop(replace(bridge, load_current=np.zeros_like(bridge.load_current)))
+    passes = np.arcsin(np.clip((voltage + k.drop) / k.peak, -1.0, 1.0))[:, None]
+    start = (passes + (np.pi - passes) * np.arange(INSTANTS) / INSTANTS).ravel()
+    rows = np.repeat(np.arange(len(bridge)), INSTANTS)
+    flows = np.flatnonzero(k.peak[rows] * np.sin(start) - k.drop[rows] - voltage[rows] > -1e-9 * k.peak[rows])
+    if not flows.size:
+        return np.array(voltage, float)
+    one = pulse(k[rows[flows]], start[flows], voltage[rows[flows]])
+    level = voltage[rows]
+    level[flows] = one.whole(extinction(one, 2 * np.pi - start[flows]))[2]
+    return np.asarray(np.fmax(np.nanmax(level.reshape(len(bridge), -1), axis=1), voltage))
+
+
 def worst(bridge: Bridge, *, voltage: Array) -> Surge:
     """Give the greatest of each figure over the instants of switching on; each may have its own instant.
 
