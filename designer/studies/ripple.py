@@ -54,6 +54,22 @@ def rippling_point(circuit: Circuit, fixed: Fixed, points: Points, *, unknown: s
     return operating_point(solved) if moving is None else _told(solved, moving)
 
 
+def swinging(point: OperatingPoint, fixed: Fixed) -> OperatingPoint:
+    """A chopper's point with the speed moving over the period: J·dω/dt is torque less its mean, to first order.
+
+    What the moving speed does to the current is of second order (the ripple is below a millionth at kilohertz).
+    """
+    time, torque = point.waveform["time"], point.waveform["torque"]
+    inertia = _inertia(fixed)
+    steps = 0.5 * (torque[1:] + torque[:-1]) * np.diff(time)
+    given = np.concatenate([[0.0], np.cumsum(steps)])
+    swing_ = (given - given[-1] * time / time[-1]) / inertia
+    swing_ -= np.trapezoid(swing_, time) / time[-1]
+    return replace(
+        point, quantities={**point.quantities, "speed_ripple": Quantity(float(np.ptp(swing_)), "rad/s")},
+        waveform={**point.waveform, "speed": point["speed"] + swing_})
+
+
 def _left(found: Swing | None) -> float:
     return -math.inf if found is None else found.left
 
@@ -69,13 +85,18 @@ def _balanced(left: Callable[[float], float], start: float, reach: float) -> flo
     return start
 
 
+def _inertia(fixed: Fixed) -> float:
+    """Inertia at the motor's shaft, kg·m², the load's referred to it."""
+    if fixed.motor.inertia is None:
+        raise InputError("motor.inertia", None, "a value", "speed_ripple moves the speed with the inertia.")
+    return float(REFERRED_INERTIA(J_m=fixed.motor.inertia, J_load=fixed.load.inertia, u=fixed.load.ratio))
+
+
 def _shaft(fixed: Fixed, points: Points, *, loaded: bool) -> Shaft:
     motor, load = fixed.motor, fixed.load
-    if motor.inertia is None:
-        raise InputError("motor.inertia", None, "a value", "speed_ripple moves the speed with the inertia.")
     share = float(points.load[0]) if loaded else 0.0
     return Shaft(
-        inertia=float(REFERRED_INERTIA(J_m=motor.inertia, J_load=load.inertia, u=load.ratio)),
+        inertia=_inertia(fixed),
         resisting=lambda speed, k: float(
             motor.friction(speed) + share * load.at_motor(speed)) + _iron(fixed, speed, k),
     )

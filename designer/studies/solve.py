@@ -20,7 +20,7 @@ from designer.project.model import Project
 from designer.quantities import engineering, shown
 from designer.results import OperatingPoint, Quantity, Warning_
 from designer.studies.feeds import drop_of, feed_of
-from designer.studies.ripple import rippling_point
+from designer.studies.ripple import rippling_point, swinging
 from designer.waveforms.phase_control import Gate
 
 TOLERANCE = 1e-7     # of r.m.s. current and torque at a single point
@@ -48,7 +48,9 @@ def solve(project: Project) -> OperatingPoint:
         "armature_resistance": armature, "field_resistance": field,
     })
     points, reached, note = unknown_found(kind, fixed, points, project)
-    if project.circuit.speed_ripple and reached:
+    if project.circuit.speed_ripple and reached and fixed.chopping is not None:
+        point = swinging(kind.operating_point(kind.solve(fixed, points)), fixed)
+    elif project.circuit.speed_ripple and reached:
         point = rippling_point(kind, fixed, points, unknown=_unknown(project), load_given=project.load.is_given)
     else:
         point = kind.operating_point(kind.solve(fixed, points))

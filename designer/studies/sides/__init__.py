@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
-from designer.circuits.case import Chopping, Circuit, Drop, Fixed, Reservoir
+from designer.circuits.case import Choke, Chopping, Circuit, Drop, Feed, Fixed, Reservoir
 from designer.motor.field_feed import FieldFeed
 from designer.parts import heatsink
 from designer.parts.fuse import Pulse
@@ -62,6 +62,12 @@ class Scene:
         return self.project.margins.values
 
     @property
+    def feed(self) -> Feed:
+        """What stood before the switch in the states surveyed."""
+        feed: Feed = self.groups["running"][0].solved.feed if self.fixed is None else self.fixed.feed
+        return feed
+
+    @property
     def alternating(self) -> bool:
         """True where the mains feeds it."""
         return self.project.supply.is_mains
@@ -89,10 +95,11 @@ class SideParts:
 
     ``behind`` gives the parts whose checks need the I²t (A²s) that the chosen fuse lets through. ``on_sink``:
     devices that share the heatsink. ``i2t`` (A²s at 10 ms) and ``blocking`` (V): what fuse and varistor save.
-    ``switched``: switching loss (W) of its
-    devices at an operating point. ``pulses``: surges that the line fuse bears. ``drops`` (by ``"switch"``, ``"freewheel"``, ``"rectifier"``),
-    ``reservoir``, ``field_feed`` and ``chopping`` are what was chosen, for the waveforms; ``settings`` what is held
-    at low, nominal and high mains where that is not the same. ``figures`` go to the headline.
+    ``switched``: switching loss (W) of its devices at an operating point. ``pulses``: surges that the line fuse
+    bears. ``drops`` (by ``"switch"``, ``"freewheel"``, ``"rectifier"``),
+    ``reservoir``, ``choke``, ``field_feed`` and ``chopping`` are what was chosen, for the waveforms (a bus without
+    ``choke`` has none); ``settings`` what is held at low, nominal and high mains where that is not the same.
+    ``figures`` go to the headline.
     """
 
     parts: tuple[Part, ...] = ()
@@ -104,6 +111,7 @@ class SideParts:
     pulses: tuple[Pulse, ...] = ()
     drops: Mapping[str, Drop] = field(default_factory=dict)
     reservoir: Reservoir | None = None
+    choke: Choke | None = None
     field_feed: FieldFeed | None = None
     chopping: Chopping | None = None
     settings: Settings | None = None
