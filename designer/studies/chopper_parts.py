@@ -118,8 +118,13 @@ def given_of(table: object, keys: Mapping[str, str]) -> dict[str, float]:
 def choose(seen: Seen, project: Project) -> Chosen:
     """Choose all that hangs together; the user's own devices are taken as they are.
 
-    Raises ``InputError`` where a part cannot be had, with the figure.
+    Raises ``InputError`` where a part cannot be had, with the figure; for ``target.speed`` where no current was seen
+    in any running state.
     """
+    if not (seen.peak > 0 and 0 < seen.on_time < math.inf):
+        raise InputError(
+            "target.speed", f"a greatest current of {seen.peak:.3g} A and a least on-time of {seen.on_time:.3g} s",
+            "a point at which the chopper drives its load", "The bus collapses or the load needs no current.")
     own = given_of(project.parts.freewheel, DIODE_KEYS)
     margins, high = project.margins.values, GUESSED * seen.peak
     device = _likely(seen, project, high)

@@ -184,3 +184,10 @@ def test_loop_inductance_is_the_one_assumed(cart: Chosen) -> None:
     """100 nH of commutation loop, told as an assumption (common practice, no source)."""
     worked = next(p for p in cart.clamp.parts if p.role == "clamp-capacitor").worked
     assert worked[0].inputs["L_st"] == stray_clamp.STRAY_INDUCTANCE == 100e-9
+
+
+@pytest.mark.parametrize("change", [{"peak": 0.0}, {"on_time": 0.0}, {"on_time": float("inf")}])
+def test_nothing_to_choose_by_is_refused(change: dict[str, float]) -> None:
+    """A bus that collapses, or a load that needs no current, leaves nothing to choose parts by."""
+    with pytest.raises(InputError, match=r"target\.speed: found 'a greatest current of .* allowed a point at which the"):
+        choose(replace(LATHE, **change), lathe())

@@ -50,7 +50,7 @@ def seen_of(scene: Scene) -> Seen:
 
 def _state(scene: Scene, where: Where, crest: float) -> State:
     """The worst of each current; the valley is what the transistor takes over."""
-    valleys = [float(np.nanmax(_valley(group.stresses))) for group in scene.groups[where] if len(group.labels)]
+    valleys = [float(np.nanmax(_valley(group.stresses), initial=0.0)) for group in scene.groups[where]]
     return State(
         bus=crest, mean_current=scene.worst("switch_current_mean", where).value,
         rms_current=scene.worst("switch_current_rms", where).value, turn_on_current=max(valleys, default=0.0),
