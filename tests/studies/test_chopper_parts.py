@@ -186,8 +186,9 @@ def test_loop_inductance_is_the_one_assumed(cart: Chosen) -> None:
     assert worked[0].inputs["L_st"] == stray_clamp.STRAY_INDUCTANCE == 100e-9
 
 
-@pytest.mark.parametrize("change", [{"peak": 0.0}, {"on_time": 0.0}, {"on_time": float("inf")}])
-def test_nothing_to_choose_by_is_refused(change: dict[str, float]) -> None:
+@pytest.mark.parametrize("seen", [
+    replace(LATHE, peak=0.0), replace(LATHE, on_time=0.0), replace(LATHE, on_time=float("inf"))])
+def test_nothing_to_choose_by_is_refused(seen: Seen) -> None:
     """A bus that collapses, or a load that needs no current, leaves nothing to choose parts by."""
-    with pytest.raises(InputError, match=r"target\.speed: found 'a greatest current of .* allowed a point at which the"):
-        choose(replace(LATHE, **change), lathe())
+    with pytest.raises(InputError, match=r"target\.speed: found 'a greatest current of .* allowed a point at which"):
+        choose(seen, lathe())
