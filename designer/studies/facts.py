@@ -19,7 +19,7 @@ from designer.project.kinds import CIRCUIT_KINDS
 from designer.project.model import Project
 from designer.quantities import engineering
 from designer.results import Assumption, Check, OperatingPoint, Part, Quantity, Step, Warning_
-from designer.studies.rows import FRICTION_BOUNDS, LOAD_STEPS
+from designer.studies.rows import FIELD_LOST, FRICTION_BOUNDS, LOAD_STEPS
 from designer.studies.sides import Power, control
 from designer.studies.sides.mains import UNKNOWN_START
 from designer.studies.stall import Stall
@@ -61,6 +61,7 @@ def headline(
         "unloaded_speed_full_conduction": Quantity(found.unloaded[1].speed, "rad/s"),
         "loaded_speed_switch_shorted": Quantity(found.shorted_loaded / ratio, "rad/s"),
         "speed_limit": Quantity(math.inf if limit is None else limit, "rad/s"),
+        **_field_lost(found),
         "stall_torque": Quantity(float(found.stall.solved.torque[0]) * ratio * found.fixed.load.efficiency, "N*m"),
         "stall_current_rms": Quantity(math.sqrt(float(found.stall.solved.line_square[0])), "A"),
         "stall_current_armature": Quantity(math.sqrt(float(found.stall.solved.armature_square[0])), "A"),
@@ -73,10 +74,20 @@ def headline(
     }
     named |= _run_down(found, project)
     if power is not None:
-        named |= _discharge(project, power.parts)
+        named |= discharge(project, power.parts)
         for made in power.sides.values():
             named |= made.figures
     return named
+
+
+def _field_lost(found: Survey) -> dict[str, Quantity]:
+    """With the field lost, the setting held: the speed without load, and the current at which a load holds the shaft."""
+    lost = [case for case in found.unloaded if case.name == FIELD_LOST[0]]
+    if not lost:
+        return {}
+    current = math.sqrt(float(found.stall.solved.armature_square[0]))
+    return {"unloaded_speed_field_lost": Quantity(max(case.speed for case in lost), "rad/s"),
+            "stall_current_field_lost": Quantity(current, "A")}
 
 
 def _run_down(found: Survey, project: Project) -> dict[str, Quantity]:
@@ -90,7 +101,7 @@ def _run_down(found: Survey, project: Project) -> dict[str, Quantity]:
     return {"run_down_time": Quantity(time, "s")} if math.isfinite(time) else {}
 
 
-def _discharge(project: Project, parts: tuple[Part, ...]) -> dict[str, Quantity]:
+def discharge(project: Project, parts: tuple[Part, ...]) -> dict[str, Quantity]:
     """Discharge of the capacitor across the plug: as built, and with one bleeder resistor open."""
     capacitor = next((p for p in parts if p.role == "x2-capacitor" and p.value), None)
     if capacitor is None or capacitor.value is None:

@@ -51,11 +51,12 @@ def supply_only(kind: CircuitKind, project: Project) -> Design:
     feed = first_feed(project)
     for _ in range(MOST_ROUNDS):
         scene = _scene(kind, project, feed)
-        built, lacking = power(scene, loss=float(np.max(scene.groups["any"][0].stresses["rectifier_loss"])))
+        told = scene.groups["any"][0].stresses
+        built, lacking = power(scene, loss=float(np.max(told["rectifier_loss"] + told["choke_loss"])))
         after = feed
         for made in built.sides.values() if built else ():
             after = replace(after, rectifier=made.drops.get("rectifier", after.rectifier),
-                            reservoir=made.reservoir or after.reservoir)
+                            reservoir=made.reservoir or after.reservoir, choke=made.choke)
         if after == feed:
             break
         feed = after
@@ -150,6 +151,8 @@ def _headline(project: Project, point: OperatingPoint, built: Power | None) -> M
         "supply_frequency": Quantity(float(project.supply.frequency or 0.0), "Hz"),
         "prospective_current": Quantity(project.supply.fault_current, "A"),
     }
-    for made in built.sides.values() if built else ():
-        named |= made.figures
+    if built is not None:
+        named |= facts.discharge(project, built.parts)
+        for made in built.sides.values():
+            named |= made.figures
     return named
