@@ -109,7 +109,7 @@ def relay(demand: Demand, *, resistance: float, margins: Mapping[str, float]) ->
     time, left = charging_time(demand, resistance=resistance * (1.0 + TOLERANCE))
     delay = max(LEAST_DELAY, math.ceil(10.0 * time / (1.0 - DELAY_SPREAD)) / 10.0)
     allowed, source = share("contact_current", margins)
-    rows = sorted(contacts(direct=demand.frequency == 0), key=lambda row: (row.current, row.voltage))
+    rows = sorted(contacts(direct=demand.frequency == 0), key=lambda row: row.current * row.voltage)
     for row in rows:
         ratings = (
             Rating(name="carried current", limit=Quantity(row.current, "A"), share=allowed, source=source,

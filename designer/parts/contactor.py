@@ -1,6 +1,6 @@
 """Main switch or contactor of a direct-current supply: an a.c. rating is not enough, an arc has no zero to end at.
 
-Safe side: the next larger rated current at a direct voltage that its poles in series break.
+Safe side: the next larger of what its poles in series break, current times direct voltage.
 """
 
 from __future__ import annotations
@@ -42,7 +42,7 @@ def choose(demand: Demand, *, margins: Mapping[str, float]) -> tuple[Part, Row]:
 
     Raises ``InputError`` for ``supply.voltage`` where none of the table does.
     """
-    rows = sorted(read("contactors", Row), key=lambda row: (row.current, row.direct_voltage))
+    rows = sorted(read("contactors", Row), key=lambda row: row.current * row.direct_voltage)
     for row in rows:
         ratings = _ratings(row, demand=demand, margins=margins)
         if all(map(holds, ratings)):

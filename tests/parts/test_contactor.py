@@ -22,7 +22,7 @@ def test_a_relay_does_at_24_volts() -> None:
     assert {c.verdict for c in check(part)} == {"pass"}
 
 
-@pytest.mark.parametrize("volts, poles", [(53.0, 4.0), (120.0, 4.0)])
+@pytest.mark.parametrize("volts, poles", [(53.0, 2.0), (100.0, 3.0), (120.0, 4.0)])
 def test_poles_in_series_above_it(volts: float, poles: float) -> None:
     """An arc needs several gaps: poles in series (from memory)."""
     part, row = choose(replace(BATTERY, voltage=volts), margins={})

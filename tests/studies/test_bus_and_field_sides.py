@@ -100,8 +100,9 @@ def roles(made, through=64.0):
 
 def test_the_parts_of_a_mains_bus(bus):
     """Bridge, reservoir, limiter with its bypass, bleeder, film capacitor, d.c. fuse; every rating holds."""
-    assert roles(bus) == ["bridge", "reservoir", "inrush-limiter", "inrush-bypass", "bleeder", "bus-capacitor",
-                          "dc-fuse"]
+    found = [role for role in roles(bus) if role != "line-choke"]       # which the harmonics may ask for or not
+    assert found == ["bridge", "reservoir", "inrush-limiter", "inrush-bypass", "bleeder", "bus-capacitor",
+                     "dc-fuse"]
     assert {c.verdict for part in (*bus.behind(64.0), *bus.parts) for c in check(part)} == {"pass"}
 
 
