@@ -81,7 +81,7 @@ def headline(
 
 
 def _field_lost(found: Survey) -> dict[str, Quantity]:
-    """With the field lost, the setting held: the speed without load, and the current at which a load holds the shaft."""
+    """The field lost, the setting held: the speed without load, and the current at which a load holds the shaft."""
     lost = [case for case in found.unloaded if case.name == FIELD_LOST[0]]
     if not lost:
         return {}
