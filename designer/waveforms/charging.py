@@ -17,7 +17,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from designer.results import Array, Indices, Mask
-from designer.waveforms.reservoir import Loop, Pulse, extinction, looks, may_dip, next_start, pulse, spread
+from designer.waveforms.reservoir import Loop, Pulse, alike, extinction, looks, may_dip, next_start, pulse, spread
 
 ROUNDS = 12       # of Newton's method on lead and end together; what is not there by then is bracketed
 
@@ -30,6 +30,9 @@ class Stretch:
     pulse: Pulse
     length: Array
     level: Array
+
+    def __getitem__(self, chosen: object) -> Stretch:
+        return Stretch(**{f.name: getattr(self, f.name)[chosen] for f in fields(self)})
 
     @property
     def charge(self) -> Array:
@@ -141,9 +144,11 @@ def _single(k: Loop, tolerance: float) -> tuple[Starts, Mask]:
                 break
     start = top - lead
     found = _plain(k, np.where(done & (start > 0) & (end - start <= np.pi), start, np.nan))
-    some = np.flatnonzero(np.isfinite(found.turn_on))
-    found.length[some] = (end - start)[some]
-    found.turn_on[some[~_unbroken(k[some], found[some])]] = np.nan
+    known = np.flatnonzero(np.isfinite(found.turn_on))
+    found.length[known] = (end - start)[known]
+    for group in alike((k.ring * found.length)[known]):
+        some = known[group]
+        found.turn_on[some[~_unbroken(k[some], found[some])]] = np.nan
     return found, np.isnan(found.turn_on)
 
 

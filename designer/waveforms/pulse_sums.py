@@ -10,11 +10,12 @@ import numpy as np
 
 from designer.results import Array
 from designer.waveforms.charging import Stretch
-from designer.waveforms.reservoir import spread
+from designer.waveforms.reservoir import alike, spread
 
 POINTS, WEIGHTS = (0.5 * (values + shift) for values, shift in zip(
     np.polynomial.legendre.leggauss(24), (1.0, 0.0), strict=True))
 SMOOTH = 10.0      # rate × length, rad, up to which one set of nodes integrates i² to rounding
+STIFF = 1e-7       # R·B, rad, below which current follows the source at once and its loss is no measure of it
 POLISH = 4         # steps of Newton's method from the best node to an extreme
 
 
@@ -47,6 +48,15 @@ def loads(one: Stretch, series: Array) -> dict[str, Array]:
     ``most`` is the greatest current (A), ``valley`` and ``crest`` are those of the voltage at the bus terminals
     (V); ``series`` is the capacitor's series resistance, ohm.
     """
+    groups = alike(one.pulse.loop.ring * one.length)
+    if len(groups) == 1:
+        return _loads(one, series)
+    parts = [_loads(one[some], series[some]) for some in groups]
+    order = np.argsort(np.concatenate(groups))
+    return {name: np.concatenate([part[name] for part in parts])[order] for name in parts[0]}
+
+
+def _loads(one: Stretch, series: Array) -> dict[str, Array]:
     k, start = one.pulse.loop, one.pulse.start
     panels = 1 + int(np.max(k.ring * one.length, initial=0.0) / SMOOTH)
     share = ((np.arange(panels)[:, None] + POINTS) / panels).ravel()
@@ -72,9 +82,9 @@ def _powers(one: Stretch, current: Array, weights: Array, sine: Array) -> tuple[
     """∫i² dθ (A²·rad) and ∫i·sin θ dθ (A·rad) from the nodes, or from the ends where a decay is too quick."""
     k = one.pulse.loop
     square, drawn = one.length * (current**2 @ weights), one.length * ((current * sine) @ weights)
-    quick = np.flatnonzero(((k.slow + k.spread) * one.length > SMOOTH) & (k.resistance > 0))
+    quick = np.flatnonzero(((k.slow + k.spread) * one.length > SMOOTH) & (k.resistance * k.susceptance > STIFF))
     if len(quick):
-        few = Stretch(where=quick, pulse=one.pulse[quick], length=one.length[quick], level=one.level[quick])
+        few = one[quick]
         k = few.pulse.loop
         drawn[quick] = -fourier(few, 1).imag
         stored = k.susceptance * (few.level - few.pulse.level) * (few.level + few.pulse.level) / 2
@@ -91,11 +101,11 @@ def _polished(one: Stretch, series: Array, low: Array, high: Array) -> Array:
     x = 0.5 * (low + high)
     for _ in range(POLISH):
         current, rate, _, near, far = line.whole(x)
-        forced = k.load - current + line.y0 * near + line.m * far          # less the forced sine
         stiff = k.reactance == 0
-        bend = np.where(stiff, forced + line.y0 * near * k.slow**2, (
-            k.peak * np.cos(line.start + x) - k.resistance * rate - (current - k.load) / k.susceptance
-        ) / np.where(stiff, 1.0, k.reactance))
+        turn = np.where(stiff, -k.slow * far, (near / k.susceptance - k.resistance * far)
+                        / np.where(stiff, 1.0, k.reactance))                # dT/dx
+        bend = k.load - current + line.y0 * (near - turn) + line.m * far    # less the forced sine, and C″ = −dT/dx
+        bend -= line.pull * (far / k.susceptance + k.resistance * turn)
         pull = (current - k.load) / k.susceptance + series * rate
         slope = np.concatenate((rate[:, :1], pull[:, 1:]), axis=1)
         second = np.concatenate((bend[:, :1], (rate / k.susceptance + series * bend)[:, 1:]), axis=1)

@@ -19,7 +19,7 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from designer.results import Array, Mask
+from designer.results import Array, Indices, Mask
 
 TINY = 1e-100      # stands for zero under a fraction whose limit is finite
 
@@ -128,6 +128,7 @@ class Pulse:
     level: Array
     y0: Array
     m: Array
+    pull: Array     # m over the reactance, A/V per rad
     rise: Array     # A/rad, slope of the forced sine at the start
 
     def __getitem__(self, chosen: object) -> Pulse:
@@ -148,10 +149,7 @@ class Pulse:
         current = k.load + sine + self.y0 * near + self.m * far
         moved = self.rise - slope + self.m * (1 - near)
         level = self.level + moved / k.susceptance + self.y0 * (k.reactance * far + k.resistance * (1 - near))
-        stiff = k.reactance == 0
-        rate = (k.peak * np.sin(theta) - k.drop - k.resistance * current - level) / np.where(stiff, 1.0, k.reactance)
-        if stiff.any():
-            rate = np.where(stiff, slope - self.y0 * far, rate)
+        rate = slope - self.y0 * far + self.pull * (near / k.susceptance - k.resistance * far)
         return current, rate, level, near, far
 
 
@@ -164,9 +162,9 @@ def pulse(bridge: Loop, start: Array, level: Array) -> Pulse:
     drive = bridge.peak * np.sin(start) - bridge.drop - level
     choked = bridge.reactance > 0
     at_once = np.where(choked, 0.0, drive / np.maximum(bridge.resistance, TINY))
-    return Pulse(
-        loop=bridge, start=start, level=level, y0=at_once - bridge.load - sine, rise=slope,
-        m=bridge.susceptance * np.where(choked, drive - bridge.reactance * slope, 0.0))
+    pull = np.where(choked, bridge.susceptance * (drive / np.maximum(bridge.reactance, TINY) - slope), 0.0)
+    return Pulse(loop=bridge, start=start, level=level, y0=at_once - bridge.load - sine, rise=slope, pull=pull,
+                 m=pull * bridge.reactance)
 
 
 def root(function: Callable[[Array], Array], low: Array, high: Array) -> Array:
@@ -197,6 +195,19 @@ def root(function: Callable[[Array], Array], low: Array, high: Array) -> Array:
 
 def extinction(current: Pulse, limit: Array) -> Array:
     """Give the angle, rad after the start, at which the current is first zero again; nan where not by ``limit``."""
+    found = np.full(len(limit), np.nan)
+    for some in alike(current.loop.ring * limit):
+        found[some] = _extinction(current[some], limit[some])
+    return found
+
+
+def alike(swings: Array) -> list[Indices]:
+    """Give groups of points that need about as many looks, from how far each rings (rad)."""
+    grade = np.ceil(np.log2(np.maximum(swings, 8.0) / 8.0) / 2)
+    return [np.flatnonzero(grade == one) for one in np.unique(grade)]
+
+
+def _extinction(current: Pulse, limit: Array) -> Array:
     steps = np.linspace(0.0, 1.0, 1 + looks(current.loop, limit))[1:]
     angles = limit[:, None] * steps
     flow, rate, _, _, _ = spread(current).whole(angles)
@@ -226,7 +237,7 @@ def extinction(current: Pulse, limit: Array) -> Array:
 
 def looks(k: Loop, length: Array) -> int:
     """Give how many even looks at pulses of that length (rad) follow each swing of the ringing."""
-    return int(min(max(24.0, 4 * float(np.max(k.ring * length, initial=0.0))), 4096.0))
+    return int(max(24.0, 4 * float(np.max(k.ring * length, initial=0.0))))
 
 
 def may_dip(flow: Array, rate: Array, angles: Array) -> Mask:
