@@ -120,7 +120,7 @@ def look(half: Halfway, corners: Group) -> Look:
 
 
 def reasons(scene: Scene) -> Iterator[Reason]:
-    """Where the limit cannot hold, and on-times that the drive does not pass."""
+    """Where the limit cannot hold; whether the drive passes the on-times whole is its own rating."""
     found = scene.found
     assert found is not None
     at = found.look
@@ -132,12 +132,6 @@ def reasons(scene: Scene) -> Iterator[Reason]:
             figure=Quantity(at.shortest, "s"), limit=Quantity(at.longest, "s"),
             way_out="A lower switching frequency, a quicker drive, a higher limit if the parts bear it, or more "
             "inductance in the armature's lead.")
-    least = scene.least("on_time")
-    if least.value < at.shortest:
-        yield Reason(
-            code="on-time", message=f"At {least.at} the on-time is shorter than the drive passes whole.",
-            figure=Quantity(least.value, "s"), limit=Quantity(at.shortest, "s"),
-            way_out="A lower switching frequency, a quicker drive, a lower bus, or a smaller gear ratio.")
 
 
 def faults(scene: Scene) -> Iterator[FaultCase]:

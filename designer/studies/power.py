@@ -39,12 +39,14 @@ def _power(scene: Scene, loss: float) -> Power:
                      for link in fuse.options(demand, margins=scene.margins)), default=0.0)
     scene = replace(scene, let_through=least)
     sides = {name: side(name).parts(scene) for name in scene.kind.sides if name != "mains"}
-    sink, nodes = _sink(scene, tuple(device for made in sides.values() for device in made.on_sink))
+    devices = tuple(device for made in sides.values() for device in made.on_sink)
+    sink, nodes = _sink(scene, devices)
     ahead, link, through = front(scene, demand, tuple(sides.values()))
     parts = [*ahead]
     for made in sides.values():
         parts += [*made.behind(through), *made.parts]
-    return Power(parts=(*parts, *sink), thermal=nodes, link=link, sides=sides, box=box)
+    return Power(parts=(*parts, *sink), thermal=nodes, link=link, sides=sides, box=box,
+                 heat=sum(device.loss * device.count for device in devices))
 
 
 def _sink(scene: Scene, devices: tuple[heatsink.Device, ...]) -> tuple[tuple[Part, ...], Nodes]:

@@ -151,6 +151,7 @@ class Power:
     link: Link | None
     sides: Mapping[str, SideParts]
     box: float
+    heat: float = 0.0          # W that the devices on the sink bring into the box, switching loss included
 
 
 def whole_range(found: Survey) -> tuple[float, float]:
