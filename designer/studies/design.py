@@ -115,8 +115,10 @@ class _Made:
     def of(cls, kind: CircuitKind, circuit: Circuit, project: Project) -> _Made:
         """Survey with the devices that are likely; again until those chosen are those surveyed."""
         fixed, settings = control(kind).prepared(circuit, fixed_of(project), project), None
+        heat: float | None = None
         for _ in range(MOST_ROUNDS):
-            made = cls._with(kind, survey(circuit, fixed, project, settings=settings), project)
+            made = cls._with(kind, survey(circuit, fixed, project, settings=settings), project, heat=heat)
+            heat = made.power.heat if made.power else None
             after, held = _chosen(fixed, made.power), _held(circuit, fixed, made.power)
             if _same(after, fixed) and (held is None or held == settings):
                 break
@@ -124,14 +126,15 @@ class _Made:
         return made
 
     @classmethod
-    def _with(cls, kind: CircuitKind, found: Survey, project: Project) -> _Made:
+    def _with(cls, kind: CircuitKind, found: Survey, project: Project, *, heat: float | None) -> _Made:
+        """Choose the parts of a survey; ``heat`` (W) of the devices in the box as the round before had it."""
         stalled = stalls(found, project)
         scene = Scene(
             kind=kind, circuit=found.circuit, fixed=found.fixed, project=project, found=found, stalled=stalled,
             ambient=found.thermal.ambient, box=found.thermal.ambient,
             groups={"running": (found.corners.loaded, found.range), "stall": (found.stall,),
                     "any": (found.corners, found.range, found.stall)})
-        built, lacking = power(scene, loss=_loss(found))
+        built, lacking = power(scene, loss=_loss(found) if heat is None else max(heat, _loss(found)))
         parts = facts.numbered(built.parts) if built else ()
         held = _harmonics(scene)
         checks = (*(c for part in parts for c in check(part)), *held.checks,
@@ -177,10 +180,11 @@ def _chosen(fixed: Fixed, built: Power | None) -> Fixed:
     """What all points share with the devices that were chosen."""
     if built is None:
         return fixed
-    for made in built.sides.values():
+    for name, made in built.sides.items():
         drops: dict[str, Any] = dict(made.drops)
         rectifier: Drop = drops.pop("rectifier", fixed.feed.rectifier)
-        feed = replace(fixed.feed, rectifier=rectifier, reservoir=made.reservoir or fixed.feed.reservoir)
+        feed = replace(fixed.feed, rectifier=rectifier, reservoir=made.reservoir or fixed.feed.reservoir,
+                       choke=made.choke if name == "bus" else fixed.feed.choke)
         fixed = replace(fixed, feed=feed, field=made.field_feed or fixed.field,
                         chopping=made.chopping or fixed.chopping, **drops)
     return fixed
@@ -202,7 +206,7 @@ def _same(one: Fixed, other: Fixed) -> bool:
 
 def _loss(found: Survey) -> float:
     """W that the switching devices bring into the box at the worst loaded state, from the waveforms."""
-    lossy = ("switch_loss", "freewheel_loss", "rectifier_loss")
+    lossy = ("switch_loss", "freewheel_loss", "rectifier_loss", "choke_loss")
     return max(sum(float(np.max(group.stresses.get(name, np.zeros(1)))) for name in lossy)
                for group in (found.corners.loaded, found.range) if len(group.labels))
 
