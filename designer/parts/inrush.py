@@ -23,7 +23,8 @@ class Demand:
     current, Ω. ``capacitance``: at its upper tolerance. ``running_current``: greatest r.m.s. through the limiter.
     ``allowed_peak`` (A) and ``allowed_i2t`` (A²s, infinite where nothing minds): what bridge, fuse and switch
     bear, with their margins, and ``set_by`` says which. ``ambient``: °C in the box. ``frequency``: of the mains,
-    0 for a direct supply. ``nominal``: V r.m.s. or direct.
+    0 for a direct supply. ``nominal``: V r.m.s. or direct. ``rings``: a choke stands in the line, and lifts a
+    reservoir far above the crest unless a resistor damps it.
     """
 
     crest: float
@@ -36,6 +37,7 @@ class Demand:
     nominal: float
     frequency: float = 0.0
     set_by: str = ""
+    rings: bool = False
 
 
 def peak(demand: Demand, *, resistance: float) -> Step:

@@ -65,6 +65,8 @@ class Choice:
 def choose(demand: Demand, *, margins: Mapping[str, float]) -> Choice:
     """Give the least that limits the inrush at its worst: none, an NTC that does even hot, else the bypassed resistor.
 
+    Behind a line choke (``rings``) only the resistor: it damps, the others do not.
+
     Raises ``InputError`` for ``parts.reservoir.capacitance`` where no charging resistor bears the energy, for
     ``supply.prospective_current`` where nothing says what the source can give.
     """
@@ -72,9 +74,10 @@ def choose(demand: Demand, *, margins: Mapping[str, float]) -> Choice:
         raise InputError(
             "supply.prospective_current", None, "the current that the supply gives into a short",
             "Without it nothing tells what a closing contact, a fuse and a bridge must bear.")
-    if bears(demand, resistance=0.0):
+    if not demand.rings and bears(demand, resistance=0.0):
         return _choice("none", (), demand=demand, resistance=0.0, note="The source's own resistance limits enough.")
-    for disc in sorted(read("inrush_limiters", Disc), key=lambda row: (row.diameter_mm, row.resistance)):
+    discs = () if demand.rings else read("inrush_limiters", Disc)
+    for disc in sorted(discs, key=lambda row: (row.diameter_mm, row.resistance)):
         made = ntc(disc, demand=demand, margins=margins)
         if all(map(holds, made.ratings)):
             return _choice("ntc", (made,), demand=demand, resistance=disc.hot_resistance,
@@ -95,6 +98,9 @@ def _choice(kind: str, parts: tuple[Part, ...], *, demand: Demand, resistance: f
 
 def _why_bypassed(demand: Demand) -> str:
     """What the NTC that would carry the current does when it is still hot."""
+    if demand.rings:
+        return ("Restarted through a hot NTC, the line choke would lift the reservoir far above the crest: a resistor "
+                "damps it, bypassed while running.")
     rows = [disc for disc in read("inrush_limiters", Disc) if disc.current >= demand.running_current]
     if not rows:
         return "No listed NTC carries the running current: a resistor, bypassed while running."

@@ -39,11 +39,17 @@ RIPPLE_SHARE = 0.10
 #: h that it must live, some ten sets of brushes (common practice, no source)
 WANTED_LIFE = 10_000.0
 MOST_IN_PARALLEL = 6
-_WRONG = (
-    "Too small or dried out: the bus sags in the valley, the speed hums at twice the mains frequency and the "
-    "capacitor boils on its ripple current. Too low a voltage or reversed: it vents hot electrolyte. Measure the "
-    "voltage before touching: it stays charged."
-)
+#: of the rated voltage: what an electrolytic bears for seconds (IEC 60384-4 above 315 V, from memory)
+SURGE = 1.10
+SURGE_SOURCE = "IEC 60384-4, surge voltage of electrolytics above 315 V rated (from memory)"
+_SMALL = ("Too small or dried out: the bus sags in the valley, the speed hums at twice the mains frequency and the "
+          "capacitor boils on its ripple current. ")
+_SMALL_DIRECT = ("Too small or dried out: the supply leads ring with every pulse of the chopper, and the capacitor boils "
+                 "on its ripple current. ")
+_WRONG = ("Too low a voltage or reversed: it vents hot electrolyte. Measure the voltage before touching: it stays "
+          "charged.")
+#: V, above it a charged reservoir is taken to kill (IEC 60364-4-41: dry skin, from memory)
+_HARMS = 60.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -193,13 +199,15 @@ def part(bank: Bank, *, demand: Demand, margins: Mapping[str, float]) -> Part:
     steps += [_sag(bank, demand), ripple, rise(bank, ripple=ripple.value),
               life(bank, ripple=ripple.value, ambient=demand.ambient)]
     steps += [] if bank.count == 1 else [bank.share]
-    text = "your electrolytic" if bank.own else "electrolytic, 105 °C, for mains-frequency ripple"
+    kind = "mains-frequency ripple" if demand.frequency > 0 else "ripple of the switching"
+    text = "your electrolytic" if bank.own else f"electrolytic, 105 °C, for {kind}"
     return Part(
         role="reservoir", designator="C1", count=bank.count,
         description=f"{text}, {bank.voltage:g} V" + (f", {bank.count} side by side" if bank.count > 1 else ""),
         value=Quantity(bank.each, "F"), marking=f"{iec60062(bank.each, 'F')} {bank.voltage:g} V",
         tolerance=f"{100 * bank.tolerance:g} %", ratings=_ratings(bank, demand=demand, margins=margins),
-        worked=tuple(steps), if_wrong=_WRONG, notes=_notes(bank, demand=demand, ripple=ripple.value),
+        worked=tuple(steps), if_wrong=(_SMALL if demand.frequency > 0 else _SMALL_DIRECT) + _WRONG,
+        notes=_notes(bank, demand=demand, ripple=ripple.value),
         sources=tuple(sorted(set(bank.marks.values()))))
 
 
@@ -218,7 +226,7 @@ def _ratings(bank: Bank, *, demand: Demand, margins: Mapping[str, float]) -> tup
     volts, current = share("capacitor_voltage", margins), share("ripple_current", margins)
     return (
         Rating(name="working voltage", limit=Quantity(bank.voltage, "V"), stress=Quantity(demand.crest, "V"),
-               share=volts[0], source=volts[1], at="high mains, no load"),
+               share=volts[0], source=volts[1], at=f"high {'mains' if demand.frequency > 0 else 'supply'}, no load"),
         Rating(name="ripple of the bus", limit=Quantity(demand.ripple, "V"),
                stress=Quantity(_sag(bank, demand).value, "V"), source="the ripple that the design allows",
                at="greatest load, lower tolerance, end of life", remedy="Take a larger capacitance."),
@@ -239,8 +247,9 @@ def _notes(bank: Bank, *, demand: Demand, ripple: float) -> tuple[str, ...]:
     heat = float(eq.CAPACITOR_LOSS(I_eq=ripple, ESR=bank.each_resistance))
     hours = life(bank, ripple=ripple, ambient=demand.ambient).value / HOUR
     notes = [
-        f"Stores up to {engineering(energy, 'J', 3)} at {demand.crest:.0f} V: it kills and it welds. It has a "
-        "polarity; the vent needs air above it.",
+        f"Stores up to {engineering(energy, 'J', 3)} at {demand.crest:.0f} V: "
+        f"{'it kills and it welds' if demand.crest > _HARMS else 'it welds and burns'}. It has a polarity; the vent "
+        "needs air above it.",
         f"Series resistance up to {engineering(bank.each_resistance, 'ohm', 3)} at {LOSS_FREQUENCY:g} Hz: "
         f"{engineering(heat, 'W', 3)} of heat in the worst can; about {hours:,.0f} h of life.".replace(",", " "),
         "Keep it away from the heatsink and the resistors: 10 K more halve its life.",

@@ -8,15 +8,27 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from designer.circuits.case import Drop
-from designer.parts import bleeder, bridge, bus_film, conductors, dc_fuse, fuse, inrush, inrush_limiter, reservoir
+from designer.circuits.case import Choke
+from designer.parts import (
+    bleeder,
+    bridge,
+    bus_film,
+    conductors,
+    dc_fuse,
+    fuse,
+    inrush,
+    inrush_limiter,
+    line_choke,
+    reservoir,
+)
 from designer.parts.bridge_classes import UNITS
 from designer.parts.fuse import Pulse
 from designer.parts.fuse_gates import ADIABATIC, gate, melting, pulse_share
 from designer.parts.margins import holds, share
 from designer.parts.reservoir import Bank
 from designer.project.model import Project
-from designer.results import Part
+from designer.results import Part, Quantity, Rating
+from designer.studies import choke_choice
 from designer.studies.groups import voltages
 from designer.studies.sides import Scene
 from designer.studies.sides.mains import line_demand
@@ -35,7 +47,8 @@ class BusParts:
     """What was chosen; None and 0 where the bus has no such part.
 
     ``device``: one diode of the bridge. ``demand``: what it withstands, the fuse's let-through apart. ``limiter``:
-    what limits the charging. ``crest``: V without load at high supply.
+    what limits the charging. ``crest``: V without load at high supply, or to which a line choke lifts the bus where
+    that passes the reservoir's surge voltage. ``choke``: what stands in the line, or why nothing does.
     """
 
     crest: float
@@ -44,6 +57,20 @@ class BusParts:
     device: bridge.Device | None
     demand: bridge.Demand | None
     parts: tuple[Part, ...]
+    choke: choke_choice.Choice
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Charging:
+    """Reservoir, bridge and limiter that go together at a crest (V); ``surge``: V to which a choke lifts the bus."""
+
+    crest: float
+    made: Part
+    bank: Bank
+    limiter: inrush_limiter.Choice
+    device: bridge.Device | None
+    demand: bridge.Demand | None
+    surge: float
 
 
 def given_of(table: object, keys: Mapping[str, str] | tuple[str, ...]) -> dict[str, float]:
@@ -77,26 +104,50 @@ def edge_current(scene: Scene) -> float:
 
 def choose(scene: Scene) -> BusParts:
     """Choose the whole side; raises ``InputError`` where a part cannot be had."""
-    crest = crest_of(scene.project)
-    device = demand = None
-    bank_part, bank = _reservoir(scene, crest)
-    if scene.alternating:
-        device, demand = _bridge(scene, crest)
-    limiter = _limiter(scene, crest, bank, device)
-    if demand is not None:
-        demand = replace(demand, inrush_peak=limiter.peak, inrush_i2t=limiter.i2t)
-        device = bridge.choose(demand, given=given_of(scene.project.parts.rectifier, UNITS), margins=scene.margins)[1]
-    parts = [bank_part, *limiter.parts]
+    line = choke_choice.choose(scene)
+    found = _charging(scene, crest_of(scene.project), line.choke)
+    if found.surge > reservoir.SURGE * found.bank.voltage and not found.bank.own:
+        found = _charging(scene, found.surge, line.choke)
+    crest, bank, limiter = found.crest, found.bank, found.limiter
+    parts = [*line.part(scene, bank), _surged(found), *limiter.parts]
     if crest > TOUCHABLE:
         parts.append(bleeder.choose(bleeder.bus_demand(
             bank.capacitance, tolerance=bank.tolerance, peak=crest, margins=scene.margins), margins=scene.margins))
     if switching(scene):
         fused, link = _fuse(scene, crest, bank, limiter)
         parts += [_film(scene, crest, bank), fused, *(() if scene.alternating else (_wire(scene, link),))]
-    return BusParts(crest=crest, bank=bank, limiter=limiter, device=device, demand=demand, parts=tuple(parts))
+    return BusParts(crest=crest, bank=bank, limiter=limiter, device=found.device, demand=found.demand,
+                    parts=tuple(parts), choke=line)
 
 
-def _reservoir(scene: Scene, crest: float) -> tuple[Part, Bank]:
+def _charging(scene: Scene, crest: float, choke: Choke | None) -> _Charging:
+    """Reservoir, bridge and limiter, the bridge again for what the limiter leaves."""
+    device = demand = None
+    made, bank = _reservoir(scene, crest, choke)
+    if scene.alternating:
+        device, demand = _bridge(scene, crest)
+    limiter = _limiter(scene, crest, bank, device, choke)
+    if demand is not None:
+        demand = replace(demand, inrush_peak=limiter.peak, inrush_i2t=limiter.i2t)
+        device = bridge.choose(demand, given=given_of(scene.project.parts.rectifier, UNITS), margins=scene.margins)[1]
+    limits = max(crest / limiter.peak - source_resistance(scene.project), 0.0)
+    return _Charging(crest=crest, made=made, bank=bank, limiter=limiter, device=device, demand=demand,
+                     surge=choke_choice.surge(scene, choke, bank=bank, resistance=limits))
+
+
+def _surged(found: _Charging) -> Part:
+    """The reservoir, with the swing of a line choke among its ratings."""
+    if not found.surge:
+        return found.made
+    own = Rating(
+        name="surge voltage with the choke", limit=Quantity(reservoir.SURGE * found.bank.voltage, "V"),
+        stress=Quantity(found.surge, "V"), source=reservoir.SURGE_SOURCE,
+        at=f"high mains, back after {1e3 * choke_choice.DIP:.0f} ms away under load, the limiter bypassed",
+        remedy="Take a higher voltage class, or a larger reservoir.")
+    return replace(found.made, ratings=(*found.made.ratings, own))
+
+
+def _reservoir(scene: Scene, crest: float, choke: Choke | None = None) -> tuple[Part, Bank]:
     """The least bank that holds, each with the ripple current that it draws itself from a stiff source."""
     project = scene.project
     low = math.sqrt(2.0) * voltages(project)[0] if scene.alternating else voltages(project)[0]
@@ -109,25 +160,29 @@ def _reservoir(scene: Scene, crest: float) -> tuple[Part, Bank]:
     given = given_of(project.parts.reservoir, ("capacitance", "series_resistance", "voltage", "ripple_current"))
     found = reservoir.banks(demand, given=given, margins=scene.margins)
     for bank in found:
-        own = replace(demand, line_ripple=line_ripple(scene, bank))
+        own = replace(demand, line_ripple=line_ripple(scene, bank, choke))
         made = reservoir.part(bank, demand=own, margins=scene.margins)
         if bank.own or all(map(holds, made.ratings)):
             return made, bank
     return reservoir.choose(own, given=given, margins=scene.margins)   # raises, with what falls short
 
 
-def line_ripple(scene: Scene, bank: Bank) -> float:
-    """The bank's ripple current from the mains, A r.m.s., at the lower (prospective) impedance; high mains, load on."""
+def line_ripple(scene: Scene, bank: Bank, choke: Choke | None = None) -> float:
+    """The bank's ripple current from the mains, A r.m.s., high mains, load on.
+
+    At the lower (prospective) impedance, a line choke at the lower end of its inductance.
+    """
     if not scene.alternating:
         return 0.0
     project = scene.project
     volts, current = voltages(project), drawn(scene)
-    drop = scene.fixed.feed.rectifier if scene.fixed is not None else Drop()
+    drop, line = scene.feed.rectifier, choke or Choke(inductance=0.0)
     peaks = math.sqrt(2.0) * np.array([volts[0], volts[2]])
     full = np.ones(2)
     found = charged(Bridge(
         peak=peaks, omega=full * 2 * math.pi * float(project.supply.frequency or 50.0),
-        resistance=full * (source_resistance(project) + 2 * drop.slope), inductance=0 * full,
+        resistance=full * (source_resistance(project) + line.resistance + 2 * drop.slope),
+        inductance=full * line_choke.lower(line.inductance),
         drop=full * 2 * drop.threshold, capacitance=full * bank.greatest,
         series_resistance=full * LEAST_ESR * bank.series_resistance, load_current=full * current))
     return float(np.nanmax(found.capacitor_rms, initial=0.0))
@@ -151,14 +206,17 @@ def _bridge(scene: Scene, crest: float) -> tuple[bridge.Device, bridge.Demand]:
         demand, given=given_of(scene.project.parts.rectifier, UNITS), margins=scene.margins)[1], demand
 
 
-def _limiter(scene: Scene, crest: float, bank: Bank, device: bridge.Device | None) -> inrush_limiter.Choice:
+def _limiter(
+    scene: Scene, crest: float, bank: Bank, device: bridge.Device | None, choke: Choke | None
+) -> inrush_limiter.Choice:
     """What limits the charging so that the bridge and the smallest line fuse for the load bear it."""
     peak, heat, by = _bears(scene, device)
     return inrush_limiter.choose(inrush.Demand(
         crest=crest, source_resistance=source_resistance(scene.project), capacitance=bank.greatest,
         running_current=scene.worst("line_current_rms").value, allowed_peak=peak, allowed_i2t=heat,
         ambient=scene.box, nominal=voltages(scene.project)[1],
-        frequency=float(scene.project.supply.frequency or 0.0) if scene.alternating else 0.0, set_by=by),
+        frequency=float(scene.project.supply.frequency or 0.0) if scene.alternating else 0.0, set_by=by,
+        rings=choke is not None),
         margins=scene.margins)
 
 
@@ -171,10 +229,13 @@ def _bears(scene: Scene, device: bridge.Device | None) -> tuple[float, float, st
         return 10.0 * rated, math.inf, "ten times what the main contact carries"
     peak = share("diode_surge", margins)[0] * device["surge_current"]
     heat, by = share("diode_i2t", margins)[0] * device["i2t"], "the bridge"
-    demand = line_demand(replace(scene, found=None))     # without starts: the smallest link that carries the load
+    # without starts: the smallest link that carries the load and saves the bridge
+    demand = line_demand(replace(scene, found=None))
     own = given_fuse(scene.project)
-    links = fuse.options(demand, margins=margins) if own is None else (
-        fuse.choose(demand, margins=margins, given=own)[1],)
+    saved = share("switch_i2t", margins)[0] * device["i2t"]
+    links = sorted(fuse.options(demand, margins=margins), key=lambda link: fuse.let_through(
+        link, prospective=demand.prospective) > saved) if own is None else [
+        fuse.choose(demand, margins=margins, given=own)[1]]
     if links and gate(links[0].speed, breaking=links[0].breaking, rating=links[0].rating):
         part = min(share("fuse_pulse", margins)[0], pulse_share(demand.starts)[0])
         one = part * melting(links[0], current=ADIABATIC * links[0].rating)

@@ -40,10 +40,11 @@ def _parts(scene: Scene) -> SideParts:
             threshold=device["threshold_voltage"], slope=device["slope_resistance"])},
         reservoir=Reservoir(capacitance=bank.capacitance, series_resistance=bank.series_resistance)
         if scene.alternating else None,
+        choke=made.choke.choke, reasons=made.choke.reasons,
         assumptions=_assumptions(scene, made, marks),
         texts={"inrush": "" if made.limiter is None else made.limiter.note},
-        figures={"bus_crest_unloaded": Quantity(made.crest, "V"), "bus_stored_energy": Quantity(stored, "J"),
-                 **_times(scene, made)})
+        figures={"bus_crest_unloaded": Quantity(crest_of(scene.project), "V"),
+                 "bus_stored_energy": Quantity(stored, "J"), **_times(scene, made)})
 
 
 def _rectifier(made: BusParts, through: float, scene: Scene) -> tuple[Part, ...]:
@@ -73,7 +74,7 @@ def _times(scene: Scene, made: BusParts) -> dict[str, Quantity]:
 
 
 def _assumptions(scene: Scene, made: BusParts, marks: set[str]) -> tuple[Assumption, ...]:
-    told = [Assumption(text=f"Bridge and reservoir: {mark}.", mark="generic class") for mark in sorted(marks)]
+    told = [Assumption(text=f"{'Bridge and reservoir' if scene.alternating else 'Reservoir'}: {mark}.", mark="generic class") for mark in sorted(marks)]
     if scene.project.supply.prospective_current is None and scene.project.supply.transformer is None:
         told.append(Assumption(
             text=f"Inrush, shorts and ripple current count a supply of {scene.project.supply.fault_current:.0f} A "
@@ -93,6 +94,10 @@ def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator
         fused = names.of("dc-fuse") or "F1"
         yield "supply +", fused, power, "the fuse within a hand's breadth of a battery"
         yield fused, f"{names.of('main-switch') or 'S1'}, in", power, "watch the polarity marked on it"
+    choke = names.of("line-choke")
+    if choke:
+        yield feed, f"{choke}, one end", power, "its core to the earth screw; clear of the current sensor"
+        feed = f"{choke}, other end"
     limiter, bypass = names.of("inrush-limiter"), names.of("inrush-bypass")
     if limiter:
         yield feed, f"{limiter}, one end", power, "it gets hot: clear of wires and capacitors"
@@ -157,7 +162,7 @@ def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
     if own is not None and any(part.role == "inrush-bypass" for part in own.parts):
         surge = crest / source_resistance(project)
         yield FaultCase(name="Bypass of the charging resistor welded: the next switch-on is not limited",
-                        figures={"peak": Quantity(surge, "A")}, ends_by="the fuse; the bridge may fail short with it")
+                        figures={"peak": Quantity(surge, "A")}, ends_by="the fuse; the bridge may fail short with it" if scene.alternating else "the fuse")
     if own is not None and "bus_discharge_time_one_open" in own.figures and crest > TOUCHABLE:
         yield FaultCase(
             name=f"A bleeder resistor open: {engineering(crest, 'V', 3)} fall to {bleeder.limit('bus').voltage:g} V "
