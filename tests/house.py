@@ -44,6 +44,16 @@ POSITIONAL = {
     "Var": "made by var() and constant() alone",
     "constant": "reads as a row: symbol, unit, meaning, value, source",
 }
+#: modules of designer/circuits that belong to one circuit; the others are shared by all
+CIRCUIT_MODULES = {path.stem for path in (PACKAGE / "circuits").glob("*_*.py")} - {"run_up", "bus_point"}
+CIRCUIT_MODULES |= {"rectifier"}
+#: module of designer/studies -> the circuits' modules that it may know: each belongs to those circuits alone
+KNOWN_CIRCUITS = {
+    "phase_cut.py": {"triac_series", "triac_point"}, "phase_bench.py": {"triac_series", "triac_point"},
+    "triac_firing.py": {"triac_series"},
+    "ripple.py": {"triac_series", "triac_point"},   # the speed moving over the cycle: solved for the triac only so far
+    "supply_only.py": {"rectifier"},                # the supply by itself has no motor, so no survey
+}
 MODULE_LINES, FUNCTION_LINES, ARGUMENTS, BY_PLACE = 300, 40, 6, 4
 Function = ast.FunctionDef | ast.AsyncFunctionDef
 
@@ -98,6 +108,14 @@ def import_faults(tree: ast.AST, here: str) -> list[str]:
         if RANK[there] > RANK[here]:
             faults.append(f"line {line}: {here} comes before {there} and may not know it")
     return sorted(set(faults))
+
+
+def circuit_faults(tree: ast.AST, name: str) -> list[str]:
+    """Modules of one circuit that a study's module ``name`` imports and is not known to need."""
+    rooms = {found.split(".")[2] for _, found in imports(tree) if found.startswith("designer.circuits.")}
+    one = {room for room in rooms if room in CIRCUIT_MODULES}
+    unknown = sorted(one - KNOWN_CIRCUITS.get(name, set()))
+    return [f"{name} knows {room}: a study asks a circuit's sides" for room in unknown]
 
 
 def functions(tree: ast.AST) -> list[Function]:

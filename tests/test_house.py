@@ -40,6 +40,12 @@ def test_no_room_knows_a_later_one(path):
     assert house.import_faults(parsed(path), house.room(path)) == []
 
 
+@pytest.mark.parametrize("path", sorted((house.PACKAGE / "studies").glob("*.py")), ids=lambda path: path.name)
+def test_the_studies_know_no_circuit_by_name(path):
+    """What one circuit alone needs stands in its sides, or in a module that belongs to it and is listed."""
+    assert house.circuit_faults(parsed(path), path.name) == []
+
+
 @EVERY_MODULE
 def test_modules_and_functions_are_read_at_one_sitting(path):
     """At most 300 lines a module, 40 code lines a function, 6 arguments."""
@@ -98,6 +104,19 @@ def test_no_file_names_a_registry_or_a_path_of_one_machine():
 def test_the_import_rule_can_fail(here, snippet, told):
     """Self-test: a look ahead is found at the top, inside a function and from the package."""
     assert any(told in fault for fault in house.import_faults(ast.parse(snippet), here))
+
+
+@pytest.mark.parametrize(("name", "snippet", "faults"), [
+    ("survey.py", "from designer.circuits.triac_series import CIRCUIT", 1),
+    ("survey.py", "def f():\n    from designer.circuits import chopper_armature", 1),
+    ("survey.py", "from designer.circuits import circuit\nfrom designer.circuits.case import Points", 0),
+    ("survey.py", "from designer.circuits.run_up import run_up\nimport designer.circuits.bus_point", 0),
+    ("ripple.py", "from designer.circuits.triac_series import CIRCUIT", 0),
+    ("ripple.py", "from designer.circuits.rectifier import CIRCUIT", 1),
+])
+def test_the_circuit_rule_can_fail(name, snippet, faults):
+    """Self-test: a study that names a circuit is told; what all circuits share, and what is listed, passes."""
+    assert len(house.circuit_faults(ast.parse(snippet), name)) == faults
 
 
 def test_the_import_rule_lets_types_and_earlier_rooms_pass():

@@ -269,8 +269,9 @@ def _field_lost(
                 **cold, "setting": setting, "load": 0.0, "field_current": 0.0,
                 "speed": UNLOADED_GUESS * float(np.nan_to_num(held.points.speed[1]))}))
             cases += _unloaded(circuit, weak, project, _at_own_speed(circuit, [(weak, rows)])[0], held)
-        # the quickest past the limit counts; where none passes it, the fastest
-        yield min(cases, key=lambda case: (math.inf if case.run is None else case.run.time, -case.speed))
+        # the quickest past the limit counts; where none passes it, the fastest; told is the greatest speed of all
+        worst = min(cases, key=lambda case: (math.inf if case.run is None else case.run.time, -case.speed))
+        yield replace(worst, speed=max(case.speed for case in cases))
 
 
 def _remanent(motor: MotorModel, part: float, current: float) -> MotorModel:
