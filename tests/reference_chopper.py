@@ -298,6 +298,10 @@ class Rectifier:
 _RECTIFIED = ("charge", "square", "given", "bus", "capacitor")
 
 
+class _BusCollapsed(RuntimeError):
+    """The bridge never stops conducting: the load pulls the bus below nothing between two crests."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Piece:
     """Conduction or rest between two switchings of the bridge, rad."""
@@ -340,7 +344,7 @@ def half_cycle(case: Rectifier, on: float, v_on: float) -> HalfCycle:
     while True:
         found = _bridge_march(case, (angle, v), angle + 2 * math.pi, conducts=True)
         if not len(found.t_events[0]):
-            raise RuntimeError(f"no extinction found from {angle} rad")
+            raise _BusCollapsed(f"the load takes more than {case.C} F can hold from {angle} rad on")
         off, end = float(found.t_events[0][0]), found.y_events[0][0]
         pieces.append(Piece(begin=angle, end=off, conducts=True, march=found.sol))
         total, v, next_on, again = total + end[2:], float(end[1]), off, None
@@ -363,7 +367,8 @@ def _again(case: Rectifier, off: float, resting: OdeSolution) -> float | None:
         return case.surplus(angle, float(resting(angle)[1]))
 
     grid = np.linspace(off, max(off, math.pi), 401)
-    above = np.flatnonzero([surplus(float(a)) > 1e-9 for a in grid])
+    volts = resting(grid)[1]
+    above = np.flatnonzero([case.surplus(float(a), float(v)) > 1e-9 for a, v in zip(grid, volts, strict=True)])
     if not len(above) or above[0] == 0:
         return None
     return float(brentq(surplus, grid[above[0] - 1], grid[above[0]], xtol=1e-15, rtol=1e-15))
@@ -380,7 +385,7 @@ def _turned_on(case: Rectifier, off: float, resting: OdeSolution) -> float:
 
     crest = 1.5 * math.pi
     greatest = minimize_scalar(lambda a: -surplus(float(a)), bounds=(max(off, crest - 0.5), crest + 0.5),
-                               method="bounded", options={"xatol": 1e-9})
+                               method="bounded", options={"xatol": 1e-6})
     if surplus(float(greatest.x)) <= 0:
         return math.inf
     return float(brentq(surplus, max(off, crest - 0.5 * math.pi), float(greatest.x), xtol=1e-15, rtol=1e-15))
@@ -405,7 +410,7 @@ def _bridge_march(case: Rectifier, start: tuple[float, float], end: float, *, co
     extinct.terminal, extinct.direction = True, -1  # type: ignore[attr-defined]
     found = solve_ivp(
         rhs, (start[0], end), [0.0, start[1], *[0.0] * len(_RECTIFIED)], method="DOP853", rtol=RTOL, atol=ATOL,
-        events=extinct if conducts else None, dense_output=True, max_step=0.1,
+        events=extinct if conducts else None, dense_output=True, max_step=0.1 if conducts else math.pi,
     )
     if not found.success:
         raise RuntimeError(found.message)
@@ -476,9 +481,10 @@ class Rectified:
         angle, half = np.asarray(angle, float), self.half
         number = np.floor((angle - half.on) / math.pi)
         inside = angle - number * math.pi
+        which = np.searchsorted([piece.begin for piece in half.pieces[1:]], inside, side="right")
         x, v = np.zeros(angle.shape), np.zeros(angle.shape)
-        for piece in half.pieces:
-            here = (inside >= piece.begin) & (inside <= piece.end)
+        for n, piece in enumerate(half.pieces):
+            here = which == n
             if not here.any():
                 continue
             y = piece.march(inside[here])
@@ -558,7 +564,9 @@ def rectified(case: Rectifier) -> Rectified:
         return half.v_next - v if half.next_on < half.on + 1.5 * math.pi else 1.0     # a half cycle skipped
 
     top = (case.crest - 2 * case.diode.threshold) * (1 + case.esr * case.conductance) + case.esr * case.load
-    low = next(v for v in top * np.array([0.98, 0.9, 0.8, 0.6, 0.4, 0.2, 0.0]) if gain(float(v)) > 0)
+    low = next((v for v in top * np.array([0.98, 0.9, 0.8, 0.6, 0.4, 0.2, 0.0]) if gain(float(v)) > 0), None)
+    if low is None:
+        raise _BusCollapsed(f"a bus of {case.C} F falls to nothing between two crests")
     v = float(brentq(gain, float(low), top * (1 - 1e-12), xtol=1e-13 * case.crest, rtol=1e-15))
     half = half_cycle(case, start(v), v)
     if abs(half.next_on - math.pi - half.on) < 1e-9:
@@ -706,22 +714,34 @@ def solved(drive: Drive) -> Solved:
 
     bus = ideal
     if drive.mains is not None or drive.dc_resistance > 0:
-        bus = _secant(lacking, ideal, ideal * (1 + 0.9 * lacking(ideal)))
+        bus = _agreed(lacking, ideal)
     return Solved(
         drive=drive, k=drive.motor.constant(drive.field_current), chopped=chopped(_chopper(drive, bus)),
         rectified=supply(chopped(_chopper(drive, bus)).switch_mean)[1],
     )
 
 
-def _secant(function: Callable[[float], float], first: float, second: float) -> float:
-    """A root by secants until what is left is below 1e-12."""
-    a, f_a, b = first, function(first), second
-    for _ in range(40):
-        f_b = function(b)
-        if abs(f_b) < 1e-12 or f_b == f_a:
-            return b
-        a, f_a, b = b, f_b, b - f_b * (b - a) / (f_b - f_a)
-    raise RuntimeError(f"no agreement between bus and chopper: {f_b}")
+def _agreed(lacking: Callable[[float], float], ideal: float) -> float:
+    """The bus voltage at which nothing is lacking: secants, and bisection where one asks for what no bus can give."""
+    try:
+        a, f_a = ideal, lacking(ideal)
+        b = ideal * (1 + 0.9 * f_a)
+        for _ in range(40):
+            f_b = lacking(b)
+            if abs(f_b) < 1e-12 or f_b == f_a:
+                return b
+            a, f_a, b = b, f_b, b - f_b * (b - a) / (f_b - f_a)
+        raise RuntimeError(f"no agreement between bus and chopper: {f_b}")
+    except _BusCollapsed:
+        def signed(bus: float) -> float:
+            try:
+                return lacking(bus)
+            except _BusCollapsed:
+                return -1.0
+        found = float(brentq(signed, 0.02 * ideal, ideal, xtol=1e-13 * ideal, rtol=1e-14))
+        if abs(lacking(found)) > 1e-9:
+            raise
+        return found
 
 
 def find_duty(drive: Drive, load: float) -> float:
