@@ -13,6 +13,8 @@ from functools import cache
 import numpy as np
 import pytest
 
+import designer
+from designer.project import loads
 from designer.results import OperatingPoint
 from tests.chopper_pairs import FREEWHEEL, MAINS, REAL, S4_MOTOR, SWITCH, Job, s4, solved_rectifier
 from tests.reference import RPM
@@ -339,3 +341,22 @@ def test_an_ideal_motor_without_iron_loss_says_so():
     assert found.quantities.get("iron_loss") is None or found["iron_loss"] == 0
     assert S4_MOTOR.iron[:2] == (0.0, 0.0)
     assert chopped(pair("reference model, continuous").wanted.chopped.case).continuous
+
+
+def test_through_a_gear_and_with_warm_windings():
+    """Definitions, "Torque, load, transmission" and "Temperature": output = ratio · efficiency · shaft torque at the
+    speed over the ratio, and R(81 °C) = R(21 °C)·(234.45 + 81)/(234.45 + 21) (IEC 60028), in the reference's point.
+    """
+    job = Job(drive=REAL_DC, extra={"transmission": {"ratio": 2.0, "efficiency": "90 %"}})
+    warm = (234.45 + 81) / (234.45 + 21)
+    read = "winding_temperature = '21 °C'"
+    text = job.text.replace(read, f"{read}\nrunning_temperature = '81 °C'")
+    found = designer.solve(loads(text, verb="solve"))
+    motor = replace(REAL, R_a=warm * REAL.R_a, R_f=warm * REAL.R_f)
+    wanted = solved(replace(REAL_DC, motor=motor, speed=2 * REAL_DC.speed))
+    assert found["speed"] == pytest.approx(2 * REAL_DC.speed, rel=1e-12)
+    assert found["armature_current_mean"] == pytest.approx(wanted.chopped.mean, rel=CLOSE)
+    assert found["output_torque"] == pytest.approx(2 * 0.9 * wanted.shaft_torque, rel=CLOSE)
+    assert found["transmission_loss"] == pytest.approx(0.1 * found["shaft_power"], rel=1e-9)
+    assert found["overall_efficiency"] == pytest.approx(0.9 * found["efficiency"], rel=1e-9)
+    assert found["copper_loss_field"] == pytest.approx(warm * REAL.R_f * 9.0, rel=1e-9)
