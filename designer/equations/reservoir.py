@@ -81,9 +81,9 @@ RATED_RIPPLE = Formula(
     holds_when="radial and snap-in cans, 105 °C; the data of the part bought count",
 )
 I_eq = var("I_eq", "A", "ripple current of one capacitor brought to 100 Hz, r.m.s.", sign="nonnegative")
-I_lf = var("I_lf", "A", "ripple current at twice the mains frequency, r.m.s.", sign="nonnegative")
+I_lf = var("I_lf", "A", "ripple current that a rectifier gives, at twice its frequency, r.m.s.", sign="nonnegative")
 I_hf = var("I_hf", "A", "ripple current at the switching frequency, r.m.s.", sign="nonnegative")
-k_lf = var("k_lf", "1", "frequency multiplier at twice the mains frequency", sign="positive")
+k_lf = var("k_lf", "1", "frequency multiplier of that current", sign="positive")
 k_hf = var("k_hf", "1", "frequency multiplier at the switching frequency", sign="positive")
 k_one = var("k_one", "1", "part of the whole that the worst of the capacitors takes", sign="positive")
 EQUIVALENT_RIPPLE = Formula(
@@ -165,7 +165,7 @@ SURGE_LENGTH = Formula(
 )
 
 R_lim = var("R_lim", "ohm", "resistance of the limiter", sign="positive")
-V_pk = var("V_pk", "V", "crest of the highest mains", sign="positive")
+V_pk = var("V_pk", "V", "crest of the highest mains, or the highest direct supply", sign="positive")
 I_lim = var("I_lim", "A", "greatest peak of inrush allowed", sign="positive")
 R_src = var("R_src", "ohm", "resistance of the source", sign="nonnegative")
 LIMITER_RESISTANCE = Formula(

@@ -90,10 +90,11 @@ def _resistor(row: Body, *, ohms: float, demand: Demand, margins: Mapping[str, f
             Rating(name="energy of one charging", limit=Quantity(row.energy, "J"), share=heat[0], source=heat[1],
                    stress=Quantity(energy(demand).value, "J"), at="upper capacitance"),
             Rating(name="peak voltage", limit=Quantity(row.voltage, "V"), share=volts[0], source=volts[1],
-                   stress=Quantity(demand.crest, "V"), at="switched on at the crest"),
+                   stress=Quantity(demand.crest, "V"), at=f"switched on{' at the crest' if demand.frequency else ''}"),
         ),
         worked=(needed(demand), energy(demand), peak(demand, resistance=low), i2t(demand, resistance=low)),
-        if_wrong="Too small: fuse, bridge or switch suffer at each switch-on. Left in circuit while running: it burns.",
+        if_wrong=f"Too small: {'fuse, bridge or switch' if demand.frequency else 'fuse or switch'} suffer at each "
+                 "switch-on. Left in circuit while running: it burns.",
         notes=(f"If the relay does not close and the load runs all the same, it takes "
                f"{engineering(burning, 'W', 3)}: mount it where it may glow, with a thermal fuse on it, and let the "
                "load on only when the relay has closed.",
@@ -160,8 +161,9 @@ def _relay(row: Contact, *, ratings: tuple[Rating, ...], demand: Demand, delay: 
                  "resistor carries the load and burns.",
         notes=(f"It closes {delay:.1f} s after switching on and lets the load on then; it opens as soon as the supply "
                "is gone (coil from the line side, hold-up below 50 ms), or a dip meets it closed.",
-               f"Welded, the next switch-on reaches {bare.value:.0f} A: the fuse opens, the bridge may not live. Watch "
-               "that the charging takes its time: a jump to the full voltage means a welded contact.",
+               f"Welded, the next switch-on reaches {bare.value:.0f} A: the fuse opens"
+               f"{', the bridge may not live' if demand.frequency else ''}. Watch that "
+               "the charging takes its time: a jump to the full voltage means a welded contact.",
                f"{row.coil} It is to switch without load: its contacts open last."),
         sources=(row.source,))
 

@@ -22,6 +22,10 @@ SHORT_CORD = 2.0
 OUNCE = 35e-6
 _OUTER, _INNER = 0.048, 0.024
 _RELIEF = "Strain relief; the earth conductor longer than the others, so that it tears last."
+_EARTH = ("Protective earth: the same cross-section, green-yellow, on a screw of its own (IEC 60364-5-54 Table 54.2, "
+          "seen).")
+_BOND = ("What bonds frame, heatsink and box has the same cross-section; green-yellow where the supply has a "
+         "protective earth (IEC 60364-5-54 Table 54.2, seen).")
 _WRONG = "Too thin: it glows in a short before the fuse opens, and its insulation melts in running."
 
 
@@ -65,13 +69,17 @@ class WireAmbient:
 
 @dataclass(frozen=True, kw_only=True)
 class Demand:
-    """What flows: r.m.s. current (A), rating (A) and let-through (A²s) of the fuse, air round the wire (°C)."""
+    """What flows: r.m.s. current (A), rating (A) and let-through (A²s) of the fuse, air round the wire (°C).
+
+    ``direct``: the wire hangs on a direct supply, not on the mains.
+    """
 
     current: float
     fuse_rating: float
     let_through: float
     ambient: float
     cord_length: float = 3.0
+    direct: bool = False
 
 
 def ambient_factor(ambient: float) -> tuple[float, str]:
@@ -155,7 +163,8 @@ def hook_up(demand: Demand, *, margins: Mapping[str, float]) -> Part:
     source = marked(row.source, row.mark)
     return Part(
         role="wire", designator="W2",
-        description=f"hook-up wire {row.area_mm2:g} mm², mains insulation of {INSULATION:g} °C or more",
+        description=f"hook-up wire {row.area_mm2:g} mm², {'bus-voltage' if demand.direct else 'mains'} insulation of "
+                    f"{INSULATION:g} °C or more",
         value=Quantity(row.area_mm2 * 1e-6, "m**2"), marking=f"{row.area_mm2:g} mm²",
         ratings=(
             Rating(name="r.m.s. current of the wire", limit=Quantity(carries, "A"), share=allowed,
@@ -167,8 +176,7 @@ def hook_up(demand: Demand, *, margins: Mapping[str, float]) -> Part:
                    remedy="A quicker fuse; one of unknown let-through: give its i2t in [parts.fuse]."),
         ),
         worked=(warm, *((short,) if math.isfinite(short.value) else ())), if_wrong=_WRONG,
-        notes=("Protective earth: the same cross-section, green-yellow, on a screw of its own "
-               "(IEC 60364-5-54 Table 54.2, seen).",),
+        notes=(_BOND if demand.direct else _EARTH,),
         sources=(source, eq.HOT_WIRE_FACTOR.source))
 
 

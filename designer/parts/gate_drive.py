@@ -35,14 +35,14 @@ class Demand:
     """What the gate drive must do; SI.
 
     ``on_time``: the shortest that the control range commands (infinite where not known). ``bus_rise``: time
-    in which the bus comes up. ``mains``: the bus hangs on the mains. ``frequency``, ``edge`` (s) as for the
-    transistor.
+    in which the bus comes up. ``live``: what the logic must be isolated from ("mains", or "bus" where a direct
+    supply shocks), empty where nothing of it does. ``frequency``, ``edge`` (s) as for the transistor.
     """
 
     frequency: float
     bus_rise: float
     on_time: float = float("inf")
-    mains: bool = True
+    live: str = "mains"
     driver: Driver = GENERIC
     edge: float = WANTED_EDGE
     margins: Mapping[str, float] = field(default_factory=dict)
@@ -85,13 +85,14 @@ def _driver(device: Device, *, demand: Demand, found: Values) -> Part:
         f"Supply current of its own {engineering(demand.driver.own_current, 'A', 2)}, delay "
         f"{engineering(demand.driver.delay, 's', 2)}.",
     ]
-    if demand.mains:
+    if demand.live:
         notes.insert(0, "The bus is live: logic that anybody or any computer touches stands behind this driver's "
-                        "isolation, reinforced and rated for the mains, and behind a gate supply of the same rank.")
+                        f"isolation, reinforced and rated for the {demand.live}, and behind a gate supply of the same "
+                        "rank.")
     return Part(
         role="gate-driver", designator="U_g",
         description=f"Gate driver, {demand.driver.peak_current:g} A peak, "
-                    f"{'isolated input, ' if demand.mains else ''}non-inverting, undervoltage lock-out",
+                    f"{'isolated input, ' if demand.live else ''}non-inverting, undervoltage lock-out",
         ratings=(
             Rating(name="peak current", limit=Quantity(demand.driver.peak_current, "A"), stress=Quantity(peak, "A"),
                    source="its own rating", at="turn-off, resistors at their lower end",
@@ -104,7 +105,8 @@ def _driver(device: Device, *, demand: Demand, found: Values) -> Part:
         worked=(*found.steps[:1], Step(formula=eq.GATE_CURRENT, inputs={
             "Q_g": device["gate_charge"], "t_sw": _on_edge(device, found)},
             note="mean gate current in the turn-on edge, upper bound"), least),
-        if_wrong="Too weak or without isolation: it burns the transistor, or puts the mains on the logic.",
+        if_wrong=f"Too weak or without isolation: it burns the transistor, or puts the {demand.live} on the logic."
+        if demand.live else "Too weak: it burns the transistor, and a burnt one puts the bus on the logic.",
         notes=tuple(notes), sources=(demand.driver.source,))
 
 
@@ -118,14 +120,14 @@ def _supply(device: Device, *, demand: Demand) -> Part:
     step = Step(formula=eq.GATE_POWER, note="all that the gate supply gives", inputs={
         "Q_g": device["gate_charge"], "V_dr": device["drive_voltage"], "f": demand.frequency,
         "I_own": demand.driver.own_current})
-    isolated = " with reinforced isolation from mains and logic" if demand.mains else ""
+    isolated = f" with reinforced isolation from {demand.live} and logic" if demand.live else ""
     return Part(
         role="gate-supply", designator="PS_g",
         description=f"Gate supply{isolated}, ±{100 * SUPPLY_TOLERANCE:g} %, at least {engineering(step.value, 'W', 2)}",
         value=Quantity(device["drive_voltage"], "V"), marking=f"{device['drive_voltage']:g} V",
         tolerance=f"±{100 * SUPPLY_TOLERANCE:g} %", worked=(step,),
         if_wrong="Too low: the channel does not open, and the transistor burns. Too high: the gate breaks through.",
-        notes=("Up before the bus and down after it. Its minus is the source, at the bus minus: live.",) if demand.mains
+        notes=("Up before the bus and down after it. Its minus is the source, at the bus minus: live.",) if demand.live
         else ("Up before the bus and down after it.",),
         sources=(device.marks["drive_voltage"],))
 

@@ -36,10 +36,10 @@ class Driver:
     source: str
 
 
-#: generic class of 2 A with an isolated input
+#: generic class of 2 A, with the delay of an isolated input, which is the longer
 GENERIC = Driver(
     peak_current=2.0, delay=0.5e-6, shortest_pulse=1e-6, own_current=5e-3,
-    source="generic 2 A driver class with isolated input, from memory")
+    source="generic 2 A driver class, delay of one with isolated input, from memory")
 
 
 @dataclass(frozen=True, kw_only=True)

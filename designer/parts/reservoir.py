@@ -44,8 +44,8 @@ SURGE = 1.10
 SURGE_SOURCE = "IEC 60384-4, surge voltage of electrolytics above 315 V rated (from memory)"
 _SMALL = ("Too small or dried out: the bus sags in the valley, the speed hums at twice the mains frequency and the "
           "capacitor boils on its ripple current. ")
-_SMALL_DIRECT = ("Too small or dried out: the supply leads ring with every pulse of the chopper, and the capacitor boils "
-                 "on its ripple current. ")
+_SMALL_DIRECT = ("Too small or dried out: the supply leads ring with every pulse of the chopper, and the capacitor "
+                 "boils on its ripple current. ")
 _WRONG = ("Too low a voltage or reversed: it vents hot electrolyte. Measure the voltage before touching: it stays "
           "charged.")
 #: V, above it a charged reservoir is taken to kill (IEC 60364-4-41: dry skin, from memory)

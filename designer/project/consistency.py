@@ -45,9 +45,16 @@ def _supply(project: Project) -> Faults:
     if supply.kind and circuit.kind and supply.kind not in CIRCUIT_KINDS[circuit.kind].supplies:
         yield InputError("supply.kind", supply.kind, f"mains: {circuit.kind} turns off at the zeros of the mains")
     if supply.kind == "dc":
-        for key in ("frequency", "transformer"):
-            if getattr(supply, key) is not None:
-                yield InputError(f"supply.{key}", "a value", f'no {key} with kind = "dc"', "Take it out.")
+        if supply.frequency is not None:
+            yield InputError("supply.frequency", shown(supply.frequency, "Hz"), 'no frequency with kind = "dc"',
+                             "Take it out.")
+        if supply.transformer is not None:
+            yield InputError("supply.transformer", "a table", 'no transformer with kind = "dc"', "Take it out.")
+        switch = project.protection.thermal_switch
+        if switch is not None and switch.breaks == "mains":
+            yield InputError(
+                "protection.thermal_switch.breaks", switch.breaks, '"contactor-coil" with kind = "dc" of the supply',
+                "In a direct current its contact draws an arc that does not end: put it in the coil of a contactor.")
     if supply.given("tolerance") and supply.given("voltage_min") and supply.given("voltage_max"):
         yield InputError(
             "supply.tolerance", shown(supply.tolerance, "1"), "tolerance, or voltage_min and voltage_max",

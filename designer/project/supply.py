@@ -77,6 +77,11 @@ class Supply(Table):
         return self.kind == "mains"
 
     @property
+    def word(self) -> str:
+        """What people call it in "low …", "high …": mains, or supply where it is direct."""
+        return "mains" if self.is_mains else "supply"
+
+    @property
     def counted_tolerance(self) -> float:
         """Share counted up and down: at least 6 % on mains, unless a reason is written."""
         if not self.is_mains or self.tolerance_reason:

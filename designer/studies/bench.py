@@ -16,30 +16,46 @@ HALF = 0.5                         # of the speed limit: above it a step is done
 
 def dead(project: Project) -> tuple[PowerStep, ...]:
     """Look, insulation, earth: before anything is switched on."""
-    least = 2e6 if project.motor.double_insulated else 1e6
+    least, mains = 2e6 if project.motor.double_insulated else 1e6, project.supply.is_mains
     return (
         PowerStep(
-            title="Look, and prove it "
-                "dead", action="Plug out. Compare every wire with the wiring table, pull each one; look for "
-            "strands, swarf and carbon dust. No path may lead from a motor pin or the control side to anything "
-            "touched.",
+            title="Look, and prove it dead",
+            action=f"{'Plug out' if mains else 'Supply disconnected at both poles'}. Compare every wire with the "
+            "wiring table, pull each one; look for strands, swarf and carbon dust. No path may lead from a motor pin "
+            "or the control side to anything touched.",
             stop="Any wire that is not in the table.",
         ),
         PowerStep(
-            title="Insulation", action="500 V tester between all mains and motor conductors joined and the frame; "
-                "electronics "
-            "bridged or disconnected, varistor lifted. Discharge afterwards.",
+            title="Insulation",
+            action=f"500 V tester between all {'mains' if mains else 'supply'} and motor conductors joined and the "
+            f"frame; electronics bridged or disconnected{', varistor lifted' if mains else ''}. Discharge afterwards.",
             readings=(("insulation resistance", Quantity(least, "ohm"), Quantity(math.inf, "ohm")),),
             stop="Less than the limit: clean the carbon dust, dry, test again.",
         ),
-        PowerStep(
-            title="Earth continuity", action="From the plug's earth pin to the frame and to every metal part that can "
-                "be touched, "
-            "with 0.2 A or more.",
-            readings=(("earth path", Quantity(0.0, "ohm"), Quantity(0.2, "ohm")),),
-            stop="More than the limit, or a reading that moves when the cord is bent.",
-            caution="0.2 ohm with cord: IEC 60335-1, routine test.",
-        ),
+        _earth() if mains else _bonded(),
+    )
+
+
+def _earth() -> PowerStep:
+    return PowerStep(
+        title="Earth continuity",
+        action="From the plug's earth pin to the frame and to every metal part that can be touched, with 0.2 A or "
+        "more.",
+        readings=(("earth path", Quantity(0.0, "ohm"), Quantity(0.2, "ohm")),),
+        stop="More than the limit, or a reading that moves when the cord is bent.",
+        caution="0.2 ohm with cord: IEC 60335-1, routine test.",
+    )
+
+
+def _bonded() -> PowerStep:
+    """A direct supply has no plug with an earth pin: what is bonded is the frame."""
+    return PowerStep(
+        title="Frame continuity",
+        action="From the motor's frame to every metal part that can be touched, with 0.2 A or more; where the supply "
+        "has a protective earth, from that too.",
+        readings=(("path from the frame", Quantity(0.0, "ohm"), Quantity(0.2, "ohm")),),
+        stop="More than the limit, or a reading that moves when a lead is bent.",
+        caution="0.2 ohm as IEC 60335-1 asks of an earth path, routine test.",
     )
 
 

@@ -46,7 +46,7 @@ def _speed_curves(circuit: Circuit, found: Survey) -> tuple[Curve, ...]:
     for index, load in ((1, 0.0), (1, 1.0), (0, 1.0), (2, 1.0)):
         friction, asked = friction_and_load(fixed, points.scaled(load=load))
         surplus = (free - friction - asked).reshape(3, ANGLES, SPEEDS)[index]
-        curves.append(Curve(name=_name(index, load), x=angles, y=_crossing(surplus, speeds) / fixed.load.ratio))
+        curves.append(Curve(name=_name(found, index, load), x=angles, y=_crossing(surplus, speeds) / fixed.load.ratio))
     return tuple(curves)
 
 
@@ -59,12 +59,18 @@ def _found_speeds(circuit: Circuit, found: Survey) -> tuple[Curve, ...]:
         replace(found.held.points[np.full(ANGLES, index)], setting=settings, load=np.full(ANGLES, load))
         for index, load in rows])
     speed = np.nan_to_num(find_speed(circuit, fixed, points), nan=0.0).reshape(len(rows), ANGLES)
-    return tuple(Curve(name=_name(index, load), x=settings, y=values / fixed.load.ratio)
+    return tuple(Curve(name=_name(found, index, load), x=settings, y=values / fixed.load.ratio)
                  for (index, load), values in zip(rows, speed, strict=True))
 
 
-def _name(index: int, load: float) -> str:
-    return f"{'full' if load else 'no'} load, {('low', 'nominal', 'high')[index]} mains"
+def _name(found: Survey, index: int, load: float) -> str:
+    return f"{'full' if load else 'no'} load, {_supplies(found)[index]}"
+
+
+def _supplies(found: Survey) -> tuple[str, ...]:
+    """The three supply voltages as curves name them."""
+    word = "mains" if found.fixed.feed.alternating else "supply"
+    return tuple(f"{which} {word}" for which in ("low", "nominal", "high"))
 
 
 def _crossing(surplus: Array, speeds: Array) -> Array:
@@ -92,7 +98,7 @@ def _load_curves(circuit: Circuit, found: Survey) -> tuple[Curve, ...]:
     friction, _ = friction_and_load(fixed, points)
     torque = (solved.torque - solved.iron_torque - friction) * load.ratio * load.efficiency
     curves = [Curve(name=name, x=speeds / load.ratio, y=values) for name, values in zip(
-        ("low mains", "nominal mains", "high mains"), torque.reshape(3, speeds.size), strict=True)]
+        _supplies(found), torque.reshape(3, speeds.size), strict=True)]
     output = speeds / load.ratio
     curves.append(Curve(name="the load", x=output, y=load.at_output(output)))
     return tuple(curves)

@@ -26,6 +26,7 @@ from designer.parts.transistor_classes import GIVEN as SWITCH_KEYS
 from designer.parts.transistor_classes import KINDS, Device, classes
 from designer.project.model import Project
 from designer.results import OperatingPoint, Part
+from designer.studies.bus_parts import TOUCHABLE
 from designer.waveforms.chopper import Loop
 from designer.waveforms.cycle_limit import longest_on_time
 
@@ -270,4 +271,5 @@ def _gate_demand(seen: Seen, project: Project, edge: float) -> gate_drive.Demand
     hertz = project.supply.frequency or 0.0
     return gate_drive.Demand(
         frequency=seen.frequency, bus_rise=0.25 / hertz if hertz else DIRECT_RISE, on_time=seen.on_time,
-        mains=project.supply.is_mains, driver=GENERIC, edge=edge, margins=project.margins.values)
+        live="mains" if project.supply.is_mains else "bus" if seen.crest > TOUCHABLE else "",
+        driver=GENERIC, edge=edge, margins=project.margins.values)

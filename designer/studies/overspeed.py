@@ -91,7 +91,7 @@ def _runaway(beyond: list[Unloaded], limit: float, project: Project) -> Reason:
         trip = "No overspeed trip is stated."
     return Reason(
         code="overspeed", message="The load can come off, and the motor then passes its speed limit "
-        f"({told}; high mains, cold, least friction).{within} {trip}",
+        f"({told}; high {project.supply.word}, cold, least friction).{within} {trip}",
         figure=Quantity(worst.speed, "rad/s"), limit=Quantity(limit, "rad/s"),
         way_out='Fix the load on the shaft (coupling = "fixed"), or an overspeed trip that does not depend on the '
         "switch: [protection] overspeed_trip and trip_time, with motor.inertia.")

@@ -199,9 +199,9 @@ def _stall(found: Survey, project: Project, stalled: tuple[Stall, ...], link: Li
             f"{slow}{' ' + problem if problem else ''}",
             figure=None if stall.time is None else Quantity(stall.time, "s"),
             limit=Quantity(opens, "s") if math.isfinite(opens) else None,
-            way_out="A thermal switch in the winding that breaks the mains ([protection] thermal_switch), a load that "
-            "cannot jam, or another motor; motor.thermal_time_constant or the wires' diameters where the time is not "
-            "known.")
+            way_out=f"A thermal switch in the winding that breaks {_broken(project)} ([protection] thermal_switch), a "
+            "load that cannot jam, or another motor; motor.thermal_time_constant or the wires' diameters where the "
+            "time is not known.")
         return
 
 
@@ -212,7 +212,7 @@ def _switch_problem(found: Survey, project: Project) -> str | None:
     limits = winding.limits(thermal_class(project))
     hottest, opens = hottest_winding(found), engineering(switch.opens, "degC")
     if switch.breaks not in ("mains", "contactor-coil"):
-        return f'The thermal switch breaks "{switch.breaks}": only the mains or a contactor\'s coil counts.'
+        return f'The thermal switch breaks "{switch.breaks}": only {_broken(project)} counts.'
     if switch.opens > limits.locked:
         return (f"The thermal switch opens at {opens}, above the {limits.locked:.0f} °C that the class allows with the "
                 "rotor locked.")
@@ -220,6 +220,12 @@ def _switch_problem(found: Survey, project: Project) -> str | None:
         return (f"The thermal switch opens at {opens}, and the windings run at {engineering(hottest, 'degC')}: "
                 "it opens in normal use.")
     return None
+
+
+def _broken(project: Project) -> str:
+    """What a thermal switch may break: a contact of it in a direct current draws an arc that stays."""
+    coil = "the coil of a contactor"
+    return f"the mains or {coil}" if project.supply.is_mains else coil
 
 
 def _setting(found: Survey) -> dict[str, Quantity]:
@@ -234,10 +240,11 @@ def _supply(found: Survey, project: Project) -> Iterator[Reason]:
     high = project.supply.highest_voltage
     if rated is not None and high > RATED_OVER * rated and found.fixed.setting_cap is None:
         yield Reason(
-            code="above-rated-voltage", message="The mains lies above the motor's rated voltage: with the switch fully "
-            "on, or shorted, insulation and commutator stand more than they were made for.",
+            code="above-rated-voltage", message=f"The {project.supply.word} lies above the motor's rated voltage: with "
+            "the switch fully on, or shorted, insulation and commutator stand more than they were made for.",
             figure=Quantity(high, "V"), limit=Quantity(RATED_OVER * rated, "V"),
-            way_out="A transformer to the motor's own voltage.")
+            way_out="A transformer to the motor's own voltage." if project.supply.is_mains else
+            "A supply of the motor's own voltage.")
     yield from supply_reasons(project)
 
 

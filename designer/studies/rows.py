@@ -25,7 +25,7 @@ UNLOADED_GUESS = 3.0        # of the loaded speed: where the search for an unloa
 STEP_PART = 1 / 360         # of the setting's range (half a degree of firing angle): small changes about the target
 STEP_SHARE = 0.05
 STEP_KELVIN = 10.0
-PROBES = ("setting −", "setting +", "load −", "load +", "mains −", "mains +", "temperature −", "temperature +")
+PROBES = ("setting −", "setting +", "load −", "load +", "supply −", "supply +", "temperature −", "temperature +")
 
 
 @dataclass(frozen=True, kw_only=True)

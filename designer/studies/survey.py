@@ -138,7 +138,7 @@ def _stall(
         stiff = replace(which, feed=replace(which.feed, inductance=0.0, choke=None, resistance=min(
             which.feed.resistance, voltages(project)[1] / project.supply.fault_current)))
         points = Points.of(stiff, {**cold, "setting": np.array(at), "load": 0.0, "speed": 0.0})
-        groups.append(Group(labels=tuple(f"{name}, high mains, cold" for name in labels), points=points,
+        groups.append(Group(labels=tuple(f"{name}, high {project.supply.word}, cold" for name in labels), points=points,
                             solved=circuit.solve(stiff, points), circuit=circuit))
     return tuple(groups)
 

@@ -139,6 +139,6 @@ def test_isolation_is_told_on_mains_only() -> None:
     """On a battery nothing is isolated; on mains the driver is the barrier."""
     device = generic("mosfet", 100, 55)
     assert "reinforced" in " ".join(by_role(device)["gate-driver"].notes)
-    low = replace(LATHE, mains=False)
+    low = replace(LATHE, live="")
     assert "reinforced" not in " ".join(by_role(device, low)["gate-driver"].notes)
     assert "isolation" not in by_role(device, low)["gate-supply"].description

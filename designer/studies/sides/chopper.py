@@ -15,11 +15,11 @@ from designer.project.model import Project
 from designer.quantities import engineering
 from designer.results import Array, Assumption, FaultCase, Quantity, Reason
 from designer.studies import chopper_control, chopper_frequency
-from designer.studies.bus_parts import crest_of
+from designer.studies.bus_parts import TOUCHABLE, crest_of
 from designer.studies.chopper_bench import first_power
 from designer.studies.chopper_parts import Chosen, Seen, choose
 from designer.studies.sides import Control, Names, Power, Row, Scene, Side, SideParts, Where
-from designer.studies.sides.mains import THIN
+from designer.studies.sides.mains import thin
 from designer.studies.stall import Stall
 
 SHORTEST_STALL, FOREVER = 1.0, 1e5   # s
@@ -80,7 +80,7 @@ def _parts(scene: Scene) -> SideParts:
         parts=chosen.parts(), on_sink=seated, drops=chopper_control.drops(chosen),
         switched=chosen.switched,
         chopping=chopper_control.chopping_of(chosen, frequency.value),
-        reasons=tuple(_no_start(scene, chosen)), assumptions=_assumptions(chosen), tables=(frequency.table,),
+        reasons=tuple(_no_start(scene, chosen)), assumptions=_assumptions(scene, chosen), tables=(frequency.table,),
         figures={
             "current_limit": Quantity(chosen.limit.nominal, "A"),
             "armature_current_ripple": Quantity(scene.worst("armature_current_ripple").value, "A"),
@@ -102,15 +102,15 @@ def _no_start(scene: Scene, chosen: Chosen) -> Iterator[Reason]:
             way_out="A higher [control] current_limit, more field current, or a larger gear ratio.")
 
 
-def _assumptions(chosen: Chosen) -> tuple[Assumption, ...]:
+def _assumptions(scene: Scene, chosen: Chosen) -> tuple[Assumption, ...]:
     marks = {mark for one in (chosen.device, chosen.diode) for mark in one.marks.values() if mark != "your file"}
+    apart = ", from a supply with reinforced isolation," if crest_of(scene.project) > TOUCHABLE else ""
     return (
         Assumption(text=f"Commutation loop of {engineering(STRAY_INDUCTANCE, 'H')}: bus capacitor, freewheel diode and "
                    "transistor within about 10 cm of loop.", mark="common practice, no source"),
         Assumption(text=f"Gate driver: {engineering(GENERIC.delay, 's', 2)} of delay, shortest pulse "
                    f"{engineering(GENERIC.shortest_pulse, 's', 2)}.", mark="generic class, from memory"),
-        Assumption(text="Control logic that makes the duty, from a supply with reinforced isolation where the bus "
-                   "hangs on the mains, is not in this parts list.", mark="assumed"),
+        Assumption(text=f"Control logic that makes the duty{apart} is not in this parts list.", mark="assumed"),
         *(Assumption(text=f"Transistor and freewheel diode: {mark}.", mark="generic class") for mark in sorted(marks)),
     )
 
@@ -135,32 +135,33 @@ def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator
         c = names.of("clamp-capacitor")
         yield f"{q}, drain or collector", f"{names.of('clamp-diode')}, anode", "its own legs", "within a centimetre"
         yield f"{names.of('clamp-diode')}, cathode", c, "its own legs", f"its other end to {q}, source or emitter"
-        yield c, f"{names.of('clamp-resistor')}, then the plus bus", THIN, ""
-    yield from _gate_wires(names, q)
-    yield from _limit_wires(names, q, shunt)
+        yield c, f"{names.of('clamp-resistor')}, then the plus bus", thin(project), ""
+    yield from _gate_wires(names, q, project)
+    yield from _limit_wires(names, q, shunt, wire=thin(project))
 
 
-def _gate_wires(names: Names, q: str) -> Iterator[Row]:
-    u, supply = names.of("gate-driver"), names.of("gate-supply")
-    yield f"{supply}, plus", f"{u}, supply pin", THIN, f"{names.of('gate-supply-capacitor')} at the pins"
-    yield f"{supply}, minus", f"{q}, source or emitter pin", THIN, "to the pin itself, ahead of the shunt"
-    yield f"{u}, output", f"{names.of('gate-resistor')}, then {q} gate", THIN, "twisted with the return"
+def _gate_wires(names: Names, q: str, project: Project) -> Iterator[Row]:
+    u, supply, wire = names.of("gate-driver"), names.of("gate-supply"), thin(project)
+    yield f"{supply}, plus", f"{u}, supply pin", wire, f"{names.of('gate-supply-capacitor')} at the pins"
+    yield f"{supply}, minus", f"{q}, source or emitter pin", wire, "to the pin itself, ahead of the shunt"
+    yield f"{u}, output", f"{names.of('gate-resistor')}, then {q} gate", wire, "twisted with the return"
     if names.of("gate-resistor-off"):
-        yield (f"{q}, gate", f"{names.of('gate-resistor-off')}, then {names.of('gate-bypass-diode')}, anode", THIN,
+        yield (f"{q}, gate", f"{names.of('gate-resistor-off')}, then {names.of('gate-bypass-diode')}, anode", wire,
                f"its cathode to {u}, output")
     yield (f"{q}, gate", f"{names.of('gate-pull-down')} and {names.of('gate-clamp')}, cathode", "their own legs",
            f"other ends to {q}, source or emitter")
-    yield "logic, duty output", f"{u}, input", LOGIC, "the isolated side"
+    yield ("logic, duty output", f"{u}, input", LOGIC,
+           "the isolated side" if crest_of(project) > TOUCHABLE else "its ground at the bus minus, at the driver")
 
 
-def _limit_wires(names: Names, q: str, shunt: str) -> Iterator[Row]:
+def _limit_wires(names: Names, q: str, shunt: str, *, wire: str) -> Iterator[Row]:
     u, c = names.of("current-limit-comparator"), names.of("current-sense-filter-capacitor")
-    yield (f"{shunt}, sense end at {q}", f"{names.of('current-sense-filter-resistor')}, then {u}, input", THIN,
+    yield (f"{shunt}, sense end at {q}", f"{names.of('current-sense-filter-resistor')}, then {u}, input", wire,
            f"twisted with the other sense lead; {c} at the input")
-    yield f"{shunt}, sense end at the bus", f"{u}, ground", THIN, "carries no other current"
-    yield (f"{u}, reference", f"{names.of('threshold-resistor')}, then {u}, threshold", THIN,
+    yield f"{shunt}, sense end at the bus", f"{u}, ground", wire, "carries no other current"
+    yield (f"{u}, reference", f"{names.of('threshold-resistor')}, then {u}, threshold", wire,
            f"{names.of('threshold-resistor', 1)} from there to ground")
-    yield f"{u}, latch output", f"{names.of('gate-driver')}, disable", THIN, "it ends the on-time without any program"
+    yield f"{u}, latch output", f"{names.of('gate-driver')}, disable", wire, "it ends the on-time without any program"
 
 
 def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:

@@ -17,6 +17,7 @@ from designer.project.model import Project
 from designer.results import Assumption, FaultCase, Quantity, Step, Warning_
 from designer.studies.rows import FIELD_LOST
 from designer.studies.sides import Names, Power, Row, Scene, Side, SideParts
+from designer.studies.sides.mains import thin
 from designer.studies.survey import Survey, speed_limit
 
 #: of a d.c. field supply's voltage, both ways (common practice, no source)
@@ -180,7 +181,7 @@ def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator
     yield "field, second end", "field supply −", wire, "swap the two field ends to reverse, at standstill only"
     if names.of("field-relay"):
         yield (f"{names.of('field-relay')}, contact", "release of the armature (gate enable, and the coil of the main "
-               "switch)", "0.25 mm² or more, mains insulation", "open: no armature voltage")
+               "switch)", thin(project), "open: no armature voltage")
 
 
 def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:

@@ -28,6 +28,7 @@ LEAST_STARTS = 1e4
 PARTS_OF_START = (4, 13, 23)   # of the nodes of a run-up
 STARTED = 0.95              # of the running speed: there the start is over
 THIN = "0.25 mm² or more, mains insulation"
+THIN_DIRECT = "0.25 mm² or more, insulation for the bus voltage"
 
 
 def line_demand(scene: Scene) -> fuse.Demand:
@@ -128,6 +129,7 @@ def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator
         yield "thermal switch in the motor", "line rail", power, "with a latching release: it closes when it cools"
     else:
         yield fused, "line rail", power, ""
+    yield from guarding(project)
     across = ", ".join(filter(None, (names.of(role) for role in ("varistor", "x2-capacitor"))))
     if across:
         yield "line rail", f"{across}, each", power, "their other ends to the neutral rail"
@@ -136,6 +138,19 @@ def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator
     yield "S1, second pole", "neutral rail", power, ""
     yield ("earth screw of the frame", "motor frame, heatsink, metal box, each",
            f"{wire} or more, green-yellow", "a heatsink that is not earthed counts as live")
+
+
+def thin(project: Project) -> str:
+    """The wire of what carries little, as it is for this supply."""
+    return THIN if project.supply.is_mains else THIN_DIRECT
+
+
+def guarding(project: Project) -> Iterator[Row]:
+    """A thermal switch that opens the main switch by its coil."""
+    switch = project.protection.thermal_switch
+    if switch is not None and switch.breaks == "contactor-coil":
+        yield ("thermal switch in the motor", "coil of S1, in series", thin(project),
+               "its leads are live; the release latches: the switch closes when it cools")
 
 
 SIDE = Side(parts=_parts, wires=_wires)
