@@ -263,7 +263,7 @@ def _wire(scene: Scene, link: dc_fuse.Link) -> Part:
     """The wire of a d.c. supply, from its fuse on."""
     return conductors.hook_up(conductors.Demand(
         current=scene.worst("line_current_rms").value, fuse_rating=link.rating, let_through=link.let_through,
-        ambient=scene.box), margins=scene.margins)
+        ambient=scene.box, direct=True), margins=scene.margins)
 
 
 def _fuse(

@@ -18,6 +18,7 @@ from designer.results import Assumption, FaultCase, Part, Quantity, Reason
 from designer.studies.bus_parts import TOUCHABLE, BusParts, charging_pulse, choose, crest_of, drawn, source_resistance
 from designer.studies.groups import voltages
 from designer.studies.sides import Names, Power, Row, Scene, Side, SideParts
+from designer.studies.sides.mains import guarding
 
 PULSATING = 2          # the bridge's pulses a period
 
@@ -94,6 +95,7 @@ def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator
         fused = names.of("dc-fuse") or "F1"
         yield "supply +", fused, power, "the fuse within a hand's breadth of a battery"
         yield fused, f"{names.of('main-switch') or 'S1'}, in", power, "watch the polarity marked on it"
+        yield from guarding(project)
     choke = names.of("line-choke")
     if choke:
         yield feed, f"{choke}, one end", power, "its core to the earth screw; clear of the current sensor"
@@ -113,6 +115,8 @@ def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator
     else:
         yield feed, "plus bus", power, ""
         yield "supply −", "minus bus", power, ""
+        yield ("motor frame", "heatsink, metal box, each", power,
+               "to the supply's protective earth where it has one, to neither pole")
     for role, note in (("reservoir", "plus to plus: reversed it bursts"),
                        ("bleeder", "two strings, each from plus to minus by itself"),
                        ("bus-capacitor", "at the switch and its diode, not at the reservoir")):
