@@ -111,6 +111,7 @@ def _part(kind: Kind, *, demand: Demand, margins: Mapping[str, float]) -> tuple[
                "armature off at once when it drops out, the field off last, when the shaft stands.",
                f"Its coil or shunt carries {engineering(demand.greatest, 'A', 3)} for good and must not open: the "
                "field runs through it.",
-               "Try it with the armature disconnected: the field lead pulled off must open the armature's contactor."),
+               "Try it with the armature disconnected: the field supply switched off must open the armature's "
+               "contactor. Never by pulling a lead at the winding: that bites."),
         sources=(told,))
     return part, Setting(pick_up=up.value, drop_out=out.value)

@@ -52,8 +52,8 @@ def _field(found: Survey, point: OperatingPoint) -> tuple[PowerStep, ...]:
     return (PowerStep(
         title="The field on its own supply",
         action="Armature leads off. Field supply on, current read with a d.c. ammeter, then off: the current must die "
-        "away through the field diode without a spark. The field relay pulls in while it flows, and drops when a field "
-        "lead is pulled off with the supply turned down.",
+        "away through the field diode without a spark. The field relay pulls in while it flows, and drops when the "
+        "supply is switched off.",
         readings=(around("field current", current, "A"), around("field voltage, cold", current * cold, "V")),
         stop="No current, or one far off: a broken winding, a tap in the place of the end. Never run on without it.",
         caution="A field lead pulled off under current bites, and leaves the motor without its speed limit.",
@@ -122,13 +122,36 @@ def _power_circuit(found: Survey, project: Project, limit: float) -> PowerStep:
         action=f"Bench supply of {at.voltage:g} V {bus}, its limit at "
         f"{engineering(LIMIT_OVER * max(at.draws, LEAST_LIMIT), 'A', 2)}; the gate supply on its own, first. Gate "
         "voltage on the oscilloscope before the bus is raised: square, no ringing, off when the logic is unplugged. "
-        f"Then the duty up from zero to {100 * duty:.0f} %. Try the current limit here: hold the shaft at the lowest "
-        "voltage that turns it, and see the on-time shorten.",
+        f"Then the duty up from zero to {100 * duty:.0f} %. {_try_limit(found)}",
         readings=_readings(at),
         stop="Current without a gate signal: transistor or diode wired wrong or shorted. It runs at full speed "
         "whatever the duty: shorted transistor. Diode or transistor hot at no load: recovery, gate or layout.",
         unloaded_speed=Quantity(at.free, "rad/s"), caution=_calmness(at, limit),
     )
+
+
+def _try_limit(found: Survey) -> str:
+    """How the current limit is tried: locked on the bench supply where that can drive it, else on the shunt alone.
+
+    Never by hand: under its limit the motor has all its torque at rest.
+    """
+    stall, chopping = found.stall, found.fixed.chopping
+    assert chopping is not None
+    series = found.fixed.field is None
+    ohms = float(stall.points.armature_resistance[0]) + (float(stall.points.field_resistance[0]) if series else 0.0)
+    held = chopping.current_limit
+    needed = held * (ohms + found.fixed.switch.slope) + found.fixed.switch.threshold + found.fixed.motor.brush_drop
+    most = BENCH_VOLTAGES[-1]
+    if needed > most:
+        return (f"The current limit of up to {engineering(held, 'A', 2)} is not reached at {most:g} V: try it with the "
+                "bus off, a current-limited supply across the shunt alone, up from zero: at the limit the gate pulses "
+                "must break off.")
+    load = found.fixed.load
+    torque = float(np.max(stall.solved.torque)) * load.ratio * load.efficiency
+    return (f"Last the current limit, at {most:g} V, the bench supply's own limit at "
+            f"{engineering(LIMIT_OVER * held * needed / most, 'A', 2)}: shaft locked by a bar against a stop, NEVER by "
+            f"hand (up to {engineering(torque, 'N*m', 3)} at the output), duty up from zero: at up to "
+            f"{engineering(held, 'A', 2)} in the armature the on-time stops growing. A few seconds at a time.")
 
 
 def _lamp(found: Survey, project: Project, point: OperatingPoint, limit: float) -> PowerStep:
