@@ -165,5 +165,6 @@ def _notes(bus: Bus, *, row: Row, loss: float, ringing: float, ohms: float) -> t
         f"It rings with the reservoir at {engineering(ringing, 'Hz', 3)}: the inrush limiter damps it at switch-on; "
         "a dip while the limiter is bypassed counts in the reservoir's surge voltage.",
         "Inrush, let-through and shorts are computed without it: saturated, it holds nothing back.",
-        "Insulated for the mains, its core earthed, clear of the current sensor and of sheet iron: its stray field hums.",
+        "Insulated for the mains, its core earthed; clear of the current sensor, and of sheet iron, which hums in its "
+        "stray field.",
     )

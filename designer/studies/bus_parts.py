@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from designer.circuits.case import Choke
+from designer.circuits.case import Choke, Reservoir
 from designer.parts import (
     bleeder,
     bridge,
@@ -48,7 +48,8 @@ class BusParts:
 
     ``device``: one diode of the bridge. ``demand``: what it withstands, the fuse's let-through apart. ``limiter``:
     what limits the charging. ``crest``: V without load at high supply, or to which a line choke lifts the bus where
-    that passes the reservoir's surge voltage. ``choke``: what stands in the line, or why nothing does.
+    that passes the reservoir's surge voltage. ``choke``: what stands in the line;
+    ``surge``: V to which it may lift the bus, 0 without one.
     """
 
     crest: float
@@ -58,6 +59,7 @@ class BusParts:
     demand: bridge.Demand | None
     parts: tuple[Part, ...]
     choke: choke_choice.Choice
+    surge: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -117,7 +119,7 @@ def choose(scene: Scene) -> BusParts:
         fused, link = _fuse(scene, crest, bank, limiter)
         parts += [_film(scene, crest, bank), fused, *(() if scene.alternating else (_wire(scene, link),))]
     return BusParts(crest=crest, bank=bank, limiter=limiter, device=found.device, demand=found.demand,
-                    parts=tuple(parts), choke=line)
+                    parts=tuple(parts), choke=line, surge=found.surge)
 
 
 def _charging(scene: Scene, crest: float, choke: Choke | None) -> _Charging:
@@ -132,7 +134,8 @@ def _charging(scene: Scene, crest: float, choke: Choke | None) -> _Charging:
         device = bridge.choose(demand, given=given_of(scene.project.parts.rectifier, UNITS), margins=scene.margins)[1]
     limits = max(crest / limiter.peak - source_resistance(scene.project), 0.0)
     return _Charging(crest=crest, made=made, bank=bank, limiter=limiter, device=device, demand=demand,
-                     surge=choke_choice.surge(scene, choke, bank=bank, resistance=limits))
+                     surge=choke_choice.surge(scene, choke, reservoir=Reservoir(
+                         capacitance=bank.capacitance, series_resistance=bank.series_resistance), resistance=limits))
 
 
 def _surged(found: _Charging) -> Part:

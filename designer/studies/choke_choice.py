@@ -6,11 +6,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from designer.circuits.case import Choke
+from designer.circuits.case import Choke, Reservoir
 from designer.parts import harmonics, line_choke
 from designer.parts.line_choke import Row, Seen
 from designer.parts.margins import share, within
-from designer.parts.reservoir_bank import Bank
+from designer.parts.reservoir_bank import END_OF_LIFE, TOLERANCE, Bank
 from designer.quantities import engineering
 from designer.results import Array, Indices, Part, Quantity, Reason
 from designer.studies.groups import voltages
@@ -84,9 +84,9 @@ def choose(scene: Scene) -> Choice:
 
 
 def _states(scene: Scene) -> _States | None:
-    """What the survey solved, the choke taken out again; None on a d.c. supply or where nothing is loaded."""
+    """What the survey solved, the choke taken out again; None without a bus on mains or where nothing is loaded."""
     groups = [group for group in scene.groups["running"] if len(group.labels)]
-    if not scene.alternating or not groups:
+    if not scene.alternating or "bus" not in scene.kind.sides or not groups:
         return None
     parts = [group.solved.bus for group in groups]
     choke = scene.feed.choke or Choke(inductance=0.0)
@@ -158,26 +158,27 @@ def _none_does(bare: Seen) -> Reason:
         "power factor corrector ahead of the bus.")
 
 
-def surge(scene: Scene, choke: Choke | None, *, bank: Bank, resistance: float) -> float:
+def surge(scene: Scene, choke: Choke | None, *, reservoir: Reservoir, resistance: float = 0.0) -> float:
     """Give the bus voltage, V, to which choke and reservoir may swing above the crest; 0 without a choke.
 
-    At the highest mains, the inductance at its upper and the capacitance at its lower end, the source as stiff as
-    its prospective current, the load just off: switched on empty through ``resistance`` (ohm, the limiter at its
-    least), and after a dip of ``DIP`` under load with the limiter bypassed.
+    At the highest mains, the inductance at its upper and the capacitance at its lower end and the end of its life,
+    the source as stiff as its prospective current, the load just off: after a dip of ``DIP`` under load with the
+    limiter bypassed, and, where ``resistance`` (ohm, the limiter at its least) is given, switched on empty through it.
     """
     if choke is None:
         return 0.0
     high, full = voltages(scene.project)[2], np.ones(2)
     drop = scene.feed.rectifier
-    fallen = _valley(scene) - DIP * _drawn(scene) / bank.least
-    start = np.array([0.0, min(max(fallen, 0.0), np.sqrt(2.0) * high)])
+    least = reservoir.capacitance * (1.0 - TOLERANCE) * (1.0 - END_OF_LIFE)
+    fallen = min(max(_valley(scene) - DIP * _drawn(scene) / least, 0.0), np.sqrt(2.0) * high)
     ohms = high / scene.project.supply.fault_current + choke.resistance + 2 * drop.slope
     bridge = Bridge(
         peak=np.sqrt(2.0) * high * full, omega=2 * np.pi * float(scene.project.supply.frequency or 50.0) * full,
-        resistance=ohms + np.array([resistance, 0.0]), inductance=line_choke.upper(choke.inductance) * full,
-        drop=2 * drop.threshold * full, capacitance=bank.least * full, series_resistance=0.5 * bank.series_resistance
-        * full, load_current=0 * full)
-    return float(np.max(first_crest(bridge, voltage=start)))
+        resistance=ohms + np.array([0.0, resistance]), inductance=line_choke.upper(choke.inductance) * full,
+        drop=2 * drop.threshold * full, capacitance=least * full,
+        series_resistance=0.5 * reservoir.series_resistance * full, load_current=0 * full)
+    lifted = first_crest(bridge, voltage=np.array([fallen, 0.0 if resistance else fallen]))
+    return float(np.max(lifted))
 
 
 def _valley(scene: Scene) -> float:

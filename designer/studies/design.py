@@ -16,7 +16,7 @@ from designer.project import require
 from designer.project.kinds import CIRCUIT_KINDS, CircuitKind
 from designer.project.model import Project
 from designer.results import Check, Design, OperatingPoint, Part, Quantity, Reason
-from designer.studies import facts
+from designer.studies import choke_choice, facts
 from designer.studies.characteristic import characteristic
 from designer.studies.conditions import State
 from designer.studies.faults import faults
@@ -119,7 +119,7 @@ class _Made:
         for _ in range(MOST_ROUNDS):
             made = cls._with(kind, survey(circuit, fixed, project, settings=settings), project, heat=heat)
             heat = made.power.heat if made.power else None
-            after, held = _chosen(fixed, made.power), _held(circuit, fixed, made.power)
+            after, held = _chosen(fixed, made), _held(circuit, fixed, made.power)
             if _same(after, fixed) and (held is None or held == settings):
                 break
             fixed, settings = after, held
@@ -176,11 +176,11 @@ def _point(found: Survey, state: State, reached: bool) -> OperatingPoint:
     return replace(found.circuit.operating_point(solved), reached=reached)
 
 
-def _chosen(fixed: Fixed, built: Power | None) -> Fixed:
-    """What all points share with the devices that were chosen."""
-    if built is None:
-        return fixed
-    for name, made in built.sides.items():
+def _chosen(fixed: Fixed, round_: _Made) -> Fixed:
+    """What all points share with the devices that were chosen; where some could not be, with the line choke alone."""
+    if round_.power is None:
+        return replace(fixed, feed=replace(fixed.feed, choke=choke_choice.choose(round_.scene).choke))
+    for name, made in round_.power.sides.items():
         drops: dict[str, Any] = dict(made.drops)
         rectifier: Drop = drops.pop("rectifier", fixed.feed.rectifier)
         feed = replace(fixed.feed, rectifier=rectifier, reservoir=made.reservoir or fixed.feed.reservoir,

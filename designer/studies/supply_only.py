@@ -17,7 +17,7 @@ from designer.project.kinds import CircuitKind
 from designer.project.model import Project
 from designer.quantities import engineering
 from designer.results import Assumption, Design, OperatingPoint, Quantity, Reason
-from designer.studies import facts
+from designer.studies import choke_choice, facts
 from designer.studies.feeds import feed_of, likely_feed
 from designer.studies.groups import Group, voltages
 from designer.studies.power import power
@@ -53,7 +53,7 @@ def supply_only(kind: CircuitKind, project: Project) -> Design:
         scene = _scene(kind, project, feed)
         told = scene.groups["any"][0].stresses
         built, lacking = power(scene, loss=float(np.max(told["rectifier_loss"] + told["choke_loss"])))
-        after = feed
+        after = feed if built else replace(feed, choke=choke_choice.choose(scene).choke)
         for made in built.sides.values() if built else ():
             after = replace(after, rectifier=made.drops.get("rectifier", after.rectifier),
                             reservoir=made.reservoir or after.reservoir, choke=made.choke)

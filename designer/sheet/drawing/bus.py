@@ -1,4 +1,4 @@
-"""The d.c. bus: inrush limiter, bridge, reservoir and bleeder; and what a supply by itself feeds."""
+"""The d.c. bus: line choke, inrush limiter, bridge, reservoir and bleeder; and what a supply by itself feeds."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ def bus(pen: Pen, x: float) -> float:
 
     Gives where the plus and minus rails end.
     """
-    at = _inrush(pen, x) if "inrush-limiter" in pen.labels else x
+    at = _choke(pen, x) if "line-choke" in pen.labels else x
+    at = _inrush(pen, at) if "inrush-limiter" in pen.labels else at
+    pen.wire((x, BOTTOM), (at, BOTTOM))
     if "dc" not in pen.labels:
         at = _bridge(pen, at)
-    else:
-        pen.wire((x, BOTTOM), (at, BOTTOM))
     kit, start = pen.kit, at
     if "reservoir" in pen.labels:
         at += 0.8
@@ -33,6 +33,15 @@ def bus(pen: Pen, x: float) -> float:
         pen.wire((at, BOTTOM), (at + 2.2, BOTTOM))
         at += 2.2
     return at
+
+
+def _choke(pen: Pen, x: float) -> float:
+    """The line choke in the upper rail."""
+    end = x + 2.4
+    pen.between(pen.kit.Inductor(), (x + 0.2, TOP), (end - 0.2, TOP), role="line-choke")
+    pen.wire((x, TOP), (x + 0.2, TOP))
+    pen.wire((end - 0.2, TOP), (end, TOP))
+    return end
 
 
 def _inrush(pen: Pen, x: float) -> float:
@@ -53,7 +62,7 @@ def _bridge(pen: Pen, x: float) -> float:
     """Four diodes in two legs: the line meets the first leg, the neutral the second."""
     kit, first, second = pen.kit, x + 1.0, x + 2.8
     pen.wire((x, TOP), (x + 0.3, TOP), (x + 0.3, -2.7), (first, -2.7))
-    pen.wire((x - 2.6 if "inrush-limiter" in pen.labels else x, BOTTOM), (x + 0.3, BOTTOM), (x + 0.3, -4.3))
+    pen.wire((x, BOTTOM), (x + 0.3, BOTTOM), (x + 0.3, -4.3))
     pen.wire((x + 0.3, -4.3), (second, -4.3))
     for leg in (first, second):
         pen.between(kit.Diode(), (leg, -2.3), (leg, TOP), text="")

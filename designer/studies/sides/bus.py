@@ -14,7 +14,8 @@ from designer.parts import bleeder, bridge, contactor
 from designer.parts.fuse_gates import opening_time
 from designer.project.model import Project
 from designer.quantities import engineering
-from designer.results import Assumption, FaultCase, Part, Quantity, Reason
+from designer.results import Assumption, FaultCase, Part, Quantity, Reason, Warning_
+from designer.studies import choke_choice
 from designer.studies.bus_parts import TOUCHABLE, BusParts, charging_pulse, choose, crest_of, drawn, source_resistance
 from designer.studies.groups import voltages
 from designer.studies.sides import Names, Power, Row, Scene, Side, SideParts
@@ -41,11 +42,22 @@ def _parts(scene: Scene) -> SideParts:
             threshold=device["threshold_voltage"], slope=device["slope_resistance"])},
         reservoir=Reservoir(capacitance=bank.capacitance, series_resistance=bank.series_resistance)
         if scene.alternating else None,
-        choke=made.choke.choke, reasons=made.choke.reasons,
+        choke=made.choke.choke, warnings=_lifted(scene, made),
         assumptions=_assumptions(scene, made, marks),
         texts={"inrush": "" if made.limiter is None else made.limiter.note},
         figures={"bus_crest_unloaded": Quantity(crest_of(scene.project), "V"),
                  "bus_stored_energy": Quantity(stored, "J"), **_times(scene, made)})
+
+
+def _lifted(scene: Scene, made: BusParts) -> tuple[Warning_, ...]:
+    """A bus that the line choke lifts above the crest, told where something switches on it."""
+    crest = crest_of(scene.project)
+    if made.surge <= crest:
+        return ()
+    return (Warning_(code="bus-surge", message=(
+        f"After a dip of the mains the line choke may lift the bus to {engineering(made.surge, 'V', 3)} for a moment, "
+        f"{engineering(made.surge - crest, 'V', 2)} above its crest: what hangs on it must bear that, a transistor with "
+        "its overshoot on top.")),)
 
 
 def _rectifier(made: BusParts, through: float, scene: Scene) -> tuple[Part, ...]:
@@ -127,7 +139,8 @@ def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator
 
 
 def _reasons(scene: Scene) -> Iterator[Reason]:
-    """A bus that the load overwhelms."""
+    """Harmonics that no line choke brings down; a bus that the load overwhelms."""
+    yield from choke_choice.choose(scene).reasons
     for group in scene.groups["running"]:
         mean = group.stresses.get("bus_voltage_mean")
         if mean is not None and len(group.labels) and not np.all(np.isfinite(mean)):
