@@ -180,6 +180,40 @@ def hook_up(demand: Demand, *, margins: Mapping[str, float]) -> Part:
         sources=(source, eq.HOT_WIRE_FACTOR.source))
 
 
+def leads(
+    current: float, *, role: str, what: str, ambient: float, at: str, margins: Mapping[str, float],
+) -> Part:
+    """Give the wire of a winding's own current (A r.m.s., for good), by the temperature in the box.
+
+    The fuse ahead does not see that current: the freewheel diode's or another supply's is more than the line's.
+    ``what`` names the winding, ``role`` is the part's. Raises ``InputError`` for ``load.torque`` where the largest
+    wire does not carry the current.
+    """
+    warm = hook_up_factor(ambient)
+    allowed, why = share("conductor_current", margins)
+    every = read("hook_up_wires", HookUp)
+    row = next((row for row in every if current <= allowed * warm.value * row.current), None)
+    if row is None:
+        raise InputError(
+            "load.torque", f"{current:.3g} A in the {what}'s leads",
+            f"what {every[-1].area_mm2:g} mm² carries: {allowed * warm.value * every[-1].current:.3g} A",
+            "Cool the box, or lower the current or its limit.")
+    source = marked(row.source, row.mark)
+    return Part(
+        role=role, designator="W3",
+        description=f"wire of the {what}'s leads {row.area_mm2:g} mm², insulation for the bus voltage, of "
+                    f"{INSULATION:g} °C or more",
+        value=Quantity(row.area_mm2 * 1e-6, "m**2"), marking=f"{row.area_mm2:g} mm²",
+        ratings=(Rating(
+            name="r.m.s. current of the wire", limit=Quantity(warm.value * row.current, "A"), share=allowed,
+            stress=Quantity(current, "A"), source=f"{source}; {why}", at=at,
+            remedy="Thicker wire, a cooler box, or less current."),),
+        worked=(warm,),
+        if_wrong=f"As thin as the supply's wire: the {what} takes more than the line gives, and no fuse sees it; the "
+                 "wire glows.",
+        sources=(source, eq.HOT_WIRE_FACTOR.source))
+
+
 def track_width(current: float, *, rise: float = 20.0, copper: float = OUNCE, inside: bool = False) -> float:
     """Give the width, m, of a printed track for ``current`` (A) at ``rise`` (K), rounded up to 0.1 mm.
 

@@ -166,12 +166,12 @@ def _settle(
     if fixed.field is None:
         return _through_nodes(circuit, fixed, thermal, points, find=find)
     for _ in range(2):
-        alone = _field_alone(fixed, thermal.surroundings, points)
+        alone = field_alone(fixed, thermal.surroundings, points)
         warm, points = _through_nodes(circuit, fixed, thermal, points, find=find, field=alone)
     return warm, points
 
 
-def _field_alone(fixed: Fixed, surroundings: Surroundings, points: Points) -> Array:
+def field_alone(fixed: Fixed, surroundings: Surroundings, points: Points) -> Array:
     """The steady temperature (°C) of a field fed apart, at the points' speeds; at most ``HIGHEST``."""
     assert fixed.field is not None
     feed, nothing, speed = fixed.field, np.zeros(len(points)), np.nan_to_num(points.speed)

@@ -175,7 +175,7 @@ def test_an_ac_fuse_on_a_battery_is_refused():
 def test_the_parts_of_the_field(mains):
     """Resistor for 12 V, diode at the motor, current relay; the feed for the next round is what was chosen."""
     made = FIELD.parts(mains)
-    assert [part.role for part in made.parts] == ["field-resistor", "field-diode", "field-relay"]
+    assert [part.role for part in made.parts] == ["field-resistor", "field-diode", "field-relay", "field-wire"]
     assert {c.verdict for part in made.parts for c in check(part)} == {"pass"}
     feed = made.field_feed
     assert (feed.voltage, feed.held) == (12.0, None)

@@ -44,3 +44,25 @@ def test_no_lead_is_pulled_to_try_the_field_relay(cart):
     assert "pulled off" not in step(cart, "The field on its own supply").action
     relay = next(part for part in cart.design.parts if part.role == "field-relay")
     assert any("Never by pulling a lead at the winding" in note for note in relay.notes)
+
+
+def test_the_motor_s_leads_carry_the_armature_s_current(cart):
+    """A jam draws all of the limit in the armature (16.4 A), a fifth of it in the line: each has its own wire."""
+    made = {part.role: part for part in cart.design.parts}
+    held = cart.found.fixed.chopping.current_limit
+    assert made["motor-wire"].ratings[0].stress.value == pytest.approx(held, rel=1e-3)
+    assert made["motor-wire"].value.value > 4 * made["wire"].value.value
+    assert made["field-wire"].ratings[0].stress.value == pytest.approx(5.369, rel=1e-3)   # 9.45 V, cold (derived)
+    rows = {(row.start, row.end): row.conductor for row in cart.design.wiring}
+    assert made["motor-wire"].marking in rows[("plus bus", "armature, first brush")]
+    assert made["field-wire"].marking in rows[("field, second end", "field supply −")]
+
+
+def test_a_field_left_on_at_rest_is_refused(cart):
+    """4.1 A hot in 1.4 Ω burn at 6 K/W without the fan, and what takes the armature off leaves them on (derived)."""
+    assert "field-at-rest" not in cases.refused(cart, cart.project)
+    rest = replace(cart.found.thermal.surroundings.paths[1], standstill=1 / 6.0)
+    thermal = replace(cart.found.thermal, surroundings=replace(
+        cart.found.thermal.surroundings, paths=(cart.found.thermal.surroundings.paths[0], rest)))
+    told = cases.refused(cart, cart.project, found=replace(cart.found, thermal=thermal))["field-at-rest"]
+    assert told.figure.value > told.limit.value == pytest.approx(140.0)

@@ -6,14 +6,14 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
-from designer.parts import flyback_diode, transistor
+from designer.parts import conductors, flyback_diode, transistor
 from designer.parts.commutation import State
 from designer.parts.gate_values import GENERIC
 from designer.parts.stray_clamp import STRAY_INDUCTANCE
 from designer.project.kinds import CIRCUIT_KINDS
 from designer.project.model import Project
 from designer.quantities import engineering
-from designer.results import Array, Assumption, FaultCase, Quantity, Reason
+from designer.results import Array, Assumption, FaultCase, Part, Quantity, Reason
 from designer.studies import chopper_control, chopper_frequency
 from designer.studies.bus_parts import TOUCHABLE, crest_of
 from designer.studies.chopper_bench import first_power
@@ -77,7 +77,7 @@ def _parts(scene: Scene) -> SideParts:
         flyback_diode.on_sink(chosen.diode, name="D1", demand=chosen.diode_demand, margins=scene.margins))
     frequency = chopper_frequency.choose(scene, seen, chosen, seated)
     return SideParts(
-        parts=chosen.parts(), on_sink=seated, drops=chopper_control.drops(chosen),
+        parts=(*chosen.parts(), _leads(scene, chosen)), on_sink=seated, drops=chopper_control.drops(chosen),
         switched=chosen.switched,
         chopping=chopper_control.chopping_of(chosen, frequency.value),
         reasons=tuple(_no_start(scene, chosen)), assumptions=_assumptions(scene, chosen), tables=(frequency.table,),
@@ -85,6 +85,15 @@ def _parts(scene: Scene) -> SideParts:
             "current_limit": Quantity(chosen.limit.nominal, "A"),
             "armature_current_ripple": Quantity(scene.worst("armature_current_ripple").value, "A"),
         })
+
+
+def _leads(scene: Scene, chosen: Chosen) -> Part:
+    """The motor's leads: they carry the freewheel diode's current too, and where it can jam all of the limit's."""
+    worst, jams = scene.worst("armature_current_rms"), scene.project.load.can_jam
+    held = max(worst.value, chosen.limit.high) if jams else worst.value
+    return conductors.leads(
+        held, role="motor-wire", what="motor", ambient=scene.box, margins=scene.margins,
+        at="stall under the current limit, its upper end" if jams else worst.at)
 
 
 def _no_start(scene: Scene, chosen: Chosen) -> Iterator[Reason]:
@@ -117,7 +126,8 @@ def _assumptions(scene: Scene, chosen: Chosen) -> tuple[Assumption, ...]:
 
 def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator[Row]:
     """The loop of bus capacitor, diode and transistor; motor; clamp; gate drive; current limit."""
-    power = f"{names.marked('wire', 'as the supply leads')}, insulation for the bus voltage"
+    thick = f"{names.of('motor-wire')} {names.marked('motor-wire', 'for the motor current')}".strip()
+    power = f"{thick}, insulation for the bus voltage"
     q, d, shunt = (names.of(role) for role in ("switch", "flyback-diode", "current-sense-resistor"))
     fused = names.of("dc-fuse") if project.supply.is_mains else ""
     top = f"{fused}, out" if fused else "plus bus"

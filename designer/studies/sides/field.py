@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 import numpy as np
 
@@ -11,13 +12,15 @@ from designer.equations import field as eq
 from designer.equations.varistor import COIL_ENERGY
 from designer.errors import InputError
 from designer.motor.field_feed import FieldFeed
-from designer.parts import field_discharge, field_relay, field_supply
+from designer.parts import conductors, field_discharge, field_relay, field_supply, winding
 from designer.parts.margins import share
 from designer.project.model import Project
-from designer.results import Assumption, FaultCase, Quantity, Step, Warning_
+from designer.results import Assumption, FaultCase, Quantity, Reason, Step, Warning_
+from designer.studies.conditions import field_alone
 from designer.studies.rows import FIELD_LOST
 from designer.studies.sides import Names, Power, Row, Scene, Side, SideParts
 from designer.studies.sides.mains import thin
+from designer.studies.stall import thermal_class
 from designer.studies.survey import Survey, speed_limit
 
 #: of a d.c. field supply's voltage, both ways (common practice, no source)
@@ -37,8 +40,11 @@ def _parts(scene: Scene) -> SideParts:
     relay, setting = field_relay.choose(field_relay.Demand(
         least=feed.least, greatest=feed.greatest, unsafe=unsafe_current(scene, found),
         allowed_time=_allowed_time(scene, found)), margins=scene.margins)
+    wire = conductors.leads(
+        feed.greatest, role="field-wire", what="field", ambient=scene.box, margins=scene.margins,
+        at="winding cold, high supply")
     return SideParts(
-        parts=(*feed.parts, field_discharge.diode(dying, margins=scene.margins), relay),
+        parts=(*feed.parts, field_discharge.diode(dying, margins=scene.margins), relay, wire),
         field_feed=FieldFeed(
             voltage=demand.nominal, drop=demand.drop, series=feed.series + demand.source_resistance),
         worked=(*feed.worked, _slope(scene, found)), tables=(field_discharge.table(dying),),
@@ -166,7 +172,8 @@ def _warnings(scene: Scene, found: Survey) -> tuple[Warning_, ...]:
 
 def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator[Row]:
     """From the field supply through relay and resistor to the field and back; the diode at the motor."""
-    wire = f"{names.marked('wire', 'as the armature')}, insulation as for the bus: the leads count as live"
+    thick = f"{names.of('field-wire')} {names.marked('field-wire', 'for the field current')}".strip()
+    wire = f"{thick}, insulation as for the bus: the leads count as live"
     at = "field supply +"
     for role, note in (("field-relay", "its current coil or shunt; its contact goes to the armature's release"),
                        ("field-resistor", "it gets hot: screwed terminals, free air")):
@@ -218,4 +225,21 @@ def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
             figures={}, ends_by="the try-out before each day's work: field off must open the armature's release")
 
 
-SIDE = Side(parts=_parts, wires=_wires, faults=_faults)
+def _reasons(scene: Scene) -> Iterator[Reason]:
+    """A field that burns at rest: on a supply of its own, no fan blowing; the armature's cut-off does not help."""
+    found = _survey(scene)
+    if found.thermal.surroundings is None or found.fixed.field is None:
+        return
+    limits = winding.limits(thermal_class(scene.project))
+    limit = limits.running * share("winding_temperature", scene.margins)[0]
+    rest = found.held.points.at(speed=np.zeros(len(found.held.points)))
+    hottest = float(np.max(field_alone(found.fixed, replace(found.thermal.surroundings, duty=1.0), rest)))
+    if hottest > limit:
+        yield Reason(
+            code="field-at-rest", message="The field, left on with the motor at rest, gets too hot for class "
+            f"{limits.thermal_class}: its own fan does not blow then, and what takes the armature off leaves the field "
+            "on.", figure=Quantity(hottest, "degC"), limit=Quantity(limit, "degC"),
+            way_out="Less field current, forced air that blows at rest too, or a field that is lowered at rest.")
+
+
+SIDE = Side(parts=_parts, wires=_wires, reasons=_reasons, faults=_faults)
