@@ -92,6 +92,7 @@ class Fixed:
     field: FieldFeed | None = None
     setting_cap: float | None = None
     shorted: bool = False
+    thorough: bool = False     # a bus far below its crest is solved on its bridge too, which takes long
     tolerance: float = 1e-6
 
 

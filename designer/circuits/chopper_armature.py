@@ -120,7 +120,8 @@ class ChopperArmature:
 
     def solve(self, fixed: Fixed, points: Points) -> ChopperSolution:
         """Solve every point at its duty and speed (rad/s), bus and chopper together."""
-        return _solve(fixed, points, exact="usual" if fixed.tolerance <= EXACT else "no")
+        exact: Literal["no", "usual", "all"] = "usual" if fixed.tolerance <= EXACT else "no"
+        return _solve(fixed, points, exact="all" if fixed.thorough else exact)
 
     def operating_point(self, solved: ChopperSolution) -> OperatingPoint:
         """Tell everything about the first point."""

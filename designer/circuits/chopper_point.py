@@ -52,7 +52,7 @@ def _currents(solved: ChopperSolution) -> Named:
         "freewheel": {"mean": one.diode_mean[0], "rms": one.diode_rms[0], "peak": peak * off, "min": 0.0,
                       "ripple": peak * off},
     }
-    named: Named = {f"{where}_current_{what}": Quantity(float(value), "A")
+    named: Named = {f"{where}_current_{what}": Quantity(float(value) + 0.0, "A")   # no −0
                     for where, row in rows.items() for what, value in shape(row).items()}
     ripple = float(np.sqrt(max(one.switch_rms[0] ** 2 - one.switch_mean[0] ** 2, 0.0)))
     low = 0.0 if solved.bus.charged is None else float(solved.bus.charged.capacitor_rms[0])

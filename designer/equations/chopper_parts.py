@@ -101,8 +101,8 @@ P_sw = var("P_sw", "W", "switching loss", sign="nonnegative")
 D_step = var("D_step", "1", "one timer step as a share of the smallest duty", sign="nonnegative")
 TIMER_STEPS = Formula(
     name="timer-steps",
-    equation=sp.Eq(N_steps.symbol, sp.floor(clock.symbol / f_s.symbol)), variables=(N_steps, clock, f_s),
-    source="derived: counts of one period, counting upward only, prescaler 1",
+    equation=sp.Eq(N_steps.symbol, clock.symbol / f_s.symbol), variables=(N_steps, clock, f_s),
+    source="derived: counts of one period, counting upward only, prescaler 1; the part of a count is lost",
     holds_when="edge-aligned; half as many where the timer counts up and down")
 DUTY_STEP = Formula(
     name="duty-step",

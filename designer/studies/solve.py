@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from designer.circuits import circuit
-from designer.circuits.balance import find_setting, find_speed
+from designer.circuits.balance import find_setting, find_speed, refined
 from designer.circuits.case import Chopping, Circuit, Fixed, Points
 from designer.errors import InputError
 from designer.motor.field_feed import FieldFeed
@@ -24,6 +24,7 @@ from designer.studies.ripple import rippling_point, swinging
 from designer.waveforms.phase_control import Gate
 
 TOLERANCE = 1e-7     # of r.m.s. current and torque at a single point
+BRAKES = 1e-6        # of the torque: less than that is what the search leaves, and no load that drives
 
 
 def solve(project: Project) -> OperatingPoint:
@@ -54,7 +55,21 @@ def solve(project: Project) -> OperatingPoint:
         point = rippling_point(kind, fixed, points, unknown=_unknown(project), load_given=project.load.is_given)
     else:
         point = kind.operating_point(kind.solve(fixed, points))
-    return finish(point, fixed, points, reached=reached, notes=(*note, *reading_notes(project, fixed.motor, point)))
+    notes = (*note, *_weak_field(project, points), *reading_notes(project, fixed.motor, point))
+    return finish(point, fixed, points, reached=reached, notes=notes)
+
+
+def _weak_field(project: Project, points: Points) -> tuple[Warning_, ...]:
+    """A direct field supply too low for the field current asked for."""
+    supply, current = project.field_supply, float(points.field_current[0])
+    if supply is None or supply.kind != "dc" or supply.voltage is None or not math.isfinite(current):
+        return ()
+    needed = current * (float(points.field_resistance[0]) + (supply.resistance or 0.0))
+    if supply.voltage >= needed:
+        return ()
+    return (Warning_(
+        code="field-supply", message=f"A field supply of {engineering(supply.voltage, 'V')} cannot drive "
+        f"{engineering(current, 'A')} through the field: that takes {engineering(needed, 'V')} at this temperature."),)
 
 
 def _unknown(project: Project) -> str:
@@ -86,7 +101,11 @@ def field_of(project: Project) -> FieldFeed | None:
     """How a separate field is fed: with the current of the file, else with its supply's voltage."""
     supply, current = project.field_supply, project.circuit.field_current
     if current is not None:
-        return FieldFeed(held=current)
+        direct = supply is not None and supply.kind == "dc" and supply.voltage is not None
+        volts = supply.voltage if direct and supply is not None else None
+        resistance = float(project.motor.field_resistance or 0.0)
+        enough = volts is not None and volts >= current * (resistance + (supply.resistance or 0.0 if supply else 0.0))
+        return FieldFeed(held=current, voltage=volts if enough else None)
     if supply is None or supply.voltage is None:
         return None
     return FieldFeed(voltage=supply.voltage, series=supply.resistance or 0.0)
@@ -121,12 +140,16 @@ def unknown_found(
                 "load", "a load under which the speed has no end", "a load or friction that grows with speed",
                 "A series motor without load runs away: give friction_torque, windage or a load.",
             )
+        if speed[0] > 0 and fixed.feed.reservoir is not None:
+            return refined(kind, fixed, points.at(speed=speed), unknown="speed"), True, ()
         note = () if speed[0] > 0 else (Warning_(
             code="no-start", message="The torque at rest does not overcome friction and load: the motor stands."),)
         return points.at(speed=speed), True, note
     setting, lacking = find_setting(kind, fixed, points)
     if not math.isnan(setting[0]):
-        return points.at(setting=setting), True, ()
+        points = points.at(setting=setting)
+        settled = points if fixed.feed.reservoir is None else refined(kind, fixed, points, unknown="setting")
+        return settled, True, ()
     return _nearest(kind, fixed, points, float(lacking[0]))
 
 
@@ -154,7 +177,7 @@ def finish(
 ) -> OperatingPoint:
     """Add what only the study knows: whether the point was reached, and its own warnings."""
     overhauling: tuple[Warning_, ...] = ()
-    if point["shaft_torque"] < -1e-9 and reached:
+    if point["shaft_torque"] < -max(1e-9, BRAKES * abs(point["electromagnetic_torque"])) and reached:
         overhauling = (Warning_(
             code="overhauling", message="At this setting and speed the motor brakes: "
             f"{engineering(point['shaft_torque'], 'N*m')} at the shaft. Only an overhauling load would hold this "

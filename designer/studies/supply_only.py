@@ -36,7 +36,13 @@ def solve_supply(project: Project) -> OperatingPoint:
     if feed.reservoir is None:
         raise InputError("parts.reservoir.capacitance", None, "a value", "The bus needs a reservoir.")
     point = _point(project, feed)
-    return replace(point, reached=bool(np.isfinite(point["bus_voltage_mean"])))
+    if np.isfinite(point["bus_voltage_mean"]):
+        return point
+    # no steady state: what is left to tell is the source
+    told = {name: value for name, value in point.quantities.items()
+            if isinstance(value, Quantity) and name in ("load_current",)}
+    wave = {name: point.waveform[name] for name in ("angle", "source_voltage")}
+    return replace(point, reached=False, quantities=told, waveform=wave)
 
 
 def _point(project: Project, feed: Feed) -> OperatingPoint:
