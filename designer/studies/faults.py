@@ -9,7 +9,7 @@ from designer.parts.fuse_gates import Link, opening_time
 from designer.project.model import Project
 from designer.quantities import engineering
 from designer.results import FaultCase, Quantity
-from designer.studies.rows import FIELD_LOST
+from designer.studies.rows import FIELD_LOST, FIELD_LOST_LOADED
 from designer.studies.stall import Stall, between
 from designer.studies.survey import Survey, speed_limit
 
@@ -51,13 +51,14 @@ def _speeds(found: Survey, project: Project) -> Iterator[FaultCase]:
         figures = {"speed": Quantity(case.speed, "rad/s")}
         if limit is not None and case.run is not None:
             figures["time to the speed limit"] = Quantity(case.run.time, "s")
-        relay = case.name in FIELD_LOST and project.protection.field_loss_trip_time is not None
+        relay = case.name in (*FIELD_LOST, *FIELD_LOST_LOADED) and project.protection.field_loss_trip_time is not None
         if relay:
             ends = "the field-current relay"
         elif limit is not None and case.speed <= limit:
-            ends = "friction, below the limit"
+            ends = "the load, below the limit" if case.name in FIELD_LOST_LOADED else "friction, below the limit"
         else:
-            ends = "excluded by the file, which says that the coupling is fixed" if fixed else trip
+            excluded = fixed and case.name not in FIELD_LOST_LOADED
+            ends = "excluded by the file, which says that the coupling is fixed" if excluded else trip
         yield FaultCase(name=case.name.capitalize(), figures=figures, ends_by=ends)
     shorted = found.shorted_loaded
     yield FaultCase(

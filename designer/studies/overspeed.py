@@ -12,7 +12,7 @@ from designer.parts.margins import share
 from designer.project.model import Project
 from designer.quantities import engineering, shown
 from designer.results import Quantity, Reason
-from designer.studies.rows import FIELD_LOST
+from designer.studies.rows import FIELD_LOST, FIELD_LOST_LOADED
 from designer.studies.survey import Survey, Unloaded, speed_limit
 
 
@@ -55,8 +55,10 @@ def overspeed(found: Survey, project: Project) -> Iterator[Reason]:
 
 def _field_lost(found: Survey, project: Project, limit: float) -> Iterator[Reason]:
     """A lost field must be caught before the limit is passed, by its own trip or by the overspeed trip."""
-    lost = [case for case in found.unloaded if case.name in FIELD_LOST and not case.speed <= limit]
-    if not lost or project.load.coupling == "fixed" or _trips(found, project, limit):
+    fixed = project.load.coupling == "fixed"
+    names = FIELD_LOST_LOADED if fixed else FIELD_LOST
+    lost = [case for case in found.unloaded if case.name in names and not case.speed <= limit]
+    if not lost or _trips(found, project, limit):
         return
     times = [case.run.time for case in lost if case.run is not None]
     least, acts = min(times, default=0.0), project.protection.field_loss_trip_time
@@ -66,8 +68,8 @@ def _field_lost(found: Survey, project: Project, limit: float) -> Iterator[Reaso
     worst = max(lost, key=lambda case: case.speed)
     within = f" {engineering(least, 's', 2)} after the field is lost" if least else ""
     yield Reason(
-        code="field-loss", message=f"Without field current and load the motor passes its speed limit{within} and runs "
-        f"up to {shown(worst.speed, 'rad/s')} (remanence ±50 %).",
+        code="field-loss", message=f"Without field current{', its fixed load on,' if fixed else ' and load'} the motor "
+        f"passes its speed limit{within} and runs up to {shown(worst.speed, 'rad/s')} (remanence ±50 %).",
         figure=Quantity(least if acts is not None else worst.speed, "s" if acts is not None else "rad/s"),
         limit=Quantity(factor * acts, "s") if acts is not None else Quantity(limit, "rad/s"),
         way_out="A field-current relay in the armature's release: [protection] field_loss_trip_time, from loss of "

@@ -20,6 +20,7 @@ FREQUENCY_SPREAD = 0.01
 LOAD_STEPS = (0.0, 0.25, 0.5, 0.75, 1.0, 1.25, 1.5)
 UNLOADED = ("load lost at the setting", "load lost, switch shorted")
 FIELD_LOST = ("field and load lost at the setting", "field and load lost, switch shorted")
+FIELD_LOST_LOADED = ("field lost, load on, at the setting", "field lost, load on, switch shorted")
 SHORTED = "load on, switch shorted"
 UNLOADED_GUESS = 3.0        # of the loaded speed: where the search for an unloaded one begins
 STEP_PART = 1 / 360         # of the setting's range (half a degree of firing angle): small changes about the target

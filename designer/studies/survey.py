@@ -21,6 +21,7 @@ from designer.studies.conditions import State, Thermal, settled, thermal_of
 from designer.studies.groups import Group, Settings, Worst, voltages
 from designer.studies.rows import (
     FIELD_LOST,
+    FIELD_LOST_LOADED,
     FRICTION_BOUNDS,
     SHORTED,
     UNLOADED,
@@ -73,7 +74,8 @@ class Survey:
     burnt: Group | None             # the switch shorted, where that is more than full output
     full_output: Mapping[float, float]  # output speed (rad/s) that full output reaches, by target out of reach
     shorted_loaded: float           # rad/s: switch shorted with the load on, high mains, cold, least friction
-    unloaded: tuple[Unloaded, ...]  # at the setting, switch shorted, field lost; high mains, cold, least friction
+    unloaded: tuple[Unloaded, ...]  # at the setting, switch shorted, field lost (with a fixed load on too); high
+    #                                 mains, cold, least friction
     look: Any                       # what only this kind of control has to tell
 
 
@@ -247,7 +249,7 @@ def _unloaded(
     """Speeds with the load lost, and the time from the running speed to the limit."""
     limit, inertia = speed_limit(project), project.motor.inertia
     start = float(np.nanmax(held.points.speed))
-    for at in np.flatnonzero(np.isin(group.labels, (*UNLOADED, *FIELD_LOST))):
+    for at in np.flatnonzero(np.isin(group.labels, (*UNLOADED, *FIELD_LOST, *FIELD_LOST_LOADED))):
         points, run = group.points[[at]], None
         if inertia and limit and start < limit < points.speed[0]:
             run = run_up(circuit, fixed, points, start=start, end=limit, inertia=inertia)
@@ -257,16 +259,22 @@ def _unloaded(
 def _field_lost(
     circuit: Circuit, fixed: Fixed, project: Project, cold: Mapping[str, Any], held: State
 ) -> Iterator[Unloaded]:
-    """No field current and no load: the motor turns on its remanence, which is uncertain by half either way."""
+    """No field current: the motor turns on its remanence, which is uncertain by half either way.
+
+    Without load; where the load is fixed with it on too, for it may be too light to hold the motor.
+    """
     if fixed.field is None:
         return
-    for name, (which, setting) in zip(FIELD_LOST, (
-            (fixed, float(held.points.setting[2])), circuit.shorted(fixed)), strict=True):
+    ways = ((fixed, float(held.points.setting[2])), circuit.shorted(fixed))
+    rows_of = [*zip(FIELD_LOST, ways, (0.0, 0.0), strict=True)]
+    if project.load.coupling == "fixed":
+        rows_of += zip(FIELD_LOST_LOADED, ways, (1.0, 1.0), strict=True)
+    for name, (which, setting), load in rows_of:
         cases: list[Unloaded] = []
         for part in REMANENCE_SPREAD:
             weak = replace(which, motor=_remanent(which.motor, part, float(held.points.field_current[1])))
             rows = Rows(labels=(name,), points=Points.of(weak, {
-                **cold, "setting": setting, "load": 0.0, "field_current": 0.0,
+                **cold, "setting": setting, "load": load, "field_current": 0.0,
                 "speed": UNLOADED_GUESS * float(np.nan_to_num(held.points.speed[1]))}))
             cases += _unloaded(circuit, weak, project, _at_own_speed(circuit, [(weak, rows)])[0], held)
         # the quickest past the limit counts; where none passes it, the fastest; told is the greatest speed of all

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from designer.studies import design as studies_design
 from designer.studies.chopper_bench import first_power
 from tests.studies import cases
 
@@ -66,3 +67,22 @@ def test_a_field_left_on_at_rest_is_refused(cart):
         cart.found.thermal.surroundings, paths=(cart.found.thermal.surroundings.paths[0], rest)))
     told = cases.refused(cart, cart.project, found=replace(cart.found, thermal=thermal))["field-at-rest"]
     assert told.figure.value > told.limit.value == pytest.approx(140.0)
+
+
+def test_a_fixed_load_too_light_to_hold_a_motor_without_field():
+    """On 1.5 × 2 mV·s of remanence 36 V drive it far past 4680 rpm where the wheels take next to nothing (derived)."""
+    light = cases.project("garden-cart", ('torque = "4.5 N*m"', 'torque = "0.05 N*m"'),
+                          ("field_loss_trip_time = \"20 ms\"\n", ""))
+    told = studies_design.design(light)
+    reason = next(reason for reason in told.reasons if reason.code == "field-loss")
+    assert reason.message.startswith("Without field current, its fixed load on, the motor passes its speed limit")
+    assert reason.figure.value > 2 * reason.limit.value
+    names = [case.name for case in told.faults]
+    assert "Field lost, load on: the load does not hold it, and it runs up on its remanence" in names
+
+
+def test_a_fixed_load_that_holds_a_motor_without_field(cart):
+    """4.5 N·m at the wheels are 0.28 N·m at the motor; 1.5 × 2 mV·s × 16.4 A give 0.05 N·m (derived): it stands."""
+    lost = {case.name: case for case in cart.found.unloaded}
+    assert lost["field lost, load on, at the setting"].speed == 0.0
+    assert any(case.name == "Field lost, load on: it stops and draws its stall current" for case in cart.design.faults)

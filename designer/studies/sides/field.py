@@ -17,11 +17,11 @@ from designer.parts.margins import share
 from designer.project.model import Project
 from designer.results import Assumption, FaultCase, Quantity, Reason, Step, Warning_
 from designer.studies.conditions import field_alone
-from designer.studies.rows import FIELD_LOST
+from designer.studies.rows import FIELD_LOST, FIELD_LOST_LOADED, FRICTION_BOUNDS
 from designer.studies.sides import Names, Power, Row, Scene, Side, SideParts
 from designer.studies.sides.mains import thin
 from designer.studies.stall import thermal_class
-from designer.studies.survey import Survey, speed_limit
+from designer.studies.survey import LEAST_REMANENCE, REMANENCE_SPREAD, Survey, speed_limit
 
 #: of a d.c. field supply's voltage, both ways (common practice, no source)
 SPREAD = 0.05
@@ -132,10 +132,10 @@ def _allowed_time(scene: Scene, found: Survey) -> float:
     given = scene.project.protection.field_loss_trip_time
     limit = speed_limit(scene.project)
     factor = share("trip_factor", scene.margins)[0]
+    names = FIELD_LOST_LOADED if scene.project.load.coupling == "fixed" else FIELD_LOST
     times = [case.run.time / factor for case in found.unloaded
-             if case.name in FIELD_LOST and case.run is not None and limit is not None and case.speed > limit]
-    fixed = scene.project.load.coupling == "fixed"
-    return float(min([math.inf if given is None else given, *(() if fixed else times)]))
+             if case.name in names and case.run is not None and limit is not None and case.speed > limit]
+    return float(min([math.inf if given is None else given, *times]))
 
 
 def _slope(scene: Scene, found: Survey) -> Step:
@@ -191,6 +191,14 @@ def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator
                "switch)", thin(project), "open: no armature voltage")
 
 
+def _held(scene: Scene, found: Survey, current: float) -> bool:
+    """True where load and least friction at rest hold the motor on its greatest remanence at ``current`` (A)."""
+    motor, load = found.fixed.motor, found.fixed.load
+    left = motor.curve.remanence or LEAST_REMANENCE * float(motor.curve.at(_flowing(found)))
+    held = FRICTION_BOUNDS[0] * motor.friction_torque + float(load.at_motor(0.0))
+    return held >= REMANENCE_SPREAD[-1] * left * current
+
+
 def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
     """The field winding, its leads and its diode."""
     found = _survey(scene)
@@ -201,9 +209,11 @@ def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
     limit = found.fixed.chopping.current_limit if found.fixed.chopping else math.inf
     stalled = max(armature_voltage(scene, found) - motor.brush_drop, 0.0) / float(
         motor.resistances(found.thermal.cold, found.thermal.cold)[0])
+    current = min(stalled, limit)
     yield FaultCase(
-        name="Field lost, load on: it stops and draws its stall current",
-        figures={"armature current": Quantity(min(stalled, limit), "A"),
+        name="Field lost, load on: it stops and draws its stall current" if _held(scene, found, current) else
+        "Field lost, load on: the load does not hold it, and it runs up on its remanence",
+        figures={"armature current": Quantity(current, "A"),
                  **({} if own is None else {"relay drops out at": own.figures["field_relay_drop_out"]})},
         ends_by="the field-current relay" if own else "nothing in this design")
     yield FaultCase(
