@@ -17,7 +17,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from designer.results import Array, Indices, Mask
-from designer.waveforms.reservoir import Loop, Pulse, alike, extinction, looks, may_dip, next_start, pulse, spread
+from designer.waveforms.reservoir import Loop, Pulse, alike, extinction, looks, may_dip, next_start, pulse
 
 ROUNDS = 12       # of Newton's method on lead and end together; what is not there by then is bracketed
 
@@ -69,12 +69,12 @@ def starts(k: Loop, *, tolerance: float) -> Starts:
     if not feeds.all():
         some = np.flatnonzero(feeds)
         return _put(found, some, starts(k[some], tolerance=tolerance)) if len(some) else found
-    found, open_ = _single(k, tolerance)
+    found, open_, lead = _single(k, tolerance)
     for step in (_touching, _gapped):
         some = np.flatnonzero(open_)
         if not len(some):
             break
-        part, sound = step(k[some], tolerance)
+        part, sound = step(k[some], lead[some], tolerance)
         found = _put(found, some, part)
         open_[some] = ~sound
     return found
@@ -116,56 +116,68 @@ def _lead(k: Loop) -> tuple[Array, Array]:
     return lead, lead * (small + 2 * ohmic + 3 * choked) / together
 
 
-def _single(k: Loop, tolerance: float) -> tuple[Starts, Mask]:
-    """Lead and end of one pulse a half cycle by Newton's method on both; True where that is not the answer."""
-    top, wanted = k.last_rise(), np.pi * k.load
+def _single(k: Loop, tolerance: float) -> tuple[Starts, Mask, Array]:
+    """One pulse a half cycle, by Newton's method on lead and end; True where that is not the answer; and the lead."""
+    top = k.last_rise()
     lead, length = _lead(k)
     end = top - lead + length
     near_enough = 0.1 * tolerance**0.5       # the step after it is the square
+    far_off = np.ones(len(top), bool)
+    some, part = np.arange(len(top)), k
     with np.errstate(all="ignore"):
         for _ in range(ROUNDS):
-            start = top - lead
-            length = end - start
-            level = k.peak * np.sin(start) - k.drop
-            current, rate, last, near, far = pulse(k, start, level).whole(length)
-            charge = k.susceptance * (last - level) + k.load * length
-            # what a step of ln(lead) does, at the end as it is, to the charge and to the current there
-            lift = lead * (k.susceptance * k.peak * np.cos(start) + k.load)
-            more, flow = (1 - near) * lift, far * lift
-            turned = rate < 0                      # past the crest; else the end is looked for further on
-            slip = np.where(turned, current / rate, 0.0)
-            step = (current * slip - charge * np.log(charge / wanted)) / (more - flow * slip)
-            step = np.clip(step, -0.5, 0.5)
-            shift = np.where(turned, -slip - flow / rate * step, 0.3 * length)
-            done = (np.abs(step) <= near_enough) & (np.abs(shift) <= near_enough * length)
-            lead = lead * np.exp(step)
-            end = np.clip(end + shift, top - lead + 0.5 * length, top - lead + 2 * length)
-            if done.all():
+            lead[some], end[some], far_off[some] = _step(part, lead[some], end[some], near_enough)
+            left = int(far_off.sum())
+            if not left:
                 break
+            if left < len(some) / 2:
+                some = np.flatnonzero(far_off)
+                part = k[some]
     start = top - lead
-    found = _plain(k, np.where(done & (start > 0) & (end - start <= np.pi), start, np.nan))
+    found = _plain(k, np.where(~far_off & (start > 0) & (end - start <= np.pi), start, np.nan))
     known = np.flatnonzero(np.isfinite(found.turn_on))
     found.length[known] = (end - start)[known]
     for group in alike((k.ring * found.length)[known]):
         some = known[group]
         found.turn_on[some[~_unbroken(k[some], found[some])]] = np.nan
-    return found, np.isnan(found.turn_on)
+    return found, np.isnan(found.turn_on), lead
+
+
+def _step(k: Loop, lead: Array, end: Array, near_enough: float) -> tuple[Array, Array, Mask]:
+    """One step of Newton's method on the lead's logarithm and the end; True where it was not near enough."""
+    top = k.last_rise()
+    start = top - lead
+    length = end - start
+    level = k.peak * np.sin(start) - k.drop
+    current, rate, last, near, far = pulse(k, start, level).whole(length)
+    charge = k.susceptance * (last - level) + k.load * length
+    # what a step of ln(lead) does, at the end as it is, to the charge and to the current there
+    lift = lead * (k.susceptance * k.peak * np.cos(start) + k.load)
+    more, flow = (1 - near) * lift, far * lift
+    turned = rate < 0                      # past the crest; else the end is looked for further on
+    slip = np.where(turned, current / rate, 0.0)
+    step = (current * slip - charge * np.log(charge / (np.pi * k.load))) / (more - flow * slip)
+    step = np.clip(step, -0.5, 0.5)
+    shift = np.where(turned, -slip - flow / rate * step, 0.3 * length)
+    lead = lead * np.exp(step)
+    end = np.clip(end + shift, top - lead + 0.5 * length, top - lead + 2 * length)
+    return lead, end, ~((np.abs(step) <= near_enough) & (np.abs(shift) <= near_enough * length))
 
 
 def _unbroken(k: Loop, found: Starts) -> Mask:
     """True where the current stays above zero to the end of the pulse, and no second pulse follows."""
     one = pulse(k, found.turn_on, found.level)
-    angles = found.length[:, None] * np.linspace(0.0, 1.0, 2 + looks(k, found.length))[1:]
-    flow, rate, level, _, _ = spread(one).whole(angles)
-    sound: Mask = np.all(flow[:, :-1] > 0, axis=1) & ~np.any(may_dip(flow, rate, angles)[:, :-1], axis=1)
+    angles = found.length * np.linspace(0.0, 1.0, 2 + looks(k, found.length))[1:, None]
+    flow, rate, level, _, _ = one.whole(angles)
+    sound: Mask = np.all(flow[:-1] > 0, axis=0) & ~np.any(may_dip(flow, rate, angles)[:-1], axis=0)
     early = np.flatnonzero(sound & (found.turn_on + found.length < k.last_rise()))
     if len(early):
-        again = next_start(k[early], (found.turn_on + found.length)[early], level[early, -1])
+        again = next_start(k[early], (found.turn_on + found.length)[early], level[-1, early])
         sound[early] = np.isnan(again)
     return sound
 
 
-def _touching(k: Loop, _tolerance: float) -> tuple[Starts, Mask]:
+def _touching(k: Loop, _lead: Array, _tolerance: float) -> tuple[Starts, Mask]:
     """Pulses of a half cycle each, in closed form; and where that is the answer."""
     near, far = k.free(np.full_like(k.peak, np.pi))
     with np.errstate(all="ignore"):
@@ -191,17 +203,17 @@ def _rising(k: Loop, start: Array, near: Array, hold: Array) -> tuple[Array, Arr
     sound = (k.reactance > 0) & (start < np.pi) & (k.peak * np.sin(start) - k.drop >= level) & (level >= -k.drop)
     if sound.any():
         some = np.flatnonzero(sound)
-        angles = np.linspace(0.0, np.pi, 2 + looks(k[some], np.full(len(some), np.pi)))[None, 1:-1]
-        flow, rate, _, _, _ = spread(pulse(k[some], start[some], level[some])).whole(angles)
-        sound[some] = (flow > 0).all(axis=1) & ~may_dip(flow, rate, angles).any(axis=1)
+        angles = np.linspace(0.0, np.pi, 2 + looks(k[some], np.full(len(some), np.pi)))[1:-1, None]
+        flow, rate, _, _, _ = pulse(k[some], start[some], level[some]).whole(angles)
+        sound[some] = np.all(flow > 0, axis=0) & ~np.any(may_dip(flow, rate, angles), axis=0)
     return start, level, sound
 
 
-def _gapped(k: Loop, tolerance: float) -> tuple[Starts, Mask]:
+def _gapped(k: Loop, lead: Array, tolerance: float) -> tuple[Starts, Mask]:
     """Lead of the first of any number of pulses, by Newton's method kept in a bracket; and where there is one."""
     top, wanted = k.last_rise(), np.pi * k.load
     low, high = np.zeros_like(top), np.array(top)
-    lead = np.minimum(_lead(k)[0], 0.9 * top)
+    lead = np.where((lead > 0) & (lead < top), lead, np.minimum(_lead(k)[0], 0.9 * top))
     for _ in range(100):
         charge, fade = _charge(k, top - lead)
         with np.errstate(all="ignore"):

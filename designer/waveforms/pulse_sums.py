@@ -10,13 +10,14 @@ import numpy as np
 
 from designer.results import Array
 from designer.waveforms.charging import Stretch
-from designer.waveforms.reservoir import alike, spread
+from designer.waveforms.reservoir import alike
 
 POINTS, WEIGHTS = (0.5 * (values + shift) for values, shift in zip(
-    np.polynomial.legendre.leggauss(24), (1.0, 0.0), strict=True))
+    np.polynomial.legendre.leggauss(16), (1.0, 0.0), strict=True))
 SMOOTH = 10.0      # rate × length, rad, up to which one set of nodes integrates i² to rounding
+NEAR = 1e-5        # step, as a share of the pulse, after which the value of an extreme stands: it misses by less
 STIFF = 1e-7       # R·B, rad, below which current follows the source at once and its loss is no measure of it
-POLISH = 4         # steps of Newton's method from the best node to an extreme
+POLISH = 16        # most steps of Newton's method from the best node to an extreme
 
 
 def area(one: Stretch) -> Array:
@@ -60,28 +61,28 @@ def _loads(one: Stretch, series: Array) -> dict[str, Array]:
     k, start = one.pulse.loop, one.pulse.start
     panels = 1 + int(np.max(k.ring * one.length, initial=0.0) / SMOOTH)
     share = ((np.arange(panels)[:, None] + POINTS) / panels).ravel()
-    x = one.length[:, None] * share
-    current, _, level, _, _ = spread(one.pulse).whole(x)
-    square, drawn = _powers(one, current, np.tile(WEIGHTS / panels, panels), np.sin(start[:, None] + x))
-    bus = level + series[:, None] * current
-    rows = np.arange(len(start))
-    best = np.stack((current.argmax(axis=1), bus.argmin(axis=1), bus.argmax(axis=1)), axis=1)
+    x = one.length * share[:, None]
+    current, _, level, _, _ = one.pulse.whole(x)
+    square, drawn = _powers(one, current, np.tile(WEIGHTS / panels, panels), np.sin(start + x))
+    bus = level + series * current
+    columns = np.arange(len(start))
+    best = np.stack((current.argmax(axis=0), bus.argmin(axis=0), bus.argmax(axis=0)))
     edges = np.concatenate(([0.0], share, [1.0]))
     turning = _polished(one, series, edges[best], edges[best + 2])
-    most = np.maximum(current[rows, best[:, 0]], turning[:, 0])
+    most = np.maximum(current[best[0], columns], turning[0])
     if not k.reactance.all():          # it may jump up at the start
         most = np.maximum(most, np.maximum(one.pulse.at(0.0 * start), one.pulse.at(1e-12 * one.length)))
     ends = np.minimum(one.pulse.level, one.level), np.maximum(one.pulse.level, one.level)
     return {
         "square": square, "drawn": drawn, "most": most,
-        "valley": np.minimum(np.minimum(bus[rows, best[:, 1]], turning[:, 1]), ends[0]),
-        "crest": np.maximum(np.maximum(bus[rows, best[:, 2]], turning[:, 2]), ends[1])}
+        "valley": np.minimum(np.minimum(bus[best[1], columns], turning[1]), ends[0]),
+        "crest": np.maximum(np.maximum(bus[best[2], columns], turning[2]), ends[1])}
 
 
 def _powers(one: Stretch, current: Array, weights: Array, sine: Array) -> tuple[Array, Array]:
     """∫i² dθ (A²·rad) and ∫i·sin θ dθ (A·rad) from the nodes, or from the ends where a decay is too quick."""
     k = one.pulse.loop
-    square, drawn = one.length * (current**2 @ weights), one.length * ((current * sine) @ weights)
+    square, drawn = one.length * (weights @ current**2), one.length * (weights @ (current * sine))
     quick = np.flatnonzero(((k.slow + k.spread) * one.length > SMOOTH) & (k.resistance * k.susceptance > STIFF))
     if len(quick):
         few = one[quick]
@@ -95,9 +96,8 @@ def _powers(one: Stretch, current: Array, weights: Array, sine: Array) -> tuple[
 
 def _polished(one: Stretch, series: Array, low: Array, high: Array) -> Array:
     """Current, bus, bus at their turning points between the shares ``low`` and ``high`` of the pulses."""
-    k, line, length = spread(one.pulse).loop, spread(one.pulse), one.length[:, None]
-    series = series[:, None]
-    low, high = low * length, high * length
+    k, line = one.pulse.loop, one.pulse
+    low, high = low * one.length, high * one.length
     x = 0.5 * (low + high)
     for _ in range(POLISH):
         current, rate, _, near, far = line.whole(x)
@@ -107,13 +107,16 @@ def _polished(one: Stretch, series: Array, low: Array, high: Array) -> Array:
         bend = k.load - current + line.y0 * (near - turn) + line.m * far    # less the forced sine, and C″ = −dT/dx
         bend -= line.pull * (far / k.susceptance + k.resistance * turn)
         pull = (current - k.load) / k.susceptance + series * rate
-        slope = np.concatenate((rate[:, :1], pull[:, 1:]), axis=1)
-        second = np.concatenate((bend[:, :1], (rate / k.susceptance + series * bend)[:, 1:]), axis=1)
-        rising = (slope > 0) ^ np.array([False, True, False])             # still on the way to the extreme
+        slope = np.concatenate((rate[:1], pull[1:]))
+        second = np.concatenate((bend[:1], (rate / k.susceptance + series * bend)[1:]))
+        rising = (slope > 0) ^ np.array([[False], [True], [False]])           # still on the way to the extreme
         low, high = np.where(rising, x, low), np.where(rising, high, x)
         with np.errstate(all="ignore"):
             trial = x - slope / second
-        x = np.where((trial >= low) & (trial <= high), trial, 0.5 * (low + high))
+        step = np.where((trial >= low) & (trial <= high), trial, 0.5 * (low + high)) - x
+        x = x + step
+        if np.all(np.abs(step) <= NEAR * one.length):
+            break
     current, _, level, _, _ = line.whole(x)
     bus = level + series * current
-    return np.concatenate((current[:, :1], bus[:, 1:]), axis=1)
+    return np.concatenate((current[:1], bus[1:]))

@@ -21,6 +21,7 @@ import numpy as np
 
 from designer.results import Array, Indices, Mask
 
+FEW = 64           # points, and rad of ringing, up to which all are looked at alike
 TINY = 1e-100      # stands for zero under a fraction whose limit is finite
 
 
@@ -121,7 +122,10 @@ def loop(bridge: Bridge) -> Loop:
 
 @dataclass(frozen=True, kw_only=True)
 class Pulse:
-    """Current from zero at ``start`` (rad, in its own half cycle) with the bus at ``level`` (w, V)."""
+    """Current from zero at ``start`` (rad, in its own half cycle) with the bus at ``level`` (w, V); arrays.
+
+    Angles may have a row a look and a column a pulse.
+    """
 
     loop: Loop
     start: Array
@@ -203,59 +207,72 @@ def extinction(current: Pulse, limit: Array) -> Array:
 
 def alike(swings: Array) -> list[Indices]:
     """Give groups of points that need about as many looks, from how far each rings (rad)."""
+    if len(swings) < FEW and np.max(swings, initial=0.0) < FEW:
+        return [np.arange(len(swings))]          # not worth the parting
     grade = np.ceil(np.log2(np.maximum(swings, 8.0) / 8.0) / 2)
     return [np.flatnonzero(grade == one) for one in np.unique(grade)]
 
 
 def _extinction(current: Pulse, limit: Array) -> Array:
-    steps = np.linspace(0.0, 1.0, 1 + looks(current.loop, limit))[1:]
-    angles = limit[:, None] * steps
-    flow, rate, _, _, _ = spread(current).whole(angles)
+    angles = limit * np.linspace(0.0, 1.0, 1 + looks(current.loop, limit))[1:, None]
+    flow, rate, _, _, _ = current.whole(angles)
     ends = flow <= 0
     dips = np.zeros_like(ends)
-    dips[:, 1:] = may_dip(flow, rate, angles)
-    found, rows = np.full(len(limit), np.nan), np.arange(len(limit))
+    dips[1:] = may_dip(flow, rate, angles)
+    columns = np.arange(len(limit))
     while True:
-        first = np.argmax(ends | dips, axis=1)
-        ended, dipped = ends[rows, first], dips[rows, first] & ~ends[rows, first]
-        high = angles[rows, first]
-        low = np.where(first > 0, angles[rows, first - 1], high * 1e-3)
+        first = np.argmax(ends | dips, axis=0)
+        ended, dipped = ends[first, columns], dips[first, columns] & ~ends[first, columns]
+        high = angles[first, columns]
+        low = np.where(first > 0, angles[first - 1, columns], high * 1e-3)
         some = np.flatnonzero(dipped)
         if not len(some):
             break
         part = current[some]
         least = root(lambda x, part=part: part.whole(x)[1], low[some], high[some])  # type: ignore[misc]
-        dips[some, first[some]] = False
+        dips[first[some], some] = False
         below = part.at(least) <= 0
         # the zero lies before the least value: let the next round find it between the look before and there
-        angles[some[below], first[some[below]]] = least[below]
-        ends[some[below], first[some[below]]] = True
-    if ended.any():
-        found[ended] = root(current[ended].at, low[ended], high[ended])
+        angles[first[some[below]], some[below]] = least[below]
+        ends[first[some[below]], some[below]] = True
+    found = np.full(len(limit), np.nan)
+    found[ended] = _falls(current[ended], low[ended], high[ended])
     return found
+
+
+def _falls(current: Pulse, low: Array, high: Array) -> Array:
+    """Give where a current above zero at ``low`` and not at ``high`` passes zero: Newton's method in the bracket."""
+    x = 0.5 * (low + high)
+    for _ in range(80):
+        flow, rate, _, _, _ = current.whole(x)
+        low, high = np.where(flow > 0, x, low), np.where(flow > 0, high, x)
+        with np.errstate(all="ignore"):
+            trial = x - flow / rate
+        inside = (trial >= low) & (trial <= high)
+        step = np.where(inside, trial, 0.5 * (low + high)) - x
+        x = x + step
+        if np.all(np.abs(step) <= 1e-9 * x):      # the next step would be the square of it
+            break
+    return x
 
 
 def looks(k: Loop, length: Array) -> int:
     """Give how many even looks at pulses of that length (rad) follow each swing of the ringing."""
-    return int(max(24.0, 4 * float(np.max(k.ring * length, initial=0.0))))
+    return int(max(10.0, 2.5 * float(np.max(k.ring * length, initial=0.0))))
 
 
 def may_dip(flow: Array, rate: Array, angles: Array) -> Mask:
     """Tell between which neighbouring looks a current above zero may have dipped to it: its tangents cross there.
 
-    The current is convex around its least value, so it does not go below the crossing of the tangents.
+    The current is convex around its least value, so it does not go below the crossing of the tangents. A row a
+    look, a column a pulse.
     """
-    left, right = rate[:, :-1], rate[:, 1:]
+    left, right = rate[:-1], rate[1:]
     with np.errstate(all="ignore"):
-        width = angles[:, 1:] - angles[:, :-1]
-        cross = (flow[:, 1:] - flow[:, :-1] - right * width) / (left - right)
-        under = flow[:, :-1] + left * cross <= 0
+        width = angles[1:] - angles[:-1]
+        cross = (flow[1:] - flow[:-1] - right * width) / (left - right)
+        under = flow[:-1] + left * cross <= 0
     return np.asarray((left < 0) & (right > 0) & under)
-
-
-def spread(current: Pulse) -> Pulse:
-    """Give the pulses as columns, so that ``at`` takes a matrix with one row a pulse."""
-    return current[:, None]
 
 
 def next_start(bridge: Loop, end: Array, level: Array) -> Array:
