@@ -9,6 +9,7 @@ import numpy as np
 from scipy.optimize.elementwise import find_root
 
 from designer.circuits.case import Circuit, Fixed, Points, friction_and_load
+from designer.circuits.fan import fan_root, tried, turned
 from designer.results import Array, Indices
 from designer.waveforms.phase_control import Gate
 
@@ -21,6 +22,9 @@ TINY_TORQUE = 1e-12    # N·m
 MOST_REFINED = 12      # secant steps; two or three do
 SIGN_TURNED = -1       # of find_root: both ends of a bracket have one sign
 TINY = 1e-6            # rad/s: a hair above rest, where friction drags
+#: parts of the first guess that a fan of speeds tries, and the distances from a nearly known setting
+SPEEDS = np.array([0.02, 0.1, 0.3, 0.6, 0.85, 0.97, 0.995, 1.005, 1.03, 1.15, 1.6, 3.0, 10.0])
+SETTINGS = NEAR * np.array([-1.0, -0.1, -0.01, 0.01, 0.1, 1.0])
 
 
 def surplus(circuit: Circuit, fixed: Fixed, points: Points) -> Array:
@@ -36,6 +40,8 @@ def find_speed(circuit: Circuit, fixed: Fixed, points: Points) -> Array:
     The points' own speed, where there is one, is where the search begins. ``nan`` where the motor still
     speeds up at ``HIGHEST_SPEED``.
     """
+    if circuit.closed_form:
+        return _speed_by_fan(circuit, fixed, points)
     count = len(points)
     speed = np.full(count, np.nan)
     guess = np.where(points.speed > 0, points.speed, FIRST_GUESS)
@@ -75,6 +81,8 @@ def find_setting(circuit: Circuit, fixed: Fixed, points: Points) -> tuple[Array,
     A short pulse or a latching current breaks the steady fall of torque with the angle; so the setting
     is found with a gate that holds and latches, and is refused where the real gate gives another torque.
     """
+    if circuit.closed_form:
+        return _setting_by_fan(circuit, fixed, points)
     ideal = replace(fixed, gate=Gate(guard=fixed.gate.guard))
     setting, lacking = find_setting_ideal(circuit, ideal, points)
     at = np.flatnonzero(np.isfinite(setting))
@@ -112,6 +120,50 @@ def find_setting_ideal(circuit: Circuit, fixed: Fixed, points: Points) -> tuple[
 
         setting[at] = _root(excess, low[at], high[at], at, {"xatol": 0.1 * fixed.tolerance})
     return setting, lacking
+
+
+def _speed_by_fan(circuit: Circuit, fixed: Fixed, points: Points) -> Array:
+    """``find_speed`` with many speeds tried at once; the highest one that holds counts."""
+    def excess(value: Array, index: Indices) -> Array:
+        some = points[index].at(speed=value)
+        # at rest friction holds: the motor starts only if the torque overcomes it
+        return surplus(circuit, fixed, some) - np.where(
+            value == 0, some.friction * fixed.motor.friction_torque, 0.0)
+
+    count, guess = len(points), np.where(points.speed > 0, points.speed, FIRST_GUESS)
+    values = np.minimum(np.concatenate(
+        (np.zeros((count, 1)), guess[:, None] * SPEEDS, np.full((count, 1), HIGHEST_SPEED)), axis=1), HIGHEST_SPEED)
+    left = tried(excess, values)
+    last = np.where((left > 0).any(axis=1), values.shape[1] - 1 - np.argmax(left[:, ::-1] > 0, axis=1), -1)
+    speed = np.where(last < 0, 0.0, np.nan)
+    at = np.flatnonzero((last >= 0) & (values[np.arange(count), last] < HIGHEST_SPEED))
+    if at.size:
+        pair = np.stack((last[at], last[at] + 1), axis=1)
+        ends, at_ends = values[at[:, None], pair], left[at[:, None], pair]
+        speed[at] = np.maximum(fan_root(lambda value, index: excess(value, at[index]), ends, at_ends,
+                                        tolerance=0.3 * fixed.tolerance * ends[:, 0] + TINY), TINY)
+    return speed
+
+
+def _setting_by_fan(circuit: Circuit, fixed: Fixed, points: Points) -> tuple[Array, Array]:
+    """``find_setting`` with many settings tried at once."""
+    def excess(value: Array, index: Indices) -> Array:
+        return surplus(circuit, fixed, points[index].at(setting=value))
+
+    most, least = circuit.setting_range(fixed)
+    low, high = min(most, least), max(most, least)
+    even = np.linspace(low, high, len(SETTINGS) + 2)
+    values = np.tile(even, (len(points), 1))
+    known = points.setting > 0
+    values[known, 1:-1] = np.clip(points.setting[known, None] + SETTINGS, low, high)
+    left = tried(excess, values)
+    full, none = (left[:, -1], left[:, 0]) if most > least else (left[:, 0], left[:, -1])
+    can = (full >= 0) & (none <= 0)
+    setting, at = np.full(len(points), np.nan), np.flatnonzero(can)
+    if at.size:
+        setting[at] = fan_root(lambda value, index: excess(value, at[index]), *turned(values[at], left[at]),
+                               tolerance=np.full(at.size, 0.1 * fixed.tolerance))
+    return setting, np.where(can, 0.0, np.where(full < 0, full, none))
 
 
 def refined(circuit: Circuit, fixed: Fixed, points: Points, *, unknown: Literal["speed", "setting"]) -> Points:

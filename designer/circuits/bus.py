@@ -21,6 +21,7 @@ from designer.waveforms.rectifier import Bridge, Charged, bus_mean, charged
 MOST_ROUNDS = 60
 AGREE = 1e-11       # of the bus voltage: a hundredth of the agreement asked for
 CLOSE = 1e-7        # likewise, on the curve
+SAFE = 0.1          # of ``agree``: what a secant's error may be at most, as the two before tell it
 NODES = 25          # currents at which a bridge is solved for its curve
 TINY = 1e-3         # V: where a curve ends
 HEAVY = 0.5         # of the open bus: a ripple beyond that is off the curve
@@ -70,8 +71,8 @@ Draw = Callable[[Array, Indices], Array]
 
 def meet(
     feed: Feed, source: Source, draw: Draw, *, least: Array, exact: Literal["no", "usual", "all"]
-) -> tuple[Array, Array]:
-    """Give the bus voltage (V, mean) at which ``draw`` is just what it feeds, and that current (A).
+) -> Array:
+    """Give the bus voltage (V, mean) at which ``draw`` is just what it feeds.
 
     ``draw`` gives A at a bus voltage for the points of the indices, and rises with it; ``least`` (V) is the lowest
     voltage that it takes. On mains the answer lies on the bridge's curve of mean voltage against current; where
@@ -79,41 +80,46 @@ def meet(
     ``"all"`` beyond it too, which takes long. Beyond it the curve goes straight on; where the load overwhelms the
     source that is all there is, and ``bus`` tells nan.
     """
-    every, top = np.arange(len(source.voltage)), _open(feed, source)
+    top = _open(feed, source)
     if not feed.alternating and feed.resistance == 0.0:
-        return top, draw(top, every)
+        return top
     low = np.minimum(least, top)
     if not feed.alternating:
-        given: Draw = lambda current, at: source.voltage[at] - feed.resistance * current   # noqa: E731
-        volts = _crossing(given, draw, low=low, high=top, guess=top, agree=AGREE)
-        return volts, draw(volts, every)
+        straight: Draw = lambda current, at: source.voltage[at] - feed.resistance * current   # noqa: E731
+        return _crossing(straight, draw, low=low, high=top, guess=top, agree=CLOSE if exact == "no" else AGREE)
     curve = _on_curve(feed, source)
     volts = _crossing(curve, draw, low=low, high=top, guess=top, agree=CLOSE)
-    if exact != "no":
-        tops = np.array([_curve(feed, *pair)[0] for pair in zip(
-            source.voltage.tolist(), source.frequency.tolist(), strict=True)])
+    if exact == "no":
+        return volts
+    tops = np.array([_curve(feed, *pair)[0] for pair in zip(
+        source.voltage.tolist(), source.frequency.tolist(), strict=True)])
 
-        def given(current: Array, at: Indices) -> Array:
-            mean = curve(current, at)
-            on = np.flatnonzero((current <= tops[at]) | (exact == "all"))
-            found = bus_mean(_bridge(feed, source[at[on]], current[on]))
-            mean[on] = np.where(np.isfinite(found), found, mean[on])
-            return mean
+    def given(current: Array, at: Indices) -> Array:
+        mean = curve(current, at)
+        on = np.flatnonzero((current <= tops[at]) | (exact == "all"))
+        found = bus_mean(_bridge(feed, source[at[on]], current[on]))
+        mean[on] = np.where(np.isfinite(found), found, mean[on])
+        return mean
 
-        volts = _crossing(given, draw, low=low, high=top, guess=volts, agree=AGREE)
-    return volts, draw(volts, every)
+    return _crossing(given, draw, low=low, high=top, guess=volts, agree=AGREE)
 
 
 def _crossing(given: Draw, draw: Draw, *, low: Array, high: Array, guess: Array, agree: float) -> Array:
-    """The voltage v with given(draw(v)) = v: secant steps kept inside the bracket, halved where they leave it."""
+    """The voltage v with given(draw(v)) = v: secant steps kept inside the bracket, halved where they leave it.
+
+    The last step is taken untried where the two before it leave an error below ``agree`` (of ``high``): a secant's
+    error is about the product of the two before.
+    """
     low, high, at = low.copy(), np.maximum(high, low), guess.copy()
     todo = np.arange(len(at))
     value = np.asarray(given(draw(at, todo), todo)) - at
     # a load that draws more the higher the bus: one step of the bus itself lies on the other side
     before, value_before, step = at.copy(), value.copy(), np.clip(at + value, low, high)
+    inside = np.zeros(len(at), bool)
     for _ in range(MOST_ROUNDS):
         low, high = np.where(value > 0, np.maximum(at, low), low), np.where(value < 0, np.minimum(at, high), high)
-        todo = np.flatnonzero((np.abs(value) > agree * high) & (high - low > agree * high))
+        near = inside & (np.abs(value * value_before) <= SAFE * agree * high**2)
+        todo = np.flatnonzero((np.abs(value) > agree * high) & (high - low > agree * high) & ~near)
         if not todo.size:
             break
         before[todo], value_before[todo] = at[todo], value[todo]
@@ -125,7 +131,7 @@ def _crossing(given: Draw, draw: Draw, *, low: Array, high: Array, guess: Array,
             secant = at - value / slope
         inside = (slope < 0) & (secant > low) & (secant < high)
         step = np.where(inside, secant, 0.5 * (low + high))
-    return at
+    return np.where(near, step, at)
 
 
 def _on_curve(feed: Feed, source: Source) -> Draw:

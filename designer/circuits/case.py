@@ -212,6 +212,10 @@ class Circuit(Protocol):
         """The quantity that sets the speed: ``"firing_angle"`` or ``"duty"``."""
 
     @property
+    def closed_form(self) -> bool:
+        """True where many points cost little more than one: searches then try many values at once."""
+
+    @property
     def formulas(self) -> tuple[Formula, ...]:
         """The closed forms that describe it."""
 

@@ -17,6 +17,7 @@ from designer.motor.model import IRON_HYSTERESIS_EXPONENT
 from designer.results import Array, Indices, OperatingPoint
 from designer.waveforms.chopper import Chopped, Loop, chopped
 from designer.waveforms.cycle_limit import limited
+from designer.waveforms.stretch import put
 
 EXACT = 1e-5        # a tolerance at or below it asks for the bus on the bridge itself, not on its curve
 
@@ -96,7 +97,7 @@ class ChopperSolution:
         """Greatest armature current (A) with the bus at its crest, as if it stood there: the safe side."""
         if self.bus.charged is None:
             return self.current.greatest
-        return _current(self.fixed, self.points, self.flux, self.bus.crest)[1].greatest
+        return _driven(_chopping(self.fixed), _unfed(self.fixed, self.points, self.flux), self.bus.crest)[1].greatest
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -106,6 +107,7 @@ class ChopperArmature:
     name: str = "chopper-armature"
     title: str = "Armature on a chopper, separate field"
     setting: str = "duty"
+    closed_form: bool = True
     formulas: tuple[Formula, ...] = (
         eq.PEAK_OF_TWO_LOOPS, eq.FIRST_OF_TWO_LOOPS, eq.MEAN_CURRENT, eq.EDGE_DUTY, eq.EXTINCTION)
 
@@ -156,16 +158,17 @@ class ChopperArmature:
 
 
 def _solve(fixed: Fixed, points: Points, *, exact: Literal["no", "usual", "all"]) -> ChopperSolution:
-    flux = np.asarray(fixed.motor.curve.at(points.field_current, fixed.motor.remanence), float)
+    how, flux = _chopping(fixed), np.asarray(fixed.motor.curve.at(points.field_current, fixed.motor.remanence), float)
+    unfed = _unfed(fixed, points, flux)
     least = np.full(len(points), max(fixed.switch.threshold - fixed.freewheel.threshold, 0.0))
 
     def draw(volts: Array, at: Indices) -> Array:
-        return _current(fixed, points[at], flux[at], volts)[1].switch_mean
+        return _driven(how, unfed[at], volts)[1].switch_mean
 
     source = Source(voltage=points.voltage, frequency=points.frequency)
-    volts, taken = meet(fixed.feed, source, draw, least=least, exact=exact)
-    loop, current = _current(fixed, points, flux, volts)
-    return ChopperSolution(fixed=fixed, points=points, flux=flux, volts=volts, taken=taken, loop=loop,
+    volts = meet(fixed.feed, source, draw, least=least, exact=exact)
+    loop, current = _driven(how, unfed, volts)
+    return ChopperSolution(fixed=fixed, points=points, flux=flux, volts=volts, taken=current.switch_mean, loop=loop,
                            current=current)
 
 
@@ -175,26 +178,27 @@ def _chopping(fixed: Fixed) -> Chopping:
     return fixed.chopping
 
 
-def _current(fixed: Fixed, points: Points, flux: Array, volts: Array) -> tuple[Loop, Chopped]:
-    """The loop at a bus voltage and its periodic current, under the current limit where there is one."""
-    how, full = _chopping(fixed), np.ones(len(points))
+def _unfed(fixed: Fixed, points: Points, flux: Array) -> Loop:
+    """The loop with its bus at 0 V."""
+    frequency, full = _chopping(fixed).frequency, np.ones(len(points))
     against = fixed.motor.brush_drop + flux * points.speed
-    off_voltage = -fixed.freewheel.threshold - against
-    loop = Loop(
-        on_voltage=np.maximum(volts - fixed.switch.threshold - against, off_voltage), off_voltage=off_voltage,
+    return Loop(
+        on_voltage=-fixed.switch.threshold - against, off_voltage=-fixed.freewheel.threshold - against,
         on_resistance=points.armature_resistance + fixed.switch.slope,
         off_resistance=points.armature_resistance + fixed.freewheel.slope,
-        inductance=full * fixed.motor.armature_inductance, period=full / how.frequency,
-        on_time=np.clip(points.setting, 0.0, 1.0) / how.frequency)
+        inductance=full * fixed.motor.armature_inductance, period=full / frequency,
+        on_time=np.clip(points.setting, 0.0, 1.0) / frequency)
+
+
+def _driven(how: Chopping, unfed: Loop, volts: Array) -> tuple[Loop, Chopped]:
+    """The loop at a bus voltage and its periodic current, under the current limit where there is one."""
+    loop = replace(unfed, on_voltage=np.maximum(volts + unfed.on_voltage, unfed.off_voltage))
     current = chopped(loop)
     over = np.flatnonzero(current.greatest > how.current_limit)
     if not over.size:
         return loop, current
     held = limited(loop[over], limit=np.full(over.size, how.current_limit), shortest=np.full(over.size, how.shortest))
-    on_time = loop.on_time.copy()
-    on_time[over] = held.on_time
-    loop = replace(loop, on_time=on_time)
-    return loop, chopped(loop)
+    return replace(loop, on_time=put(loop.on_time, over, held.on_time)), put(current, over, held.current)
 
 
 CIRCUIT = ChopperArmature()

@@ -146,6 +146,7 @@ class TriacSeries:
     name: str = "triac-series"
     title: str = "Triac-fed series motor, phase angle"
     setting: str = "firing_angle"
+    closed_form: bool = False
     formulas: tuple[Formula, ...] = (RLE_CURRENT,)
 
     def setting_range(self, fixed: Fixed) -> tuple[float, float]:

@@ -12,12 +12,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
 
 from designer.results import Array, Indices, Mask
-from designer.waveforms.stretch import Stretch, stretch
+from designer.waveforms.stretch import Stretch, product, put, stretch
 
 #: R·t/L below which the sum of volt-seconds is taken apart from its small corrections
 _SMALL = 0.5
@@ -65,17 +66,16 @@ class Chopped:
 
     ``continuous``: it never falls to zero. ``first`` (A) at turn-on of the switch, ``peak`` (A) at its
     turn-off. ``extinction`` (s) from turn-on of the switch to the end of the current; nan where continuous
-    or where no current flows. Charges (A·s) and squares (A²·s) per period through switch (on) and diode (off).
+    or where no current flows (``flows``). ``on`` and ``off``: the stretches through switch and diode.
     """
 
     continuous: Mask
+    flows: Mask
     first: Array
     peak: Array
     extinction: Array
-    on_charge: Array
-    on_square: Array
-    off_charge: Array
-    off_square: Array
+    on: Stretch
+    off: Stretch
     period: Array
 
     def __len__(self) -> int:
@@ -83,6 +83,26 @@ class Chopped:
 
     def __getitem__(self, chosen: Mask | Indices | slice) -> Chopped:
         return Chopped(**{item.name: getattr(self, item.name)[chosen] for item in fields(self)})
+
+    @cached_property
+    def on_charge(self) -> Array:
+        """Charge through the switch, A·s per period."""
+        return np.asarray(self.on.charge(self.first) * self.flows)
+
+    @cached_property
+    def on_square(self) -> Array:
+        """∫ i² dt through the switch, A²·s per period."""
+        return np.asarray(self.on.square(self.first) * self.flows)
+
+    @cached_property
+    def off_charge(self) -> Array:
+        """Charge through the diode, A·s per period."""
+        return np.asarray(self.off.charge(self.peak) * self.flows)
+
+    @cached_property
+    def off_square(self) -> Array:
+        """∫ i² dt through the diode, A²·s per period."""
+        return np.asarray(self.off.square(self.peak) * self.flows)
 
     @property
     def mean(self) -> Array:
@@ -153,15 +173,9 @@ def _excess(loop: Loop, on: Stretch, off: Stretch) -> Array:
 def _volt_seconds(loop: Loop, off_time: Array) -> Array:
     """Give on_voltage·on_time + off_voltage·off_time as if with twice the digits, V·s."""
     missed = (loop.period - off_time) - loop.on_time    # rounding of off_time, exact
-    high, low = _product(loop.on_voltage, loop.on_time)
-    high_off, low_off = _product(loop.off_voltage, off_time)
+    high, low = product(loop.on_voltage, loop.on_time)
+    high_off, low_off = product(loop.off_voltage, off_time)
     return np.asarray((high + high_off) + (low + low_off + loop.off_voltage * missed))
-
-
-def _product(a: Array, b: Array) -> tuple[Array, Array]:
-    """Give a·b in two parts: that of the leading 24 bits, which is exact, and the rest."""
-    a_high, b_high = a.astype(np.float32).astype(float), b.astype(np.float32).astype(float)
-    return a_high * b_high, (a - a_high) * b + a_high * (b - b_high)
 
 
 def _checked(loop: Loop) -> None:
@@ -211,12 +225,10 @@ def chopped(loop: Loop) -> Chopped:
     if len(ended):
         short = _freewheeling(loop[ended], peak[ended], off_time=off.time[ended])
         extinction[ended] = loop.on_time[ended] + short.time
-        off = off.cut(ended, short)
+        off = put(off, ended, short)
     return Chopped(
-        continuous=continuous, first=first, peak=peak, period=loop.period, extinction=extinction,
-        on_charge=on.charge(first) * flows, on_square=on.square(first) * flows,
-        off_charge=off.charge(peak) * flows, off_square=off.square(peak) * flows,
-    )
+        continuous=continuous, flows=flows, first=first, peak=peak, period=loop.period, extinction=extinction,
+        on=on, off=off)
 
 
 def _freewheeling(loop: Loop, peak: Array, *, off_time: Array) -> Stretch:

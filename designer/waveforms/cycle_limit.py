@@ -21,7 +21,8 @@ from designer.waveforms.chopper import Chopped, Loop, chopped
 #: share of the period above which a limit on the peak alone lets long and short cycles follow each other
 #: (derived: a deviation at turn-on is multiplied by −m_fall/m_rise each cycle, which is D/(1 − D) on straight flanks)
 SUBHARMONIC = 0.5
-MOST_STEPS = 100     # of the search for an on-time; Newton takes some five
+MOST_STEPS = 100     # of the search for an on-time; Newton takes some four
+SETTLED = 1e-9       # of the period: after a Newton step as small as that the next would be lost in rounding
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -86,7 +87,10 @@ def longest_on_time(loop: Loop, *, limit: Array) -> Array:
     """
     period, reaches = loop.period, _reaches(loop, limit)
     low, high = np.zeros_like(period), np.array(period)
-    at = np.where(reaches, 0.5 * period, 0.0)
+    rising, falling = (np.maximum(sign * (voltage - limit * resistance), 0.0) for sign, voltage, resistance in (
+        (1.0, loop.on_voltage, loop.on_resistance), (-1.0, loop.off_voltage, loop.off_resistance)))
+    straight = np.divide(falling, rising + falling, out=np.full_like(period, 0.5), where=rising + falling > 0)
+    at = np.where(reaches, straight * period, 0.0)     # as with straight flanks
     for _ in range(MOST_STEPS):
         first, slope = _after(loop, limit, period - at)
         needed, steep = _to(loop, first, limit)
@@ -94,9 +98,9 @@ def longest_on_time(loop: Loop, *, limit: Array) -> Array:
         low, high = np.where(excess > 0, at, low), np.where(excess < 0, at, high)
         newton = at + excess / (1.0 + np.where(first > 0, steep * slope, 0.0))
         step = np.where((newton >= low) & (newton <= high), newton, 0.5 * (low + high))
-        if np.all(np.abs(step - at) <= 2e-16 * period):
+        moved, at = np.abs(step - at), step
+        if np.all(moved <= SETTLED * period):
             break
-        at = step
     stands = (loop.off_voltage > 0) & (loop.off_voltage >= limit * loop.off_resistance)
     return np.where(reaches, np.where(stands, 0.0, at), period)
 

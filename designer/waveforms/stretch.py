@@ -8,11 +8,13 @@ x = 0). Derived: i = i₀·e⁻ˣ + (V/L)·t·φ₁, integrated once and squared
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, is_dataclass, replace
+from functools import cached_property
+from typing import Any
 
 import numpy as np
 
-from designer.results import Array, Indices
+from designer.results import Array, Indices, Mask
 
 #: x up to which φ₂ and χ are summed from the exponential series; above, their definitions keep 13 digits
 _NEAR = 0.125
@@ -34,7 +36,10 @@ class Stretch:
     phi_1: Array
     phi_2: Array
 
-    @property
+    def __getitem__(self, chosen: Mask | Indices | slice) -> Stretch:
+        return Stretch(**{item.name: getattr(self, item.name)[chosen] for item in fields(self)})
+
+    @cached_property
     def decay(self) -> Array:
         """What remains of the current at the start, as a share: e⁻ˣ."""
         decay = 1 - self.x * self.phi_1
@@ -42,7 +47,7 @@ class Stretch:
         decay[far] = np.exp(-self.x[far])
         return np.asarray(decay)
 
-    @property
+    @cached_property
     def lift(self) -> Array:
         """What the voltage adds to the current by the end, A."""
         return np.asarray(self.rise * self.phi_1)
@@ -65,11 +70,6 @@ class Stretch:
         lift = self.lift
         both = self.phi_1 - self.x * self.phi_1**2 / 2    # φ₁ at 2x
         return np.asarray(self.time * (start * (start * both + lift * self.phi_1) + self.rise**2 * self._chi))
-
-    def cut(self, places: Indices, shorter: Stretch) -> Stretch:
-        """Give these stretches with those at ``places`` replaced by ``shorter`` ones."""
-        return Stretch(**{
-            item.name: _put(getattr(self, item.name), places, getattr(shorter, item.name)) for item in fields(self)})
 
     @property
     def _chi(self) -> Array:
@@ -102,7 +102,17 @@ def _series(coefficients: tuple[float, ...], x: Array) -> Array:
     return np.asarray(total)
 
 
-def _put(whole: Array, places: Indices, values: Array) -> Array:
-    whole = whole.copy()
-    whole[places] = values
-    return whole
+def put(whole: Any, places: Indices, values: Any) -> Any:
+    """Give an array, or all arrays of a frozen dataclass, with the entries at ``places`` replaced by ``values``."""
+    if is_dataclass(whole) and not isinstance(whole, type):
+        return replace(whole, **{item.name: put(getattr(whole, item.name), places, getattr(values, item.name))
+                                 for item in fields(whole)})
+    changed = whole.copy()
+    changed[places] = values
+    return changed
+
+
+def product(a: Array, b: Array) -> tuple[Array, Array]:
+    """Give a·b in two parts: that of the leading 24 bits, which is exact, and the rest."""
+    a_high, b_high = a.astype(np.float32).astype(float), b.astype(np.float32).astype(float)
+    return a_high * b_high, (a - a_high) * b + a_high * (b - b_high)
