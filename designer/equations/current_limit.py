@@ -49,6 +49,21 @@ AIM = Formula(
     source="common practice, no source",
     holds_when="no limit is given in the file",
 )
+k_hold = constant("k_hold", "1", "limit chosen over what stands in a stall with the shortest cycle", 1.2,
+                  "common practice, no source")
+V_high = var("V_high", "V", "highest bus", sign="positive")
+t_least = var("t_least", "s", "shortest on-time under the limit", sign="positive")
+f_sw = var("f_sw", "Hz", "switching frequency", sign="positive")
+V_op = var("V_op", "V", "what opposes the current at rest: brushes", sign="nonnegative")
+R_cold = var("R_cold", "ohm", "winding, cold", sign="positive")
+AIM_TO_HOLD = Formula(
+    name="current-limit-that-holds-a-stall",
+    equation=sp.Eq(I_aim.symbol, k_hold.symbol * (V_high.symbol * t_least.symbol * f_sw.symbol - V_op.symbol)
+                   / R_cold.symbol),
+    variables=(I_aim, k_hold, V_high, t_least, f_sw, V_op, R_cold),
+    source="derived: volt-seconds of the shortest cycle equal to brush drop and R·I, diode's drop left out",
+    holds_when="at rest, no limit is given in the file, and it lies above the one by the running peak",
+)
 SHUNT = Formula(
     name="current-sense-resistor",
     equation=sp.Eq(R_s.symbol, V_s.symbol / I_aim.symbol),

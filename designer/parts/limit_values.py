@@ -30,6 +30,7 @@ OFFSET, COMPARATOR_DELAY = 5e-3, 0.2e-6
 DIVIDER_FOOT, FILTER_RESISTOR, LEAST_FILTER = 1e3, 1e3, 100e-9
 #: H, of two metres of motor lead at 10 nH/cm (common practice, no source)
 LEAD_INDUCTANCE = 2e-6
+_TURNS = 4
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -41,7 +42,8 @@ class Demand:
     ``inductance``: least of the motor. ``turn_on_time``, ``turn_off_time`` (s): edges of the transistor, the
     discharge of its gate included. ``spike`` (A) for ``spike_time`` (s): the diode's recovery.
     ``stall_on_time`` (s): the longest shortest on-time with which the limit still holds a stall, from
-    the march of a stalled cycle. ``stall_peak`` (A): what stands then.
+    the march of a stalled cycle. ``stall_peak`` (A): what stands then. ``frequency`` (Hz), ``resistance`` (ohm, cold)
+    and ``opposing`` (V) of what is chopped: no limit is chosen that could not hold a stall.
     """
 
     running_peak: float
@@ -56,6 +58,9 @@ class Demand:
     stall_rms_current: float = 0.0
     stall_on_time: float = math.inf
     stall_peak: float = math.nan
+    frequency: float = 0.0
+    resistance: float = math.inf
+    opposing: float = 0.0
     driver: Driver = GENERIC
     margins: Mapping[str, float] = field(default_factory=dict)
     at: Mapping[str, str] = field(default_factory=dict)
@@ -93,6 +98,28 @@ def values(demand: Demand) -> Limit:
     where no shunt bears it.
     """
     aim = Step(formula=eq.AIM, inputs={"I_run": demand.running_peak}, note="no limit is given")
+    if demand.given is not None:
+        return _values(demand, aim=aim)
+    found = _values(demand, aim=aim)
+    for _ in range(_TURNS):      # a higher limit changes shunt and delays a little
+        holding = _holding(demand, shortest=found.shortest)
+        if holding is None or holding.value <= found.aim:
+            break
+        found = _values(demand, aim=holding)
+    return found
+
+
+def _holding(demand: Demand, *, shortest: float) -> Step | None:
+    """The least limit that holds a stall with room; None where the frequency is not known."""
+    if not demand.frequency > 0:
+        return None
+    return Step(formula=eq.AIM_TO_HOLD, note="no limit is given; lower, it could not hold a stall", inputs={
+        "V_high": demand.bus_crest, "t_least": shortest, "f_sw": demand.frequency, "V_op": demand.opposing,
+        "R_cold": demand.resistance})
+
+
+def _values(demand: Demand, *, aim: Step) -> Limit:
+    """The values of a limit by ``aim``, or by the one given."""
     wanted = aim.value if demand.given is None else demand.given
     shunt, power, heat = _shunt(demand, wanted)
     divider = Step(formula=eq.DIVIDER, inputs={

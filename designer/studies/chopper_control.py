@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from designer.circuits.case import Chopping, Circuit, Drop, Fixed
+from designer.equations.chopper import RIPPLE_GREATEST
 from designer.equations.varistor import COIL_ENERGY
 from designer.errors import InputError
 from designer.project.model import Project
@@ -28,7 +29,7 @@ LIKELY_LOW, LIKELY_HIGH = Drop(slope=0.02), Drop(threshold=0.9, slope=0.05)   # 
 LIKELY_DIODE = Drop(threshold=0.9, slope=0.03)
 LOW_BUS = 60.0            # V: below it a MOSFET is likely
 LIKELY_SHORTEST = 2e-6    # s, until the drive is chosen
-LIKELY_LIMIT = 2.0        # of the current at the target, until the limit is chosen
+LIKELY_LIMIT = 2.0        # of current and greatest ripple at the target, until the limit is chosen
 COARSE = 1e-3
 
 
@@ -53,7 +54,9 @@ def prepared(circuit: Circuit, fixed: Fixed, project: Project) -> Fixed:
     crest = _crest(project)
     parts, likely = project.parts, LIKELY_LOW if crest < LOW_BUS else LIKELY_HIGH
     current = _current(fixed, project)
-    limit = project.control.current_limit or LIKELY_LIMIT * current
+    hertz = project.circuit.switching_frequency or FREQUENCY
+    ripple = float(RIPPLE_GREATEST(V=crest, f_s=hertz, L=fixed.motor.armature_inductance))
+    limit = project.control.current_limit or LIKELY_LIMIT * (current + ripple)
     rated = project.motor.rated_voltage or project.nameplate.voltage
     nominal = crest * voltages(project)[1] / voltages(project)[2]
     power = max(current * 0.25, 0.05)
@@ -61,7 +64,7 @@ def prepared(circuit: Circuit, fixed: Fixed, project: Project) -> Fixed:
         fixed, feed=likely_feed(project, current=power),
         switch=fixed.switch if parts.switch else likely,
         freewheel=fixed.freewheel if parts.freewheel else LIKELY_DIODE,
-        chopping=Chopping(frequency=project.circuit.switching_frequency or FREQUENCY, shortest=LIKELY_SHORTEST,
+        chopping=Chopping(frequency=hertz, shortest=LIKELY_SHORTEST,
                           current_limit=limit),
         setting_cap=None if rated is None else min(1.0, rated / nominal))
 

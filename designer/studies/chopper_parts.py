@@ -248,8 +248,8 @@ def _limit_demand(
         running_peak=seen.peak, bus_crest=seen.crest, inductance=seen.inductance, turn_on_time=on,
         turn_off_time=off + discharge, rms_current=seen.state.rms_current, spike=spike,
         spike_time=spike / slope if slope > 0 else 0.0, given=project.control.current_limit,
-        stall_rms_current=seen.stall.rms_current if seen.stall else 0.0, margins=project.margins.values,
-        at=seen.at or {})
+        stall_rms_current=seen.stall.rms_current if seen.stall else 0.0, frequency=seen.frequency,
+        resistance=seen.resistance, opposing=seen.opposing, margins=project.margins.values, at=seen.at or {})
 
 
 def _held(seen: Seen, demand: limit_values.Demand, limit: Limit, device: Device, diode: Diode) -> limit_values.Demand:

@@ -187,3 +187,19 @@ def test_too_much_current_for_a_shunt_is_refused() -> None:
     """50 A r.m.s. of 60 A: 5 W do not do at 0.05 V."""
     with pytest.raises(InputError, match=r"control\.current_limit: found '105 A with 90 A r\.m\.s\. in the shunt'"):
         values(replace(BATTERY, running_peak=70.0, rms_current=90.0))
+
+
+def test_no_limit_is_chosen_that_cannot_hold_a_stall() -> None:
+    """A light load: 1.5 × 0.3 A would be passed by 358 V in the shortest cycle, (358·t·f − 2 V)/2.45 Ω (derived)."""
+    light = replace(LATHE, running_peak=0.3, frequency=16e3, resistance=2.45, opposing=2.0)
+    assert values(replace(light, frequency=0.0)).aim == pytest.approx(0.45)
+    found = values(light)
+    standing = (358.0 * found.shortest * 16e3 - 2.0) / 2.45
+    assert 1.19 * standing < found.aim < 1.6 * standing      # at a higher limit the blanking is shorter
+    assert found.low > standing
+    loop = Loop(on_voltage=np.array([356.0]), off_voltage=np.array([-2.0]), on_resistance=np.array([2.45]),
+                off_resistance=np.array([2.45]), inductance=np.array([25e-3]), period=np.array([1 / 16e3]),
+                on_time=np.array([1 / 16e3]))
+    assert limited(loop, limit=np.array([found.high]), shortest=np.array([found.shortest])).holds[0]
+    assert values(LATHE).aim == values(replace(LATHE, frequency=16e3, resistance=2.45, opposing=2.0)).aim
+    assert values(replace(light, given=0.5)).aim == 0.5      # the file's own stays, and its check fails

@@ -6,8 +6,11 @@ from dataclasses import replace
 
 import pytest
 
+from designer.circuits import circuit
+from designer.studies import chopper_control
 from designer.studies import design as studies_design
 from designer.studies.chopper_bench import first_power
+from designer.studies.solve import fixed_of
 from tests.studies import cases
 
 
@@ -86,3 +89,13 @@ def test_a_fixed_load_that_holds_a_motor_without_field(cart):
     lost = {case.name: case for case in cart.found.unloaded}
     assert lost["field lost, load on, at the setting"].speed == 0.0
     assert any(case.name == "Field lost, load on: it stops and draws its stall current" for case in cart.design.faults)
+
+
+def test_the_first_guess_of_the_limit_counts_the_ripple():
+    """Light load at 2 kHz: 358 V/(4·2 kHz·25 mH) = 1.79 A of ripple (derived) beside 0.13 A: it must not be cut."""
+    light = cases.project("lathe", ("16 kHz", "2 kHz"), ('current_limit = "6.5 A"\n', ""),
+                          ('torque = "1.0 N*m"', 'torque = "1 mN*m"'),
+                          ('[[further_target]]\nspeed = "4000 rpm"\ntorque = "0.6 N*m"\n', ""),
+                          ('[[further_target]]\nspeed = "8000 rpm"\ntorque = "0.3 N*m"\n', ""))
+    fixed = chopper_control.prepared(circuit("chopper-armature"), fixed_of(light), light)
+    assert fixed.chopping.current_limit == pytest.approx(2 * (1.79 + 0.13), rel=0.05)
