@@ -24,9 +24,10 @@ class Rectified:
 
     ``peak`` and ``omega`` of the source. ``on_threshold`` and ``on_slope`` of all devices between source and motor
     together, ``freewheel_threshold`` and ``freewheel_slope`` of those in the freewheel path. ``resistance`` is the
-    motor's, ``back`` what opposes its current whatever it is: brush drop, and the speed voltage of a constant or
-    remanent flux; a device that carries the motor's current in every mode counts in both. ``speed`` (rad/s) is that
-    at which a flux that follows the current gives a voltage; where none does it has no say.
+    motor's, ``back`` what opposes its current whatever it is: brush drop, and ``standing``, the speed voltage of a
+    constant or remanent flux, which is there without current too; a device that carries the motor's current in every
+    mode counts in ``resistance`` and ``back``. ``speed`` (rad/s) is that at which a flux that follows the current
+    gives a voltage; where none does it has no say.
 
     ``pulses`` a period of the source: 1 half-wave, 2 a bridge. ``freewheel``: there is a freewheel path. ``held``: it
     leads through the controlled device, which therefore never lets go while current flows.
@@ -41,6 +42,7 @@ class Rectified:
     freewheel_threshold: Array
     freewheel_slope: Array
     back: Array
+    standing: Array
     resistance: Array
     speed: Array
     pulses: Literal[1, 2]
