@@ -91,6 +91,25 @@ def _new(args: argparse.Namespace) -> Outcome:
     return Outcome(text=f"Wrote {args.output}: fill in its blanks.\n", data=data, files=((path, text),))
 
 
+def _pinout(args: argparse.Namespace) -> Outcome:
+    from designer.project import load
+
+    project = load(_file(args.file), "pinout")
+    from designer.sheet.pinout_text import pinout_table
+    from designer.studies.pinout import pinout, pinout_json
+
+    report = pinout(project)
+    text, data = pinout_table(report), pinout_json(report)
+    status = DONE if report.pinout.wireable else UNSAFE
+    if args.output is None:
+        return Outcome(text=text, data=data, status=status)
+    from designer.sheet.pinout_page import build_pinout
+
+    page = Path(args.output)
+    text = f"{text.rstrip()}\n\nWrote {page}\n"
+    return Outcome(text=text, data=data, status=status, files=((page, build_pinout(report)),))
+
+
 def _solve(args: argparse.Namespace) -> Outcome:
     project = _project(args.file, "solve")
     from designer.studies.export import point_json
@@ -145,6 +164,10 @@ VERBS: tuple[Verb, ...] = (
         example="brushbench new triac-series",
     ),
     Verb(
+        name="pinout", help="what hangs on each connector pin, and how to wire it", run=_pinout,
+        arguments=("file", "output"), example="brushbench pinout example:washer-pins -o washer-pins.html",
+    ),
+    Verb(
         name="solve", help="one operating point: waveform, currents, torque, speed, losses", run=_solve,
         arguments=("file",), example="brushbench solve example:drill-press-reference",
     ),
@@ -163,7 +186,7 @@ VERBS: tuple[Verb, ...] = (
 )
 
 #: verbs of the guide that are not built yet
-_LATER = ("pinout", "characterise", "check", "compare")
+_LATER = ("characterise", "check", "compare")
 
 _ARGUMENTS: dict[str, tuple[tuple[str, ...], dict[str, Any]]] = {
     "circuit": (("circuit",), {"metavar": "CIRCUIT", "help": "for instance triac-series"}),

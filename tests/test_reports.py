@@ -13,11 +13,13 @@ from pathlib import Path
 import html5lib
 import pytest
 
-from designer.sheet.reports import examples, report
+from designer.sheet.reports import examples, report, verb_of
 from tests import house
 
 REPORTS = house.ROOT / "reports"
 NUMBER = re.compile(r"[-−]?\d+(?:\.\d+)?(?:e[-+]?\d+)?")
+every_design = pytest.mark.parametrize(
+    "example", [path for path in examples() if verb_of(path) == "design"], ids=lambda path: path.stem)
 every_example = pytest.mark.parametrize("example", examples(), ids=lambda path: path.stem)
 
 
@@ -74,7 +76,7 @@ def test_the_sheet_is_up_to_date(example):
     assert page_differences(stored, made(example)[f"{example.stem}.html"]) == []
 
 
-@every_example
+@every_design
 def test_the_parts_list_is_up_to_date(example):
     """Every cell agrees, numbers to 1e-6 (regression, no source)."""
     name = f"{example.stem}-parts.csv"
@@ -86,7 +88,8 @@ def test_the_parts_list_is_up_to_date(example):
 
 def test_no_report_lacks_its_example():
     """What stands in reports/ comes from examples/, and nothing else stands there."""
-    wanted = {f"{example.stem}{end}" for example in examples() for end in (".html", "-parts.csv")}
+    ends = {"design": (".html", "-parts.csv"), "pinout": (".html",)}
+    wanted = {f"{example.stem}{end}" for example in examples() for end in ends[verb_of(example)]}
     assert {path.name for path in REPORTS.iterdir() if not path.name.startswith(".")} == wanted
 
 

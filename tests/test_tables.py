@@ -235,7 +235,7 @@ def test_no_table_lies_idle() -> None:
     """Every table is named by some module of the package."""
     text = "".join(
         path.read_text(encoding="utf-8")
-        for folder in ("parts", "project")
+        for folder in ("motor", "parts", "project")
         for path in files("designer").joinpath(folder).iterdir()
         if path.name.endswith(".py")
     )

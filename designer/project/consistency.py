@@ -158,6 +158,11 @@ def _bench(project: Project) -> Faults:
         if (pins.resistance is None) == (pins.turning is None):
             found = "neither" if pins.resistance is None else "both"
             yield InputError(f"pins[{row}].resistance", found, "exactly one of resistance and turning")
+        if pins.repeated is not None and len(pins.repeated) > len(pins.turning or ()):
+            yield InputError(
+                f"pins[{row}].repeated", f"{len(pins.repeated)} readings",
+                f"at most as many as turning has: {len(pins.turning or ())}", "They are its first positions again.",
+            )
 
 
 _RULES: tuple[Callable[[Project], Faults], ...] = (

@@ -206,6 +206,8 @@ class PinPair(Table):
     """As the meter shows it; `open` where it shows overload (kept as infinity)."""
     turning: Annotated[tuple[PinOhms, ...], Field(min_length=2, max_length=100)] | None = None
     """Readings while the shaft is turned by hand."""
+    repeated: Annotated[tuple[PinOhms, ...], Field(min_length=1, max_length=100)] | None = None
+    """The first positions of `turning` again, in their order: a bad contact reads otherwise, brushes alike."""
 
 
 class PinTest(Table):
@@ -213,6 +215,12 @@ class PinTest(Table):
 
     lead_resistance: Annotated[float, Measure("ohm", low=0.0, high=10.0)] | None = None
     """Probes shorted; found from the readings where it can be."""
+    uncertainty: Annotated[float, Measure("ohm", low=1e-4, high=10.0)] | None = None
+    """Standard uncertainty of one reading, beside 1 % of it; 0.1 Ω unless said."""
+    capacitor: Flag | None = None
+    """True where a capacitor of 1 µF or more is wired to the machine: asked, since ohms do not tell it."""
+    others_open: Flag = False
+    """True where every pair that is not listed was read too, and shows overload."""
 
 
 class Instruments(Table):

@@ -1,7 +1,7 @@
 """Make the sample sheets: ``python -m designer.sheet.reports [FOLDER]``, by default into reports/.
 
-Each project file under examples/ gives ``NAME.html`` and ``NAME-parts.csv``. A test makes them again
-in memory and compares, so that they cannot age unseen.
+Each project file under examples/ gives ``NAME.html``, and with a circuit also ``NAME-parts.csv``; one that
+has pins alone gives its pinout. A test makes them again in memory and compares, so that they cannot age unseen.
 """
 
 from __future__ import annotations
@@ -11,7 +11,9 @@ from pathlib import Path
 
 from designer.project.loading import load
 from designer.sheet import build_sheet, parts_csv
+from designer.sheet.pinout_page import build_pinout
 from designer.studies.design import design
+from designer.studies.pinout import pinout
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
 
@@ -21,11 +23,19 @@ def examples() -> tuple[Path, ...]:
     return tuple(sorted(EXAMPLES.glob("*.toml")))
 
 
-def report(example: Path) -> dict[str, str]:
-    """Design one example and give its files as text, by file name.
+def verb_of(example: Path) -> str:
+    """The verb that an example is for: ``design`` with a circuit, ``pinout`` with pins alone."""
+    project = load(example)
+    return "pinout" if project.pins and project.circuit.kind is None else "design"
 
-    Raises ``InputErrors`` where the example cannot be read as a design.
+
+def report(example: Path) -> dict[str, str]:
+    """Design one example, or label its pins, and give its files as text, by file name.
+
+    Raises ``InputErrors`` where the example cannot be read as what it is for.
     """
+    if verb_of(example) == "pinout":
+        return {f"{example.stem}.html": build_pinout(pinout(load(example, "pinout")))}
     made = design(load(example, "design"))
     return {f"{example.stem}.html": build_sheet(made), f"{example.stem}-parts.csv": parts_csv(made)}
 

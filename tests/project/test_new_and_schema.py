@@ -16,6 +16,8 @@ from designer.project.template import template
 from tests.project.files import told
 
 EXAMPLES = sorted((Path(designer.__file__).parent / "examples").glob("*.toml"))
+DESIGNS = [path for path in EXAMPLES if "\n[circuit]\n" in path.read_text(encoding="utf-8")]
+PINOUTS = [path for path in EXAMPLES if path not in DESIGNS]
 SAFETY = ("motor.insulation_resistance", "motor.maximum_speed", "load.maximum_speed", "motor.inertia")
 
 
@@ -81,11 +83,17 @@ def test_the_schema_is_plain_json():
     assert '"null"' not in text
 
 
-@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", DESIGNS, ids=lambda path: path.stem)
 def test_examples_have_all_that_design_needs(path):
-    """Each example can be solved and designed."""
+    """Each example with a circuit can be solved and designed."""
     assert load(path, "design").title
     load(path, "solve")
+
+
+@pytest.mark.parametrize("path", PINOUTS, ids=lambda path: path.stem)
+def test_examples_without_a_circuit_are_for_pinout(path):
+    """They have pins, and need nothing else."""
+    assert load(path, "pinout").title
 
 
 def test_examples_are_there():

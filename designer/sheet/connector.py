@@ -1,0 +1,97 @@
+"""The connector drawn: each pin a contact, each winding a line below it that ends at its pins."""
+
+from __future__ import annotations
+
+from html import escape
+from itertools import pairwise
+
+from designer.motor.pinout import Pinout, Winding
+from designer.sheet.pinout_words import pins, role
+
+_PITCH, _LEFT, _TOP, _BOX, _ROW = 62, 16, 16, 36, 40
+_LABEL = 300
+_INK, _DOUBT = "#16242e", "#a8431f"
+_FIRST = _TOP + _BOX + 42
+_LONGEST = 7
+_SINGLE = {"earth": "M-12 8h24M-8 13h16M-4 18h8M0 -8V8", "unconnected": "M-6 -6L6 6M-6 6L6 -6"}
+
+
+def connector(found: Pinout) -> str:
+    """Draw the connector of a motor as SVG text; pin names are escaped, long ones cut.
+
+    Doubtful labels (below the confidence that may be wired) are drawn dashed.
+    """
+    lines = [w for w in found.windings if not w.role.endswith("-tap")]
+    lines.sort(key=lambda w: (_span(found, w), min(found.pins.index(pin) for pin in w.pins)))
+    taps = [w.pins[0] for w in found.windings if w.role.endswith("-tap")]
+    width = _LEFT + _PITCH * len(found.pins) + _LABEL
+    height = _FIRST + _ROW * len(lines) + 8
+    body = "".join(_contact(found, pin) for pin in found.pins)
+    body += "".join(_winding(found, w, _FIRST + _ROW * n, taps) for n, w in enumerate(lines))
+    return (f'<svg viewBox="0 0 {width} {height}"><g font-family="DejaVu Sans, sans-serif" font-size="13" '
+            f'fill="{_INK}">{body}</g></svg>')
+
+
+def spoken(found: Pinout) -> str:
+    """The drawing in words."""
+    return "; ".join(f"{role(w)} on {pins(w)}" for w in found.windings) + "."
+
+
+def _span(found: Pinout, winding: Winding) -> int:
+    places = [found.pins.index(pin) for pin in winding.pins]
+    return max(places) - min(places)
+
+
+def _x(found: Pinout, pin: str) -> int:
+    return _LEFT + _PITCH * found.pins.index(pin) + _PITCH // 2
+
+
+def _contact(found: Pinout, pin: str) -> str:
+    x = _x(found, pin)
+    shown = pin if len(pin) <= _LONGEST else f"{pin[:_LONGEST - 1]}…"
+    return (f'<rect x="{x - _BOX // 2}" y="{_TOP}" width="{_BOX}" height="{_BOX}" rx="3" fill="#ffffff" '
+            f'stroke="{_INK}" stroke-width="1.6"/>'
+            f'<rect x="{x - 6}" y="{_TOP + 22}" width="12" height="8" fill="{_INK}"/>'
+            f'<text x="{x}" y="{_TOP + 16}" text-anchor="middle" font-weight="bold">{escape(shown)}</text>')
+
+
+def _winding(found: Pinout, winding: Winding, y: int, taps: list[str]) -> str:
+    """One winding: from each of its pins down to its line, its symbol in the middle, its label to the right."""
+    sure = winding.confidence >= 0.9
+    colour = _INK if sure else _DOUBT
+    stroke = f'fill="none" stroke="{colour}" stroke-width="1.6"' + ("" if sure else ' stroke-dasharray="5 4"')
+    inner = [pin for pins_, _ in winding.parts for pin in pins_ if pin in taps]
+    places = sorted({_x(found, pin) for pin in (*winding.pins, *inner)})
+    drops = "".join(f"M{x} {_TOP + _BOX}V{y}" for x in places)
+    right = _LEFT + _PITCH * len(found.pins) + 12
+    label = f'<text x="{right}" y="{y + 5}" fill="{colour}">{escape(_label(winding))}</text>'
+    if len(places) == 1:
+        mark = _SINGLE.get(winding.role, "M-5 0h10")
+        return f'<path d="{drops}" {stroke}/><path d="{mark}" transform="translate({places[0]} {y})" {stroke}/>{label}'
+    dots = "".join(f'<circle cx="{x}" cy="{y}" r="3.5" fill="{colour}"/>' for x in places)
+    line = f'<path d="{drops}M{places[0]} {y}H{places[-1]}" {stroke}/>'
+    return f"{line}{dots}{_symbols(winding, places, y, colour)}{label}"
+
+
+def _symbols(winding: Winding, places: list[int], y: int, colour: str) -> str:
+    """The trade's sign for what lies between two pins: coil, rotor with brushes, contact, or a plain box."""
+    found, style = "", f'stroke="{colour}" stroke-width="1.6"'
+    for left, right in pairwise(places):
+        x = (left + right) // 2
+        if winding.role == "armature":
+            found += (f'<rect x="{x - 18}" y="{y - 5}" width="6" height="10" fill="{colour}"/><rect x="{x + 12}" '
+                      f'y="{y - 5}" width="6" height="10" fill="{colour}"/><circle cx="{x}" cy="{y}" r="12" '
+                      f'fill="#ffffff" {style}/>')
+        elif winding.role in ("field", "winding", "tacho"):
+            found += (f'<rect x="{x - 18}" y="{y - 8}" width="36" height="9" fill="#ffffff"/>'
+                      f'<path d="M{x - 18} {y}a6 6 0 0 1 12 0a6 6 0 0 1 12 0a6 6 0 0 1 12 0" fill="#ffffff" {style}/>')
+        elif winding.role == "thermal-switch":
+            found += (f'<rect x="{x - 12}" y="{y - 9}" width="24" height="12" fill="#ffffff"/>'
+                      f'<path d="M{x - 12} {y}l22 -8M{x + 12} {y}v-5" fill="none" {style}/>')
+        else:
+            found += f'<rect x="{x - 12}" y="{y - 7}" width="24" height="14" fill="#ffffff" {style}/>'
+    return found
+
+
+def _label(winding: Winding) -> str:
+    return f"{role(winding)} {pins(winding)}, {int(100 * winding.confidence + 1e-9)} %"
