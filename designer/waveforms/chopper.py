@@ -11,6 +11,7 @@ cancel that is still seen in the current, as it is in any formula for it.
 from __future__ import annotations
 
 import math
+from abc import ABC, abstractmethod
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from itertools import pairwise
@@ -61,48 +62,42 @@ class Loop:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Chopped:
-    """The current of one period; all means are over the full period.
+class Periodic(ABC):
+    """A current that rises through the switch and falls through the diode, and means of it over the full period.
 
     ``continuous``: it never falls to zero. ``first`` (A) at turn-on of the switch, ``peak`` (A) at its
     turn-off. ``extinction`` (s) from turn-on of the switch to the end of the current; nan where continuous
-    or where no current flows (``flows``). ``on`` and ``off``: the stretches through switch and diode.
+    or where no current flows.
     """
 
     continuous: Mask
-    flows: Mask
     first: Array
     peak: Array
     extinction: Array
-    on: Stretch
-    off: Stretch
     period: Array
 
     def __len__(self) -> int:
         return len(self.period)
 
-    def __getitem__(self, chosen: Mask | Indices | slice) -> Chopped:
-        return Chopped(**{item.name: getattr(self, item.name)[chosen] for item in fields(self)})
-
-    @cached_property
+    @property
+    @abstractmethod
     def on_charge(self) -> Array:
         """Charge through the switch, A·s per period."""
-        return np.asarray(self.on.charge(self.first) * self.flows)
 
-    @cached_property
+    @property
+    @abstractmethod
     def on_square(self) -> Array:
         """∫ i² dt through the switch, A²·s per period."""
-        return np.asarray(self.on.square(self.first) * self.flows)
 
-    @cached_property
+    @property
+    @abstractmethod
     def off_charge(self) -> Array:
         """Charge through the diode, A·s per period."""
-        return np.asarray(self.off.charge(self.peak) * self.flows)
 
-    @cached_property
+    @property
+    @abstractmethod
     def off_square(self) -> Array:
         """∫ i² dt through the diode, A²·s per period."""
-        return np.asarray(self.off.square(self.peak) * self.flows)
 
     @property
     def mean(self) -> Array:
@@ -148,6 +143,41 @@ class Chopped:
     def diode_rms(self) -> Array:
         """R.m.s. current of the freewheel diode, A."""
         return np.asarray(np.sqrt(self.off_square / self.period))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Chopped(Periodic):
+    """The current of one period in closed form.
+
+    ``flows``: there is any. ``on`` and ``off``: the stretches through switch and diode.
+    """
+
+    flows: Mask
+    on: Stretch
+    off: Stretch
+
+    def __getitem__(self, chosen: Mask | Indices | slice) -> Chopped:
+        return Chopped(**{item.name: getattr(self, item.name)[chosen] for item in fields(self)})
+
+    @cached_property
+    def on_charge(self) -> Array:
+        """Charge through the switch, A·s per period."""
+        return np.asarray(self.on.charge(self.first) * self.flows)
+
+    @cached_property
+    def on_square(self) -> Array:
+        """∫ i² dt through the switch, A²·s per period."""
+        return np.asarray(self.on.square(self.first) * self.flows)
+
+    @cached_property
+    def off_charge(self) -> Array:
+        """Charge through the diode, A·s per period."""
+        return np.asarray(self.off.charge(self.peak) * self.flows)
+
+    @cached_property
+    def off_square(self) -> Array:
+        """∫ i² dt through the diode, A²·s per period."""
+        return np.asarray(self.off.square(self.peak) * self.flows)
 
 
 def _on(loop: Loop) -> Stretch:

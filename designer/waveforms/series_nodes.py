@@ -1,0 +1,204 @@
+"""The periodic current of a chopped series motor on evenly spaced nodes of its on-time and of its off-time.
+
+The unknowns are the currents at the nodes; linkage, curve and slopes are exact there. Newton's rounds run on the
+linkages; only the slope of the last (and least) term of the scheme is held, so that a round wins many digits.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+
+from designer.motor.flux import Winding
+from designer.results import Array, Indices, Mask
+
+ROUNDS = 60          # of Newton: a bound, not a setting
+NEAR = 1e-12         # of the greatest current: a move at which the nodes are settled
+LASTING = 1e-14      # of a deviation, lost in a period: less is no steady state
+TINY = 1e-300
+
+
+class Drives(Protocol):
+    """What a loop has to tell; V, ohm, rad/s, s, one entry a point."""
+
+    @property
+    def on_voltage(self) -> Array:
+        """With the bus."""
+
+    @property
+    def off_voltage(self) -> Array:
+        """Without it."""
+
+    @property
+    def on_resistance(self) -> Array:
+        """With the switch's slope."""
+
+    @property
+    def off_resistance(self) -> Array:
+        """With the diode's slope."""
+
+    @property
+    def speed(self) -> Array:
+        """Of the shaft."""
+
+    @property
+    def on_time(self) -> Array:
+        """Of the switch."""
+
+    @property
+    def off_time(self) -> Array:
+        """The rest of the period."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Laid:
+    """One of the two times on its nodes: ``time`` (s) it lasts; current (A) by (node, point)."""
+
+    time: Array
+    current: Array
+
+    @property
+    def doubled(self) -> Array:
+        """The current on twice the nodes, straight between them, A."""
+        woven = np.empty((2 * len(self.current) - 1, self.current.shape[1]))
+        woven[::2] = self.current
+        woven[1::2] = 0.5 * (self.current[1:] + self.current[:-1])
+        return woven
+
+    def __getitem__(self, chosen: Indices) -> Laid:
+        return Laid(time=self.time[chosen], current=self.current[:, chosen])
+
+
+@dataclass(frozen=True, kw_only=True)
+class State:
+    """Both times, and where the current is continuous; where it is not, the off-time ends with it."""
+
+    on: Laid
+    off: Laid
+    continuous: Mask
+
+    def __getitem__(self, chosen: Indices) -> State:
+        return State(on=self.on[chosen], off=self.off[chosen], continuous=self.continuous[chosen])
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Chain:
+    """The change of each node's linkage: ``share`` of the first node's, and ``add`` (V·s)."""
+
+    share: Array
+    add: Array
+    inductance: Array
+
+
+def simpson(values: Array, time: Array) -> Array:
+    """Integrate by (node, point) over ``time`` (s); the number of steps is even."""
+    inner = 4 * values[1:-1:2].sum(axis=0) + 2 * values[2:-1:2].sum(axis=0)
+    return np.asarray((values[0] + inner + values[-1]) * time / (3 * (len(values) - 1)))
+
+
+def laid(loop: Drives, winding: Winding, steps: int, crest: Array) -> State:
+    """Solve the nodes of on-time and off-time from nothing; ``crest`` (A) bounds the current.
+
+    Raises ``ArithmeticError`` where a loop gains current every period (no resistance and no speed).
+    """
+    share = np.linspace(0.0, 1.0, steps + 1)[:, None]
+    rise = np.minimum(loop.on_voltage * loop.on_time / winding.inductance(0.0), crest)
+    on, off = Laid(time=loop.on_time, current=share * rise), Laid(time=loop.off_time, current=share[::-1] * rise)
+    # without any current at turn-on: does any remain at the end?
+    tried = _settled(loop, winding, State(on=on, off=off, continuous=np.zeros(len(rise), bool)), moving=False)
+    continuous = (tried.off.current[-1] > 0) | (loop.off_time == 0)
+    ends = np.where(continuous, loop.off_time, _crossing(tried.off.current, loop.off_time))
+    off = Laid(time=ends, current=np.maximum(tried.off.current, 0.0))
+    return _settled(loop, winding, State(on=tried.on, off=off, continuous=continuous), moving=True)
+
+
+def refined(loop: Drives, winding: Winding, known: State) -> State:
+    """The same on twice the nodes."""
+    on, off = (Laid(time=part.time, current=part.doubled) for part in (known.on, known.off))
+    return _settled(loop, winding, State(on=on, off=off, continuous=known.continuous), moving=True)
+
+
+def _crossing(current: Array, time: Array) -> Array:
+    """About when the current first falls to zero, s."""
+    below = current[1:] <= 0
+    first, column = below.argmax(axis=0), np.arange(current.shape[1])
+    before, after = current[first, column], current[first + 1, column]
+    share = np.where(before > after, before / np.where(before > after, before - after, 1.0), 1.0)
+    return np.asarray(time * (first + np.clip(share, 1e-6, 1.0)) / (len(current) - 1))
+
+
+def _settled(loop: Drives, winding: Winding, known: State, *, moving: bool) -> State:
+    """Newton's rounds over all nodes; with ``moving`` the ends of discontinuous off-times go where the current does."""
+    on, off, ends, periodic = known.on.current, known.off.current, known.off.time, known.continuous
+    before = np.inf
+    for count in range(ROUNDS):
+        rising = _chain(loop.on_voltage, (loop.on_resistance, loop.speed), winding, on, loop.on_time)
+        falling = _chain(loop.off_voltage, (loop.off_resistance, loop.speed), winding, off, ends)
+        # the change of the first node: back to it after a period, or to no current
+        joint = _gap(winding, on[-1], off[0])
+        share = falling.share[-1] * rising.share[-1]
+        add = falling.share[-1] * (rising.add[-1] + joint) + falling.add[-1] + _gap(winding, off[-1], on[0])
+        lasting = np.where(periodic, 1 - share, 1.0)
+        if np.any(lasting <= LASTING):
+            at = int(np.argmin(lasting))
+            raise ArithmeticError(f"no steady state: a loop without resistance gains current every period (point {at})")
+        first = np.where(periodic, add / lasting, -_gap(winding, on[0], np.zeros_like(ends)))
+        turn = rising.share[-1] * first + rising.add[-1] + joint
+        new_on = on + (rising.share * first + rising.add) / rising.inductance
+        new_off = off + (falling.share * turn + falling.add) / falling.inductance
+        crest = np.maximum(new_on.max(axis=0), TINY)
+        moved = max(_moved(new_on, on, crest), _moved(new_off, off, crest))
+        floor = -np.abs(crest)
+        on, off = np.maximum(new_on, floor), np.maximum(new_off, floor)
+        if moving and not periodic.all():
+            step = np.where(periodic, 0.0, _overshoot(loop, winding, off[-1]))
+            stepped = np.clip(ends + step, 0.5 * ends, loop.off_time)
+            moved = max(moved, float((np.abs(stepped - ends) / np.maximum(ends, TINY)).max()))
+            ends = stepped
+        if moved <= NEAR or (count > 6 and moved < 1e-9 and moved >= before):
+            break
+        before = moved
+    return State(on=Laid(time=loop.on_time, current=on), off=Laid(time=ends, current=off), continuous=periodic)
+
+
+def _moved(new: Array, old: Array, crest: Array) -> float:
+    return float((np.abs(new - old).max(axis=0) / crest).max())
+
+
+def _gap(winding: Winding, above: Array, below: Array) -> Array:
+    """Linkage at one current less that at another, V·s."""
+    return _linkage(winding, above) - _linkage(winding, below)
+
+
+def _linkage(winding: Winding, current: Array) -> Array:
+    """Linkage, V·s; straight below zero."""
+    positive = np.maximum(current, 0.0)
+    return np.asarray(winding.linkage(positive) + winding.inductance(0.0) * (current - positive))
+
+
+def _overshoot(loop: Drives, winding: Winding, current: Array) -> Array:
+    """Time (s) by which the current's end lies after the last node."""
+    drive = loop.off_voltage - (loop.off_resistance + loop.speed * winding.curve.initial_slope) * current
+    return np.asarray(_linkage(winding, current) / np.where(drive < 0, -drive, np.inf))
+
+
+def _chain(voltage: Array, falls: tuple[Array, Array], winding: Winding, current: Array, time: Array) -> _Chain:
+    """One round of Newton's method from node to node, at ``current`` by (node, point)."""
+    curve, positive = winding.curve, np.maximum(current, 0.0)
+    inductance = winding.inductance(positive)
+    drive = voltage - falls[0] * current - falls[1] * (curve.odd(positive) + curve.initial_slope * (current - positive))
+    slope = (falls[0] + falls[1] * curve.slope(positive)) / inductance      # −df/dλ, and −f′/f
+    half = 0.5 * time / (len(current) - 1)
+    before, after = half * (1 - half * slope / 3), half * (1 + half * slope / 3)
+    linkage = _linkage(winding, current)
+    missed = linkage[:-1] + before[:-1] * drive[:-1] + after[1:] * drive[1:] - linkage[1:]
+    over = 1 + after[1:] * slope[1:]
+    keep, gain = (1 - before[:-1] * slope[:-1]) / over, missed / over
+    share, add = np.ones_like(current), np.zeros_like(current)
+    for n, (factor, term) in enumerate(zip(keep, gain, strict=True)):
+        np.multiply(share[n], factor, out=share[n + 1])
+        np.multiply(add[n], factor, out=add[n + 1])
+        add[n + 1] += term
+    return _Chain(share=share, add=add, inductance=inductance)
