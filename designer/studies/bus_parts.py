@@ -59,6 +59,7 @@ class BusParts:
     demand: bridge.Demand | None
     parts: tuple[Part, ...]
     choke: choke_choice.Choice
+    link: dc_fuse.Link | None = None
     surge: float = 0.0
 
 
@@ -115,11 +116,12 @@ def choose(scene: Scene) -> BusParts:
     if crest > TOUCHABLE:
         parts.append(bleeder.choose(bleeder.bus_demand(
             bank.capacitance, tolerance=bank.tolerance, peak=crest, margins=scene.margins), margins=scene.margins))
+    link: dc_fuse.Link | None = None
     if switching(scene):
         fused, link = _fuse(scene, crest, bank, limiter)
         parts += [_film(scene, crest, bank), fused, *(() if scene.alternating else (_wire(scene, link),))]
     return BusParts(crest=crest, bank=bank, limiter=limiter, device=found.device, demand=found.demand,
-                    parts=tuple(parts), choke=line, surge=found.surge)
+                    parts=tuple(parts), choke=line, surge=found.surge, link=link)
 
 
 def _charging(scene: Scene, crest: float, choke: Choke | None) -> _Charging:

@@ -5,42 +5,72 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 
-from designer.parts.fuse_gates import Link, opening_time
+from designer.parts import dc_fuse
+from designer.parts.fuse_gates import ADIABATIC, Link, opening_time
 from designer.project.model import Project
 from designer.quantities import engineering
 from designer.results import FaultCase, Quantity
+from designer.studies.refusals import SWITCH_FOLLOWS
 from designer.studies.rows import FIELD_LOST, FIELD_LOST_LOADED
 from designer.studies.stall import Stall, between
 from designer.studies.survey import Survey, speed_limit
 
 
 def faults(
-    found: Survey, project: Project, *, stalled: tuple[Stall, ...], link: Link | None, sides: Iterable[FaultCase]
+    found: Survey, project: Project, *, stalled: tuple[Stall, ...], link: Link | None, sides: Iterable[FaultCase],
+    direct: dc_fuse.Link | None = None,
 ) -> tuple[FaultCase, ...]:
-    """Stall, load lost, field lost, switch shorted, and those of the circuit's sides: figures, and what ends them."""
-    return (*_stalls(found, project, stalled, link), *_speeds(found, project), *sides)
+    """Stall, load lost, field lost, switch shorted, and those of the circuit's sides: figures, and what ends them.
+
+    ``link`` is the line fuse, ``direct`` the d.c. fuse, where there is one.
+    """
+    return (*_stalls(found, project, stalled, (link, direct)), *_speeds(found, project), *sides)
 
 
 def _stalls(
-    found: Survey, project: Project, stalled: tuple[Stall, ...], link: Link | None
+    found: Survey, project: Project, stalled: tuple[Stall, ...], fuses: tuple[Link | None, dc_fuse.Link | None]
 ) -> Iterator[FaultCase]:
-    switch = project.protection.thermal_switch
+    link, direct = fuses
     for stall in (stalled[0], *between(found, project, stalled, link), *stalled[1:]):
         figures = {"armature current, r.m.s.": Quantity(stall.armature, "A"),
                    "line current, r.m.s.": Quantity(stall.line, "A"), "peak": Quantity(stall.peak, "A"),
                    "torque": Quantity(stall.torque, "N*m")}
         if stall.time is not None:
             figures[f"{stall.winding} at {stall.limit:.0f} °C after"] = Quantity(stall.time, "s")
-        opens = opening_time(link, current=stall.line) if link else (math.inf, math.inf)
-        figures["fuse opens, at the earliest"] = Quantity(opens[0], "s")
-        figures["fuse opens, at the latest"] = Quantity(opens[1], "s")
-        if stall.time is not None and opens[1] < stall.time:
-            ends = "the fuse"
-        elif switch is not None:
-            ends = f"the thermal switch at {engineering(switch.opens, 'degC')}"
-        else:
-            ends = "nothing: the windings stand it" if stall.time == math.inf else "nothing in this design"
-        yield FaultCase(name=stall.name.capitalize(), figures=figures, ends_by=ends)
+        if link is not None:
+            opens = opening_time(link, current=stall.line)
+            figures["fuse opens, at the earliest"] = Quantity(opens[0], "s")
+            figures["fuse opens, at the latest"] = Quantity(opens[1], "s")
+        if direct is not None:
+            figures["d.c. fuse opens, at the latest"] = Quantity(_clears(direct, stall.rms), "s")
+        yield FaultCase(name=stall.name.capitalize(), figures=figures, ends_by=_ends(project, stall, fuses))
+
+
+def _ends(project: Project, stall: Stall, fuses: tuple[Link | None, dc_fuse.Link | None]) -> str:
+    """What ends a stall before the winding's limit, if anything does."""
+    switch, (link, direct) = project.protection.thermal_switch, fuses
+    if stall.time == math.inf:
+        return "nothing: the windings stand it"
+    if stall.time is not None and link is not None and opening_time(link, current=stall.line)[1] < stall.time:
+        return "the fuse"
+    if stall.time is not None and direct is not None and _clears(direct, stall.rms) < stall.time:
+        return "the d.c. fuse"
+    if switch is None:
+        return "nothing in this design"
+    opens = engineering(switch.opens, "degC")
+    if stall.time is not None and stall.time < SWITCH_FOLLOWS:
+        return f"nothing in this design: the thermal switch at {opens} does not follow so fast"
+    return f"the thermal switch at {opens}"
+
+
+def _clears(link: dc_fuse.Link, current: float) -> float:
+    """Longest time, s, after which a d.c. fuse has cleared ``current`` (A); never where nothing known says so.
+
+    By its total I²t, which is told of shorts: counted from ten times the rating on.
+    """
+    if link.clearing is None or not current >= ADIABATIC * link.rating:
+        return math.inf
+    return link.clearing / current**2
 
 
 def _speeds(found: Survey, project: Project) -> Iterator[FaultCase]:

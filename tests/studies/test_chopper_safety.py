@@ -10,7 +10,9 @@ from designer.circuits import circuit
 from designer.studies import chopper_control
 from designer.studies import design as studies_design
 from designer.studies.chopper_bench import first_power
+from designer.studies.faults import faults
 from designer.studies.solve import fixed_of
+from designer.studies.stall import Stall
 from tests.studies import cases
 
 
@@ -99,3 +101,24 @@ def test_the_first_guess_of_the_limit_counts_the_ripple():
                           ('[[further_target]]\nspeed = "8000 rpm"\ntorque = "0.3 N*m"\n', ""))
     fixed = chopper_control.prepared(circuit("chopper-armature"), fixed_of(light), light)
     assert fixed.chopping.current_limit == pytest.approx(2 * (1.79 + 0.13), rel=0.05)
+
+
+def test_a_stall_behind_a_shorted_transistor_is_the_fuse_s(cart):
+    """90 A in 1.4 s: the thermal switch does not follow; 6 × (4 A)² / (90 A)² = 12 ms of the d.c. fuse do (derived)."""
+    shorted = next(case for case in cart.design.faults if case.name.startswith("Stall, switch shorted"))
+    assert shorted.ends_by == "the d.c. fuse"
+    assert shorted.figures["d.c. fuse opens, at the latest"].value == pytest.approx(6 * 16 / 89.94**2, rel=0.01)
+    held = next(case for case in cart.design.faults if case.name.startswith("Stall at the setting"))
+    assert held.ends_by == "the thermal switch at 140 °C"
+    assert not any("at the earliest" in name for name in held.figures)
+
+
+@pytest.mark.parametrize("seconds, ends", [
+    (20.0, "nothing in this design: the thermal switch at 140 °C does not follow so fast"),
+    (float("inf"), "nothing: the windings stand it"), (None, "the thermal switch at 140 °C")])
+def test_what_ends_a_stall(cart, seconds, ends):
+    """No thermal switch follows a stall of less than 30 s (common practice, no source), or one that does not heat."""
+    jam = Stall(name="a jam", line=2.0, rms=4.0, mean_absolute=3.0, peak=16.0, armature=16.0, torque=1.4,
+                time=seconds, winding="armature", limit=190.0, step=None)
+    told = faults(cart.found, cart.project, stalled=(jam,), link=None, sides=(), direct=cart.power.direct_link)
+    assert told[0].ends_by == ends

@@ -16,7 +16,7 @@ import numpy as np
 
 from designer.circuits.case import Choke, Chopping, Circuit, Drop, Feed, Fixed, Reservoir
 from designer.motor.field_feed import FieldFeed
-from designer.parts import heatsink
+from designer.parts import dc_fuse, heatsink
 from designer.parts.fuse import Pulse
 from designer.parts.fuse_gates import Link
 from designer.project.kinds import CircuitKind
@@ -99,7 +99,7 @@ class SideParts:
     bears. ``drops`` (by ``"switch"``, ``"freewheel"``, ``"rectifier"``),
     ``reservoir``, ``choke``, ``field_feed`` and ``chopping`` are what was chosen, for the waveforms (a bus without
     ``choke`` has none); ``settings`` what is held at low, nominal and high mains where that is not the same.
-    ``figures`` go to the headline.
+    ``direct_link``: the d.c. fuse. ``figures`` go to the headline.
     """
 
     parts: tuple[Part, ...] = ()
@@ -112,6 +112,7 @@ class SideParts:
     drops: Mapping[str, Drop] = field(default_factory=dict)
     reservoir: Reservoir | None = None
     choke: Choke | None = None
+    direct_link: dc_fuse.Link | None = None
     field_feed: FieldFeed | None = None
     chopping: Chopping | None = None
     settings: Settings | None = None
@@ -152,6 +153,11 @@ class Power:
     sides: Mapping[str, SideParts]
     box: float
     heat: float = 0.0          # W that the devices on the sink bring into the box, switching loss included
+
+    @property
+    def direct_link(self) -> dc_fuse.Link | None:
+        """The d.c. fuse, where a side has one."""
+        return next((made.direct_link for made in self.sides.values() if made.direct_link is not None), None)
 
 
 def whole_range(found: Survey) -> tuple[float, float]:

@@ -42,7 +42,7 @@ def _parts(scene: Scene) -> SideParts:
             threshold=device["threshold_voltage"], slope=device["slope_resistance"])},
         reservoir=Reservoir(capacitance=bank.capacitance, series_resistance=bank.series_resistance)
         if scene.alternating else None,
-        choke=made.choke.choke, warnings=_lifted(scene, made),
+        choke=made.choke.choke, direct_link=made.link, warnings=_lifted(scene, made),
         assumptions=_assumptions(scene, made, marks),
         texts={"inrush": "" if made.limiter is None else made.limiter.note},
         figures={"bus_crest_unloaded": Quantity(crest_of(scene.project), "V"),
@@ -87,7 +87,8 @@ def _times(scene: Scene, made: BusParts) -> dict[str, Quantity]:
 
 
 def _assumptions(scene: Scene, made: BusParts, marks: set[str]) -> tuple[Assumption, ...]:
-    told = [Assumption(text=f"{'Bridge and reservoir' if scene.alternating else 'Reservoir'}: {mark}.", mark="generic class") for mark in sorted(marks)]
+    what = "Bridge and reservoir" if scene.alternating else "Reservoir"
+    told = [Assumption(text=f"{what}: {mark}.", mark="generic class") for mark in sorted(marks)]
     if scene.project.supply.prospective_current is None and scene.project.supply.transformer is None:
         told.append(Assumption(
             text=f"Inrush, shorts and ripple current count a supply of {scene.project.supply.fault_current:.0f} A "
@@ -179,7 +180,8 @@ def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
     if own is not None and any(part.role == "inrush-bypass" for part in own.parts):
         surge = crest / source_resistance(project)
         yield FaultCase(name="Bypass of the charging resistor welded: the next switch-on is not limited",
-                        figures={"peak": Quantity(surge, "A")}, ends_by="the fuse; the bridge may fail short with it" if scene.alternating else "the fuse")
+                        figures={"peak": Quantity(surge, "A")},
+                        ends_by=f"the fuse{'; the bridge may fail short with it' if scene.alternating else ''}")
     if own is not None and "bus_discharge_time_one_open" in own.figures and crest > TOUCHABLE:
         yield FaultCase(
             name=f"A bleeder resistor open: {engineering(crest, 'V', 3)} fall to {bleeder.limit('bus').voltage:g} V "
