@@ -27,7 +27,8 @@ __all__ = ["Demand", "Device", "candidates", "choose", "loss", "on_sink", "part"
 _SHORTEST = 1e-3
 _WRONG = (
     "Too low a voltage or too small a surge: one diode fails short, the next half cycle shorts the mains through "
-    "it and the reservoir gets alternating current and vents. Too small a current: it burns on its own heat."
+    "the one beside it; when more fail, the reservoir gets alternating current and vents. Too small a current: it "
+    "burns on its own heat."
 )
 
 

@@ -163,7 +163,8 @@ def _lamp(found: Survey, project: Project, point: OperatingPoint, limit: float) 
     action = (f"{engineering(volts, 'V')} isolated, brought up from zero, a {watts:g} W / {volts:g} V filament lamp in "
               "series with the line, the duty at zero first: the lamp flashes while the reservoir charges, then goes "
               "dark. Read the bus, switch off, and time its fall: that is the bleeder. "
-              + ("Then the duty up slowly; the lamp glows with the power drawn." if calm else
+              + (f"Then the duty up slowly, to {100 * found.setting:.1f} % at the most; the lamp glows with the power "
+                 "drawn." if calm else
                  "Leave the duty at zero in this step: unloaded the motor could pass half of its speed limit."))
     return PowerStep(
         title=f"Reduced mains through a {watts:g} W lamp", action=action,

@@ -13,7 +13,7 @@ from designer.parts import winding
 from designer.parts.fuse_gates import Link
 from designer.project.model import Project
 from designer.results import Step
-from designer.studies.groups import Group
+from designer.studies.groups import Group, voltages
 from designer.studies.survey import Survey
 
 SEEN = 2.1             # times its rating: above it a fuse of IEC 60127-2 opens for certain
@@ -76,6 +76,9 @@ def _of_current(
     """A stall at ``share`` of the current of one that was solved; torque and peak in proportion, an upper bound."""
     limit = winding.limits(thermal_class(project)).locked
     solved = group.solved
+    line, most = math.sqrt(float(solved.line_square[index])), _collapsed(found, project, group, index)
+    if most is not None:
+        line, share = most, share * most / max(float(solved.armature_absolute[index]), 1e-9)
     armature = share * math.sqrt(float(solved.armature_square[index])), share * float(solved.armature_absolute[index])
     field = (share if found.fixed.field is None else 1.0) * math.sqrt(float(solved.field_square[index]))
     start = hottest_winding(found)
@@ -88,11 +91,24 @@ def _of_current(
     known = [row for row in times if row[0] is not None]
     worst = min(known, key=lambda row: row[0] or 0.0) if known else times[0]
     return Stall(
-        name=name, line=share * math.sqrt(float(solved.line_square[index])),
-        rms=share * switch("rms"), mean_absolute=share * switch("mean_absolute"), peak=share * switch("peak"),
-        armature=armature[0], torque=share * float(solved.torque[index]),
+        name=name, line=line if most is not None else share * line,
+        rms=most or share * switch("rms"), mean_absolute=most or share * switch("mean_absolute"),
+        peak=math.sqrt(2.0) * most if most is not None else share * switch("peak"), armature=armature[0],
+        torque=share * float(solved.torque[index]),
         time=worst[0] if len(known) == 2 else None, winding=worst[2], limit=limit, step=worst[1],
     )
+
+
+def _collapsed(found: Survey, project: Project, group: Group, index: int) -> float | None:
+    """Where the bus falls to zero in every half cycle: the rectified mains on the windings' resistance alone, A.
+
+    R.m.s., an upper bound: their inductance and the source only lower it. None where the bus was solved.
+    """
+    if math.isfinite(float(group.solved.line_square[index])):
+        return None
+    points = group.points
+    ohms = float(points.armature_resistance[index])
+    return voltages(project)[2] / (ohms + (float(points.field_resistance[index]) if found.fixed.field is None else 0.0))
 
 
 def _time(

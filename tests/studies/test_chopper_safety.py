@@ -101,6 +101,12 @@ def test_the_first_guess_of_the_limit_counts_the_ripple():
                           ('[[further_target]]\nspeed = "8000 rpm"\ntorque = "0.3 N*m"\n', ""))
     fixed = chopper_control.prepared(circuit("chopper-armature"), fixed_of(light), light)
     assert fixed.chopping.current_limit == pytest.approx(2 * (1.79 + 0.13), rel=0.05)
+    told = studies_design.design(light)
+    assert "not-reachable" not in {reason.code for reason in told.reasons}
+    shorted = next(case for case in told.faults if case.name.startswith("Stall, switch shorted")).figures
+    # the small reservoir is sucked empty: 253 V on 2.344 Ω at 10 °C (derived: 2.45·(234.45 + 10)/(234.45 + 21))
+    assert shorted["armature current, r.m.s."].value == pytest.approx(253 / 2.344, rel=0.01)
+    assert shorted["line current, r.m.s."].value == pytest.approx(253 / 2.344, rel=0.01)
 
 
 def test_a_stall_behind_a_shorted_transistor_is_the_fuse_s(cart):
@@ -122,3 +128,18 @@ def test_what_ends_a_stall(cart, seconds, ends):
                 time=seconds, winding="armature", limit=190.0, step=None)
     told = faults(cart.found, cart.project, stalled=(jam,), link=None, sides=(), direct=cart.power.direct_link)
     assert told[0].ends_by == ends
+
+
+def test_what_a_charging_resistor_takes_when_its_bypass_stays_open(cart):
+    """42 V on 1.5 Ω with the bus short: 1.18 kW at 28 A (derived); the thermal fuse on it is what ends that."""
+    told = next(case for case in cart.design.faults if case.name.startswith("Bypass does not close"))
+    assert told.figures["heat in it, bus short"].value == pytest.approx(42**2 / 1.5)
+    assert told.figures["current then"].value == pytest.approx(28.0)
+    assert "thermal fuse" in told.ends_by
+
+
+def test_the_lamp_step_ends_at_the_setting():
+    """Behind the lamp the duty goes to the setting, not to the end of its range (safety rules)."""
+    supply = studies_design.design(cases.project("lathe"))
+    lamp = next(step for step in supply.first_power if "lamp" in step.title)
+    assert "% at the most" in lamp.action

@@ -56,8 +56,8 @@ def _lifted(scene: Scene, made: BusParts) -> tuple[Warning_, ...]:
         return ()
     return (Warning_(code="bus-surge", message=(
         f"After a dip of the mains the line choke may lift the bus to {engineering(made.surge, 'V', 3)} for a moment, "
-        f"{engineering(made.surge - crest, 'V', 2)} above its crest: what hangs on it must bear that, a transistor with "
-        "its overshoot on top.")),)
+        f"{engineering(made.surge - crest, 'V', 2)} above its crest: what hangs on it must bear that, a transistor "
+        "with its overshoot on top.")),)
 
 
 def _rectifier(made: BusParts, through: float, scene: Scene) -> tuple[Part, ...]:
@@ -162,7 +162,7 @@ def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
         opens = {} if link is None else {
             "fuse opens, at the latest": Quantity(opening_time(link, current=fault)[1], "s")}
         yield FaultCase(
-            name="A diode of the bridge shorted: the mains is short every other half cycle, the reservoir is reversed",
+            name="A diode of the bridge shorted: the mains is short through the diode beside it every other half cycle",
             figures={"prospective current, r.m.s.": Quantity(fault, "A"), **opens}, ends_by="the line fuse")
         yield FaultCase(
             name="A diode of the bridge open: half-wave, direct current in the line, twice the ripple",
@@ -176,17 +176,32 @@ def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
             name="Reservoir open or dried out: the bus falls to zero twice a period",
             figures={"bus crest": Quantity(crest, "V"), "pulses at": Quantity(
                 PULSATING * float(project.supply.frequency or 0.0), "Hz")},
-            ends_by="nothing in this design: the film capacitor takes the switching ripple and burns")
+            ends_by="nothing in this design: the film capacitor takes the switching ripple and burns"
+            if scene.kind.chops else "nothing in this design: the load gets pulses instead of a steady voltage")
     if own is not None and any(part.role == "inrush-bypass" for part in own.parts):
-        surge = crest / source_resistance(project)
-        yield FaultCase(name="Bypass of the charging resistor welded: the next switch-on is not limited",
-                        figures={"peak": Quantity(surge, "A")},
-                        ends_by=f"the fuse{'; the bridge may fail short with it' if scene.alternating else ''}")
+        yield from _bypass_faults(scene, own)
     if own is not None and "bus_discharge_time_one_open" in own.figures and crest > TOUCHABLE:
         yield FaultCase(
             name=f"A bleeder resistor open: {engineering(crest, 'V', 3)} fall to {bleeder.limit('bus').voltage:g} V "
                  "more slowly", figures={"time": own.figures["bus_discharge_time_one_open"]},
             ends_by="the other string; the voltage is measured before anything is touched")
+
+
+def _bypass_faults(scene: Scene, own: SideParts) -> Iterator[FaultCase]:
+    """The bypass of the charging resistor welded, or never closed."""
+    project, crest = scene.project, crest_of(scene.project)
+    resistor = next(part for part in own.parts if part.role == "inrush-limiter")
+    assert resistor.value is not None
+    ohms, high = resistor.value.value, voltages(project)[2]
+    yield FaultCase(
+        name="Bypass of the charging resistor welded: the next switch-on is not limited",
+        figures={"peak": Quantity(crest / source_resistance(project), "A")},
+        ends_by=f"the fuse{'; the bridge may fail short with it' if scene.alternating else ''}")
+    yield FaultCase(
+        name="Bypass does not close with the load on, or the bus is short behind the charging resistor",
+        figures={"heat in the resistor, load on": Quantity(ohms * scene.worst("line_current_rms").value**2, "W"),
+                 "heat in it, bus short": Quantity(high**2 / ohms, "W"), "current then": Quantity(high / ohms, "A")},
+        ends_by="the thermal fuse on the resistor: the fuse may never open at that current")
 
 
 SIDE = Side(parts=_parts, wires=_wires, reasons=_reasons, faults=_faults)
