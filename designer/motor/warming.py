@@ -26,8 +26,8 @@ class WindingPath:
     reference_speed: float
 
     def conductance(self, speed: Array | float) -> Array:
-        """Give W/K at the motor's speed, rad/s; above the reference speed no more than was read there."""
-        counted = np.minimum(np.asarray(speed, float), self.reference_speed)
+        """Give W/K at the motor's speed, rad/s, either way round; above the reference speed no more than there."""
+        counted = np.minimum(np.abs(np.asarray(speed, float)), self.reference_speed)
         return np.asarray(WINDING_CONDUCTANCE(
             G_0=self.standstill, G_run=self.running, n=counted, n_ref=self.reference_speed))
 

@@ -159,7 +159,13 @@ def _resistor(demand: Demand, resistance: float, rise: float, step: Step) -> Par
     """The resistor, by its heat in the worse of running for good and a stall under the limit."""
     heat = Step(formula=eq.CLAMP_LOSS, note="the limit at every turn-off: a stall", inputs={
         "L_st": demand.stray, "I_off": max(demand.current, demand.running_current), "f": demand.frequency})
-    chosen = body(heat.value, voltage=rise, most=2, margins=demand.margins, key="circuit.switching_frequency")
+    try:
+        chosen = body(heat.value, voltage=rise, most=2, margins=demand.margins, key="control.current_limit")
+    except InputError as error:
+        raise InputError(
+            error.key, f"{demand.current:.3g} A at its upper end, turned off {demand.frequency:.5g} times a second: "
+            f"{heat.value:.3g} W in the clamp resistor", error.allowed,
+            "A lower current limit or switching frequency, or a shorter commutation loop.") from error
     each = resistance if chosen.count == 1 else at_most(resistance / chosen.count, series="E12")
     return Part(
         role="clamp-resistor", designator="R_cl", count=chosen.count,

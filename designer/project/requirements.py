@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterator, Mapping
 
 from designer.errors import InputError, InputErrors
+from designer.project.fields import unit_of
 from designer.project.kinds import CIRCUIT_KINDS, CircuitKind
 from designer.project.model import Project
 from designer.quantities import shown
@@ -41,7 +42,7 @@ HINTS: Mapping[str, str] = {
     "load.torque": "At the output shaft, with viscous and square parts where there are.",
     "load.current": "The current drawn from the reservoir.",
     "target.speed": "At the output shaft.",
-    "parts.reservoir.capacitance": "The bus needs a reservoir.",
+    "parts.reservoir.capacitance": "The bus needs a reservoir; design chooses one where none is given.",
     "protection.trip_time": "From passing the trip speed to current off.",
     "readings": "Add [[readings]] tables or readings_files.",
     "pins": "Add a [[pins]] table for each pair of pins.",
@@ -62,6 +63,12 @@ def unbuilt(project: Project, built: Collection[str]) -> Faults:
     if kind is not None and kind not in built:
         yield InputError(
             "circuit.kind", kind, ", ".join(built), "This circuit is known, but not built into this version yet.",
+        )
+    supply = project.field_supply
+    if kind is not None and CIRCUIT_KINDS[kind].field_supply and supply is not None and supply.kind != "dc":
+        yield InputError(
+            "field_supply.kind", supply.kind, '"dc"',
+            "This field supply is known, but not built into this version yet: feed the field from a direct voltage.",
         )
 
 
@@ -187,11 +194,17 @@ def _design(project: Project) -> Faults:
     yield from _motor(project, kind)
     if kind.drives_motor and kind.setting != "field_current" and getattr(project.circuit, kind.setting) is not None:
         yield InputError(
-            f"circuit.{kind.setting}", "a setting", "a setting only in solve: design finds it from target and load",
-            "Take it out.",
+            f"circuit.{kind.setting}", _shown(project, kind.setting),
+            "a setting only in solve: design finds it from target and load", "Take it out.",
         )
     if kind.name == "rectifier":
         yield from _missing(project, "load.current")
+
+
+def _shown(project: Project, setting: str) -> str:
+    """The control setting as the user would write it."""
+    value, unit = getattr(project.circuit, setting), unit_of(type(project.circuit), setting)
+    return str(value) if unit is None else shown(value, unit)
 
 
 def _check(project: Project) -> Faults:

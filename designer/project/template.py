@@ -22,9 +22,9 @@ title = "{title}"
 _SUPPLY = (
     ("voltage", '""', 'for instance "230 V": r.m.s. for mains, mean for d.c.'),
     ("# tolerance", '"10 %"', "or voltage_min, voltage_max; at least 6 % on mains unless tolerance_reason says why"),
-    ("# resistance", '"0.4 ohm"', "of the source; left out: reference impedance of IEC 60725"),
+    ("# resistance", '"0.4 ohm"', "of the source; left out: reference impedance of IEC 60725; none on d.c."),
     ("# inductance", '"0.8 mH"', ""),
-    ("# prospective_current", '"1500 A"', "into a dead short at the socket; decides the fuse"),
+    ("# prospective_current", '"1500 A"', "into a dead short at socket or battery; decides the fuse"),
 )
 _RESISTANCES = (
     ("armature_resistance", '""', 'for instance "3.1 ohm": through the brushes, four wires, rotor held'),
@@ -53,6 +53,7 @@ _MOTOR = (
     ("# thermal_time_constant", '"8 min"', "of the warming; a load that can jam and a periodic duty need it"),
     ("# wire_diameter_armature", '"0.4 mm"', "of the copper: how fast it burns at a stall"),
     ("# wire_diameter_field", '"0.6 mm"', ""),
+    ("# rated_voltage", '"230 V"', "of the nameplate: what insulation and commutator are made for"),
     ("insulation_resistance", '""', "SAFETY: at 500 V, all windings to frame; an ohmmeter cannot read it"),
 )
 _LOAD = (
@@ -70,12 +71,12 @@ _TARGET = (
 )
 _TAIL = """
 [control]
-feedback = "none"
+feedback = "none"@limit
 
-# [protection]                      # what stands outside this circuit
+# [protection]                      # what stands outside this circuit@lost
 # overspeed_trip = "9000 rpm"       # does not depend on the controlled switch
 # trip_time = "80 ms"
-# thermal_switch = { opens = "130 °C", breaks = "mains" }   # in the winding; a load that can jam needs it
+# thermal_switch = { opens = "130 °C", breaks = "contactor-coil" }  # or "mains", not on d.c.; where the load can jam
 
 # [duty]                            # continuous unless said
 # kind = "periodic"
@@ -113,12 +114,20 @@ def template(circuit: str) -> str:
     tables.append(_table("circuit", _circuit(kind)))
     if kind.field_supply:
         tables.append(_table("field_supply", (
-            ("kind", '""', '"dc", "transformer-rectifier", "phase-angle" or "chopper"'),
-            ("voltage", '""', "d.c. at its terminals, or the transformer's secondary r.m.s."),
+            ("kind", '""', '"dc"; "transformer-rectifier", "phase-angle" and "chopper" are not built yet'),
+            ("voltage", '""', "d.c. at its terminals"),
         )))
     if kind.name == "rectifier" or (kind.chops and "mains" in kind.supplies):
         tables.append(_table("parts.reservoir", (("# capacitance", '"470 uF"', "solve needs it; design chooses it"),)))
-    return "\n".join(tables) + (_TAIL if kind.drives_motor else _AMBIENT)
+    return "\n".join(tables) + (_tail(kind) if kind.drives_motor else _AMBIENT)
+
+
+def _tail(kind: CircuitKind) -> str:
+    """Control, protection, duty, place and switch of a motor's circuit."""
+    limit = '\n# current_limit = "10 A"            # left out, design chooses it' if kind.chops else ""
+    lost = ('\n# field_loss_trip_time = "20 ms"    # from loss of field current to armature current off: design asks'
+            if kind.field_supply else "")
+    return _TAIL.replace("@limit", limit).replace("@lost", lost)
 
 
 _AMBIENT = '\n[ambient]\ntemperature = "40 °C"               # highest; counts as at least 25 °C\n'

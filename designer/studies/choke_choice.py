@@ -108,7 +108,7 @@ def _states(scene: Scene) -> _States | None:
 def _limited(scene: Scene, states: _States) -> bool:
     project = scene.project
     supply = harmonics.Supply(voltage=voltages(project)[1], frequency=float(project.supply.frequency or 0.0))
-    use = harmonics.Use(power=states.power, current=states.current, control="symmetrical")
+    use = harmonics.Use(power=states.power, current=states.current, control="none")
     return harmonics.scope(supply, use=use).applies
 
 

@@ -228,10 +228,11 @@ def _harmonics(scene: Scene) -> HarmonicResult:
     each = scene.circuit.harmonics(solved)
     direct = np.abs(found.range.stresses.get("line_current_mean", np.zeros(1)))
     one_way = bool(np.any(direct > ONE_WAY * np.sqrt(solved.line_square)))
+    cut: harmonics.Control = "symmetrical" if scene.kind.line == "phase-cut" else "none"
     return harmonic_checks(
         np.max(each, axis=0).tolist(),
         supply=harmonics.Supply(voltage=voltages(project)[1], frequency=float(project.supply.frequency or 0.0)),
         use=harmonics.Use(power=float(np.max(solved.input_power)),
                           current=float(np.sqrt(np.max(solved.line_square))),
-                          control="half-wave" if one_way else "symmetrical"),
+                          control="half-wave" if one_way else cut),
         given=project.margins.values)

@@ -9,6 +9,7 @@ from designer.errors import InputError
 from designer.parts import fuse, heatsink
 from designer.parts.fuse_gates import Link
 from designer.parts.heat_path import box_rise
+from designer.project.kinds import CircuitKind
 from designer.project.model import Project
 from designer.results import Part, Reason, ThermalNode
 from designer.studies.sides import Power, Scene, side
@@ -26,7 +27,7 @@ def power(scene: Scene, *, loss: float) -> tuple[Power | None, tuple[Reason, ...
     try:
         return _power(scene, loss), ()
     except InputError as error:
-        return None, (_no_part(error),)
+        return None, (no_part(error, scene.kind),)
 
 
 def _power(scene: Scene, loss: float) -> Power:
@@ -66,8 +67,11 @@ def _rise(project: Project, loss: float) -> float:
                     volume=enclosure.volume if enclosure else None)
 
 
-def _no_part(error: InputError) -> Reason:
-    return Reason(code="no-part", message=f"No part can be had: {error.key}, {error.found}; allowed {error.allowed}.",
+def no_part(error: InputError, kind: CircuitKind) -> Reason:
+    """The reason that stands for a part that cannot be had, by the key that the user can change."""
+    key = "load.torque" if error.key == "load.current" and kind.drives_motor else error.key
+    found = "nothing given" if error.found is None else error.found
+    return Reason(code="no-part", message=f"No part can be had ({key}): {found}; allowed {error.allowed}.",
                   way_out=error.hint)
 
 

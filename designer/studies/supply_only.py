@@ -114,7 +114,7 @@ def _harmonics(scene: Scene) -> HarmonicResult:
         np.nanmax(each, axis=0).tolist(),
         supply=harmonics.Supply(voltage=voltages(project)[1], frequency=float(project.supply.frequency or 0.0)),
         use=harmonics.Use(power=float(np.nanmax(group.solved.input_power)),
-                          current=float(np.sqrt(np.nanmax(group.solved.line_square))), control="symmetrical"),
+                          current=float(np.sqrt(np.nanmax(group.solved.line_square))), control="none"),
         given=project.margins.values)
 
 

@@ -24,6 +24,12 @@ def copper(ohms, celsius):
     return ohms * (234.45 + celsius) / (234.45 + 21.0)
 
 
+def test_the_fan_cools_either_way_round():
+    """A speed a rounding below zero, or backwards, is a speed: no root of a negative number."""
+    assert PATHS[0].conductance(-5e-14) == pytest.approx(1 / 2.2)
+    assert PATHS[0].conductance(-300.0) == PATHS[0].conductance(300.0)
+
+
 def losses(current, *, iron=0.0, speed=300.0):
     """Losses of a current that falls as the resistance grows, one entry a point."""
     current = np.atleast_1d(np.asarray(current, float))

@@ -148,5 +148,6 @@ def test_more_than_any_clamp_diode_bears_fails() -> None:
 
 def test_too_much_heat_is_refused() -> None:
     """½ · 100 nH · 200² A² at 16 kHz is more than any resistor of the list bears."""
-    with pytest.raises(InputError, match=r"circuit\.switching_frequency: found '32 W at .* V', allowed up to 2 resis"):
+    with pytest.raises(InputError, match=r"control\.current_limit: found '200 A .*: 32 W in the clamp resistor', "
+                       r"allowed up to 2 resis.* A lower current limit"):
         choose(replace(LATHE, current=200.0, fall_time=60e-9))

@@ -106,7 +106,7 @@ def _fired(scene: Scene, device: Device) -> tuple[Firing | None, tuple[Reason, .
         return network(scene.circuit, scene.found, scene.project, device), ()
     except InputError as error:
         return None, (Reason(
-            code="no-part", message=f"No part can be had: {error.key}, {error.found}; allowed {error.allowed}.",
+            code="no-part", message=f"No part can be had ({error.key}): {error.found}; allowed {error.allowed}.",
             way_out=error.hint),)
 
 
