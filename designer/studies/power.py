@@ -15,6 +15,7 @@ from designer.results import Part, Reason, ThermalNode
 from designer.studies.sides import Power, Scene, side
 from designer.studies.sides.mains import front, line_demand
 
+WARM_FOR_GOOD = ("bleeder", "field-resistor")
 CONTROL_LOSS = 2.0           # W of the control side in the box: common practice, no source
 Nodes = tuple[tuple[ThermalNode, ...], ...]
 
@@ -47,7 +48,13 @@ def _power(scene: Scene, loss: float) -> Power:
     for made in sides.values():
         parts += [*made.behind(through), *made.parts]
     return Power(parts=(*parts, *sink), thermal=nodes, link=link, sides=sides, box=box,
-                 heat=sum(device.loss * device.count for device in devices))
+                 heat=sum(device.loss * device.count for device in devices) + _resistors(parts))
+
+
+def _resistors(parts: list[Part]) -> float:
+    """W of the resistors that burn for good in the box: bleeders, and what stands in series with a field."""
+    return sum(part.count * rating.stress.value for part in parts if part.role in WARM_FOR_GOOD
+               for rating in part.ratings if rating.name == "power")
 
 
 def _sink(scene: Scene, devices: tuple[heatsink.Device, ...]) -> tuple[tuple[Part, ...], Nodes]:

@@ -137,6 +137,10 @@ def test_wires_and_faults_of_a_mains_bus(mains, bus):
     rows = list(BUS.wires(Names(parts=parts), mains.project, bus.texts))
     text = " ".join(word for row in rows for word in row)
     assert all(part.designator.split(", ")[0] in text for part in parts)
+    # the film capacitor closes the commutation loop behind the fuse, where no bleeder empties it once that has opened
+    film = next(row for row in rows if row[1].startswith(Names(parts=parts).of("bus-capacitor")))
+    assert film[0] == f"{Names(parts=parts).of('dc-fuse')}, out"
+    assert "no bleeder empties it" in film[3]
     power = Power(parts=parts, thermal=(), link=None, sides={"bus": bus}, box=50.0)
     cases = list(BUS.faults(mains, power))
     assert any("Reservoir shorted" in case.name for case in cases)

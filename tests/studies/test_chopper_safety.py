@@ -143,3 +143,11 @@ def test_the_lamp_step_ends_at_the_setting():
     supply = studies_design.design(cases.project("lathe"))
     lamp = next(step for step in supply.first_power if "lamp" in step.title)
     assert "% at the most" in lamp.action
+
+
+def test_resistors_that_burn_for_good_warm_the_box(cart):
+    """The field's resistor gives 13.2 W (5.30 A cold, high supply) beside what sits on the heatsink (derived)."""
+    resistor = next(part for part in cart.design.parts if part.role == "field-resistor")
+    on_sink = sum(one.loss * one.count for side in cart.power.sides.values() for one in side.on_sink)
+    assert cart.power.heat == pytest.approx(on_sink + resistor.ratings[0].stress.value)
+    assert resistor.ratings[0].stress.value == pytest.approx(13.2, rel=0.01)

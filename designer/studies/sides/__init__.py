@@ -152,7 +152,7 @@ class Power:
     link: Link | None
     sides: Mapping[str, SideParts]
     box: float
-    heat: float = 0.0          # W that the devices on the sink bring into the box, switching loss included
+    heat: float = 0.0          # W into the box: devices on the sink, switching loss included, and resistors
 
     @property
     def direct_link(self) -> dc_fuse.Link | None:

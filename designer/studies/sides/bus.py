@@ -130,13 +130,17 @@ def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator
         yield "supply −", "minus bus", power, ""
         yield ("motor frame", "heatsink, metal box, each", power,
                "to the supply's protective earth where it has one, to neither pole")
+    fused = names.of("dc-fuse") if project.supply.is_mains else ""
     for role, note in (("reservoir", "plus to plus: reversed it bursts"),
-                       ("bleeder", "two strings, each from plus to minus by itself"),
-                       ("bus-capacitor", "at the switch and its diode, not at the reservoir")):
+                       ("bleeder", "two strings, each from plus to minus by itself")):
         if names.of(role):
             yield "plus bus", f"{names.of(role)}, each, to the minus bus", power, note
-    if names.of("dc-fuse") and project.supply.is_mains:
-        yield "plus bus", f"{names.of('dc-fuse')}, then the chopper", power, "both ends live until measured dead"
+    if fused:
+        yield "plus bus", f"{fused}, then the chopper", power, "both ends live until measured dead"
+    if names.of("bus-capacitor"):
+        note = "at the switch and its diode, not at the reservoir"
+        yield (f"{fused}, out" if fused else "plus bus", f"{names.of('bus-capacitor')}, each, to the minus bus", power,
+               note + (f"; when {fused} has opened no bleeder empties it: measure here too" if fused else ""))
 
 
 def _reasons(scene: Scene) -> Iterator[Reason]:

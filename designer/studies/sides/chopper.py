@@ -145,7 +145,7 @@ def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator
         c = names.of("clamp-capacitor")
         yield f"{q}, drain or collector", f"{names.of('clamp-diode')}, anode", "its own legs", "within a centimetre"
         yield f"{names.of('clamp-diode')}, cathode", c, "its own legs", f"its other end to {q}, source or emitter"
-        yield c, f"{names.of('clamp-resistor')}, then the plus bus", thin(project), ""
+        yield c, f"{names.of('clamp-resistor')}, then {'the ' if top == 'plus bus' else ''}{top}", thin(project), ""
     yield from _gate_wires(names, q, project)
     yield from _limit_wires(names, q, shunt, wire=thin(project))
 
