@@ -15,7 +15,7 @@ from designer.waveforms.rectified import FREEWHEEL, OFF, Command, Rectification,
 from designer.waveforms.rectified_run import Run, run
 from designer.waveforms.rectified_sums import sums
 
-_EXACT = 1e-14         # of the current's scale
+_EXACT = 3e-13         # of the current's scale
 _ITERATIONS = 200
 _PLAIN = 60            # after so many steps the map itself is followed
 

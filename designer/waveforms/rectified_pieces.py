@@ -19,6 +19,7 @@ from designer.results import Array, Indices, Mask
 from designer.waveforms.rectified import FREEWHEEL, OVERLAP, SOURCE, Rectified
 
 _ITERATIONS = 60
+_NEAR = 1e-9           # rad
 _TINY = 1e-300
 
 #: value and slope at an angle
@@ -188,7 +189,7 @@ def falling_root(function: Valued, *, low: Array, high: Array) -> Array:
         after = middle - value / np.where(slope < 0, slope, -_TINY)
         after = np.where((after > low) & (after < high), after, 0.5 * (low + high))
         after = np.where(value == 0, middle, after)
-        still = np.abs(after - middle) > 4e-15 * np.maximum(high, 1e-6)
+        still = np.abs(after - middle) > _NEAR      # the next step would be its square
         middle = after
         if not still.any():
             break

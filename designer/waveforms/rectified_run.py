@@ -6,6 +6,7 @@ left of the pulse before: while it does the sine of a bridge stands with the oth
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +16,10 @@ from designer.waveforms.rectified import FREEWHEEL, OFF, OVERLAP, SOURCE, Comman
 from designer.waveforms.rectified_pieces import Piece, Valued, falling_root, piece, wide
 
 MOST_STEPS = 24        # modes in a period; a bound, not a setting
-DONE = -1
+DONE = NOTHING = -1
+
+#: what may end a mode, made for some points of it
+Event = Callable[[Piece], Valued]
 _GRID = (np.arange(1, 21) / 20.0) ** 2      # close at first, where short overlaps end
 
 
@@ -104,6 +108,10 @@ def _off(one: Run, at: Indices) -> None:
 
 
 def _fire(one: Run, at: Indices) -> None:
+    # where it had fired before, that was the taking over of a current that soon ended: of the pulse before
+    again = at[one.fired[at]]
+    one.armature_extinction[again] += 2 * np.pi / one.circuit.pulses
+    one.commutation[again], one.extinction[again], one.overlap_on[again] = np.nan, np.nan, 0.0
     one.turn_on[at], one.first[at], one.fired[at], one.armed[at] = one.theta[at], one.motor[at], True, False
     one.sign[at] = 1.0
 
@@ -113,14 +121,23 @@ def _advance(one: Run, mode: int, at: Indices) -> None:
     begin = one.theta[at], one.motor[at], one.source[at], one.sign[at]
     now = piece(one.circuit, one.inductance, mode, places=at, begin=begin)
     span = one.end[at] - one.theta[at]
-    events = _events(one, mode, now)
-    when = np.array([_first(event, span) for event in events])
+    events = _events(one, mode)
+    when = np.full((len(events), at.size), np.inf)
+    todo = np.arange(at.size)
     if mode == FREEWHEEL:
-        at_once = events[1](np.zeros(at.size))[0] <= 0
-        when[1][at_once] = 0.0
+        waits = one.armed[at] | (one.fired[at] & one.circuit.held)
+        if waits.any():
+            at_once = events[1](now)(np.zeros(at.size))[0] <= 0
+            when[1][at_once], todo = 0.0, np.flatnonzero(~at_once)
+        else:
+            events = events[:1]
+    if todo.size:
+        rest = now if todo.size == at.size else now[todo]
+        for row, event in zip(when, events, strict=False):
+            row[todo] = _first(event, rest, span[todo])
     which = np.argmin(when, axis=0)
     length = np.minimum(when[which, np.arange(at.size)], span)
-    which = np.where(when[which, np.arange(at.size)] <= span, which, len(events))
+    which = np.where(when[which, np.arange(at.size)] <= span, which, NOTHING)
     if mode == FREEWHEEL:
         # a gate window that closes before the source exceeds what opposes it: the same once more, not armed
         late = (which == 1) & ~one.fired[at] & (one.theta[at] + length >= one.last[at])
@@ -132,85 +149,99 @@ def _advance(one: Run, mode: int, at: Indices) -> None:
     if one.command.gate.latching and mode != FREEWHEEL:
         _latch(one, now)
     basis = now.basis(length)
-    one.theta[at] = np.where(which == len(events), one.end[at], now.start + length)
+    one.theta[at] = np.where(which == NOTHING, one.end[at], now.start + length)
     one.motor[at], one.source[at] = np.maximum(now.motor.at(basis), 0.0), np.maximum(now.source.at(basis), 0.0)
-    one.mode[at[which == len(events)]] = DONE
+    one.mode[at[which == NOTHING]] = DONE
     _HAPPENS[mode](one, at[which == 0], at[which == 1])
 
 
-def _first(event: Valued, span: Array) -> Array:
+def _first(event: Event, now: Piece, span: Array) -> Array:
     """Where an event falls through zero first within ``span`` (rad from the start); infinite where it does not."""
     x = span[:, None] * _GRID
-    below = event(x)[0] <= 0
-    index = np.argmax(below, axis=1)
-    any_ = below.any(axis=1)
-    if not any_.any():
-        return np.full(len(span), np.inf)
-    rows = np.arange(len(span))
-    low = np.where(index > 0, x[rows, np.maximum(index - 1, 0)], 0.0)
-    return np.where(any_, falling_root(event, low=low, high=x[rows, index]), np.inf)
+    below = event(now)(x)[0] <= 0
+    found = np.full(len(span), np.inf)
+    some = np.flatnonzero(below.any(axis=1))
+    if some.size:
+        index = np.argmax(below[some], axis=1)
+        low = np.where(index > 0, x[some, np.maximum(index - 1, 0)], 0.0)
+        found[some] = falling_root(event(now if some.size == len(now) else now[some]), low=low, high=x[some, index])
+    return found
 
 
-def _events(one: Run, mode: int, now: Piece) -> list[Valued]:
+def _events(one: Run, mode: int) -> list[Event]:
     """What may end a mode, each as a function above zero while it lasts."""
     if mode == OVERLAP:
-        return [lambda x: _difference(now, x), lambda x: _from_rest(now, x)]
+        return [_difference, _from_rest]
     if mode == SOURCE:
-        return [lambda x: _from_rest(now, x)] + ([lambda x: _commutes(one, now, x)] if one.circuit.freewheel else [])
-    armed = one.armed[now.places] | (one.fired[now.places] & one.circuit.held)
-    return [lambda x: _current(now, x), lambda x: _waits(one, now, x, armed)]
+        return [_from_rest] + ([lambda now: _commutes(one, now)] if one.circuit.freewheel else [])
+    return [_current, lambda now: _waits(one, now)]
 
 
-def _current(now: Piece, x: Array) -> tuple[Array, Array]:
-    basis = now.basis(x)
-    return now.motor.at(basis), now.motor.slope(basis)
+def _current(now: Piece) -> Valued:
+    """The motor's current."""
+    def function(x: Array) -> tuple[Array, Array]:
+        basis = now.basis(x)
+        return now.motor.at(basis), now.motor.slope(basis)
+    return function
 
 
-def _from_rest(now: Piece, x: Array) -> tuple[Array, Array]:
+def _from_rest(now: Piece) -> Valued:
     """The source path's current; where it begins at zero, over x: that zero is not its end."""
-    basis = now.basis(x)
-    current, slope = now.source.at(basis), now.source.slope(basis)
     initial = now.source.base + now.source.cosine
-    rest = wide(initial <= 1e-13 * (np.abs(now.source.base) + np.abs(now.source.cosine)), x)
-    over = np.maximum(x, 1e-300)
-    return np.where(rest, current / over, current), np.where(rest, (slope - current / over) / over, slope)
+    rests = initial <= 1e-13 * (np.abs(now.source.base) + np.abs(now.source.cosine))
+
+    def function(x: Array) -> tuple[Array, Array]:
+        basis, rest = now.basis(x), wide(rests, x)
+        current, slope = now.source.at(basis), now.source.slope(basis)
+        over = np.maximum(x, 1e-300)
+        return np.where(rest, current / over, current), np.where(rest, (slope - current / over) / over, slope)
+    return function
 
 
-def _difference(now: Piece, x: Array) -> tuple[Array, Array]:
-    """The freewheel path's current in overlap."""
-    basis = now.basis(x)
-    noise = wide(1e-14 * (np.abs(now.motor.base) + np.abs(now.motor.cosine)), x)    # at commutation it begins at zero
-    return (np.asarray(now.motor.at(basis) - now.source.at(basis) + noise),
-            np.asarray(now.motor.slope(basis) - now.source.slope(basis)))
+def _difference(now: Piece) -> Valued:
+    """The freewheel path's current in overlap; a rounding more, for at commutation it begins at zero."""
+    noise = 1e-14 * (np.abs(now.motor.base) + np.abs(now.motor.cosine))
+
+    def function(x: Array) -> tuple[Array, Array]:
+        basis = now.basis(x)
+        return (np.asarray(now.motor.at(basis) - now.source.at(basis) + wide(noise, x)),
+                np.asarray(now.motor.slope(basis) - now.source.slope(basis)))
+    return function
 
 
-def _commutes(one: Run, now: Piece, x: Array) -> tuple[Array, Array]:
+def _commutes(one: Run, now: Piece) -> Valued:
     """By how much the terminal voltage exceeds that of the freewheel path."""
-    c, basis = one.circuit[now.places], now.basis(x)
-    angle = wide(now.start, x) + x
-    volts, volts_slope = (wide(now.sign * c.peak, x) * trig(angle) for trig in (np.sin, np.cos))
-    slope = now.motor.slope(basis)
+    c = one.circuit[now.places]
     reactance = c.omega * c.source_inductance
-    loop = c.omega * one.inductance[now.places] + reactance
-    second = (volts_slope - wide(c.source_resistance + c.on_slope + c.resistance, x) * slope) / wide(loop, x)
+    total = (c.source_resistance + c.on_slope + c.resistance) / (c.omega * one.inductance[now.places] + reactance)
+    part = reactance / (c.omega * one.inductance[now.places] + reactance)
     # without inductance in the source all of the current changes over at once, and the path's slope counts
     resistance = c.source_resistance + c.on_slope - c.freewheel_slope * (reactance == 0)
-    level = wide(c.freewheel_threshold - c.on_threshold, x)
-    return (volts + level - wide(resistance, x) * now.motor.at(basis) - wide(reactance, x) * slope,
-            volts_slope - wide(resistance, x) * slope - wide(reactance, x) * second)
+    level, crest = c.freewheel_threshold - c.on_threshold, now.sign * c.peak
+
+    def function(x: Array) -> tuple[Array, Array]:
+        basis, angle = now.basis(x), wide(now.start, x) + x
+        volts_slope, slope = wide(crest, x) * np.cos(angle), now.motor.slope(basis)
+        turning = wide(part, x) * volts_slope - wide(reactance * total, x) * slope
+        return (wide(crest, x) * np.sin(angle) + wide(level, x) - wide(resistance, x) * now.motor.at(basis)
+                - wide(reactance, x) * slope, volts_slope - wide(resistance, x) * slope - turning)
+    return function
 
 
-def _waits(one: Run, now: Piece, x: Array, armed: Mask) -> tuple[Array, Array]:
+def _waits(one: Run, now: Piece) -> Valued:
     """By how much the freewheel path's voltage still keeps the source's path from conducting."""
-    c, basis = one.circuit[now.places], now.basis(x)
-    again = np.where(one.fired[now.places], -1.0, 1.0)
-    angle = wide(now.start, x) + x
-    slope_on = c.freewheel_slope - (c.source_resistance + c.on_slope) * (c.source_inductance == 0)
-    volts, volts_slope = (wide(again * c.peak, x) * trig(angle) for trig in (np.sin, np.cos))
-    value = wide(c.on_threshold - c.freewheel_threshold, x) - volts - wide(slope_on, x) * now.motor.at(basis)
-    slope = -volts_slope - wide(slope_on, x) * now.motor.slope(basis)
-    shut = wide(~armed, x)
-    return np.where(shut, 1.0, value), np.where(shut, -1.0, slope)
+    c, fired = one.circuit[now.places], one.fired[now.places]
+    shut = ~(one.armed[now.places] | (fired & one.circuit.held))
+    crest = np.where(fired, -c.peak, c.peak)
+    resistance = c.freewheel_slope - (c.source_resistance + c.on_slope) * (c.source_inductance == 0)
+    level = c.on_threshold - c.freewheel_threshold
+
+    def function(x: Array) -> tuple[Array, Array]:
+        basis, angle, closed = now.basis(x), wide(now.start, x) + x, wide(shut, x)
+        value = wide(level, x) - wide(crest, x) * np.sin(angle) - wide(resistance, x) * now.motor.at(basis)
+        slope = -wide(crest, x) * np.cos(angle) - wide(resistance, x) * now.motor.slope(basis)
+        return np.where(closed, 1.0, value), np.where(closed, -1.0, slope)
+    return function
 
 
 def _latch(one: Run, now: Piece) -> None:
@@ -235,10 +266,10 @@ def _after_overlap(one: Run, source_alone: Indices, source_ends: Indices) -> Non
 
 
 def _after_source(one: Run, motor_ends: Indices, commutates: Indices) -> None:
+    _rest(one, motor_ends)
     _extinct(one, motor_ends)
-    one.motor[motor_ends] = 0.0
-    one.armature_extinction[motor_ends] = one.theta[motor_ends]
-    one.mode[motor_ends] = OFF
+    # a gate that is still driven fires again what ended before the source had risen enough
+    one.armed[motor_ends] |= one.fired[motor_ends] & (one.theta[motor_ends] < one.last[motor_ends])
     fired = one.fired[commutates]
     one.commutation[commutates[fired]] = one.theta[commutates[fired]]
     one.tail_commutation[commutates[~fired]] = one.theta[commutates[~fired]]
@@ -248,9 +279,7 @@ def _after_source(one: Run, motor_ends: Indices, commutates: Indices) -> None:
 
 
 def _after_freewheel(one: Run, motor_ends: Indices, fires: Indices) -> None:
-    one.motor[motor_ends] = 0.0
-    one.armature_extinction[motor_ends] = one.theta[motor_ends]
-    one.mode[motor_ends] = OFF
+    _rest(one, motor_ends)
     again = one.fired[fires]
     one.refired[fires[again]] = True
     one.mode[fires[again]] = DONE
@@ -259,6 +288,12 @@ def _after_freewheel(one: Run, motor_ends: Indices, fires: Indices) -> None:
     bare = one.circuit.source_inductance[fires] == 0
     one.mode[fires] = np.where(bare, SOURCE, OVERLAP)
     one.source[fires] = np.where(bare, one.motor[fires], 0.0)
+
+
+def _rest(one: Run, at: Indices) -> None:
+    """The motor's current is zero; told as of the pulse that it belongs to."""
+    turn = np.where(one.fired[at], 0.0, 2 * np.pi / one.circuit.pulses)
+    one.armature_extinction[at], one.motor[at], one.mode[at] = one.theta[at] + turn, 0.0, OFF
 
 
 def _extinct(one: Run, at: Indices) -> None:
