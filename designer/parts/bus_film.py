@@ -19,8 +19,9 @@ from designer.tables import marked, read
 
 #: H: 20 cm of loop at 10 nH/cm, the reservoir's own included (common practice, no source)
 LEADS = 200e-9
-#: overshoot allowed over the bus voltage (common practice, no source)
-OVERSHOOT = 0.05
+#: overshoot allowed over the bus voltage, and the least worth asking for, V: a low bus leaves its transistor more
+#: room than that (common practice, no source)
+OVERSHOOT, LEAST_OVERSHOOT = 0.05, 2.0
 MOST_IN_PARALLEL = 4
 _WRONG = (
     "Left out or on long leads: each edge rings on the wiring, the switch sees hundreds of volts more and fails. An X2 "
@@ -58,6 +59,11 @@ class Row:
     current: float
     source: str
     mark: str
+
+
+def overshoot(crest: float) -> float:
+    """Give the overshoot allowed on a bus of ``crest`` (V), V."""
+    return max(OVERSHOOT * crest, LEAST_OVERSHOOT)
 
 
 def least(demand: Demand) -> Step:

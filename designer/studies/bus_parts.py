@@ -260,7 +260,7 @@ def _film(scene: Scene, crest: float, bank: Bank) -> Part:
     return bus_film.choose(bus_film.Demand(
         crest=crest, edge_current=edge_current(scene), frequency=switching(scene),
         ripple=scene.worst("capacitor_current_switching_rms").value or scene.worst("capacitor_current_rms").value,
-        resistance=LEAST_ESR * bank.series_resistance, overshoot=bus_film.OVERSHOOT * crest,
+        resistance=LEAST_ESR * bank.series_resistance, overshoot=bus_film.overshoot(crest),
         at="greatest current switched"), margins=scene.margins)
 
 

@@ -12,7 +12,7 @@ from scipy.integrate import solve_ivp
 from designer.checks import check
 from designer.equations import bus_film as eq
 from designer.errors import InputError
-from designer.parts.bus_film import Demand, Row, choose, least
+from designer.parts.bus_film import Demand, Row, choose, least, overshoot
 from designer.tables import read
 
 LATHE = Demand(crest=358.0, edge_current=9.0, frequency=16e3, ripple=1.7, resistance=0.2, overshoot=18.0)
@@ -72,3 +72,13 @@ def test_refusals() -> None:
         choose(replace(LATHE, crest=900.0), margins={})
     with pytest.raises(InputError, match=r"circuit\.switching_frequency: found '1\.6e\+04 Hz with 2e\+03 A'"):
         choose(replace(LATHE, edge_current=2000.0), margins={})
+
+
+def test_a_low_bus_is_not_asked_for_a_tenth_of_a_millifarad():
+    """14.4 V, 16.4 A: 5 % would ask for 200 nH·(16.4/0.72)² = 104 µF; 2 V ask for 13.4 µF (derived)."""
+    assert overshoot(14.4) == 2.0
+    assert overshoot(358.0) == pytest.approx(17.9)
+    demand = Demand(crest=14.4, edge_current=16.4, frequency=18e3, ripple=4.0, resistance=0.02,
+                    overshoot=overshoot(14.4))
+    assert least(demand).value == pytest.approx(13.4e-6, rel=0.01)
+    assert choose(demand, margins={}).role == "bus-capacitor"
