@@ -181,16 +181,16 @@ def falling_root(function: Valued, *, low: Array, high: Array) -> Array:
     It is above zero just after ``low`` and not above it at ``high``: Newton's steps, halving where they leave.
     """
     low, high = np.array(low, float), np.array(high, float)
-    middle = 0.5 * (low + high)
+    middle, open_ = 0.5 * (low + high), np.ones(low.shape, bool)
     for _ in range(_ITERATIONS):
         value, slope = function(middle)
         above = value > 0
         low, high = np.where(above, middle, low), np.where(above, high, middle)
         after = middle - value / np.where(slope < 0, slope, -_TINY)
-        after = np.where((after > low) & (after < high), after, 0.5 * (low + high))
-        after = np.where(value == 0, middle, after)
-        still = np.abs(after - middle) > _NEAR      # the next step would be its square
+        after = np.where((after >= low) & (after <= high), after, 0.5 * (low + high))
+        after = np.where(open_, after, middle)
+        open_ &= np.abs(after - middle) > _NEAR      # the next step would be its square
         middle = after
-        if not still.any():
+        if not open_.any():
             break
     return np.asarray(middle)
