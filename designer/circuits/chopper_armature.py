@@ -2,51 +2,35 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Literal
+from typing import ClassVar
 
 import numpy as np
 
-from designer.circuits.bus import Bus, Source, bus, meet
-from designer.circuits.bus_point import line_harmonics, rectified
+from designer.circuits.bus import Source, meet
+from designer.circuits.bus_point import line_harmonics
 from designer.circuits.case import Chopping, Drop, Fixed, Points
+from designer.circuits.on_bus import Exact, OnBus, Wave, exactness, field_powers, how_chopped, stresses
 from designer.equations import chopper as eq
 from designer.equations.formula import Formula
 from designer.motor.model import IRON_HYSTERESIS_EXPONENT
 from designer.results import Array, Indices, OperatingPoint
-from designer.waveforms.chopper import Chopped, Loop, chopped
+from designer.waveforms.chopper import Chopped, Loop, chopped, trace
 from designer.waveforms.cycle_limit import limited
 from designer.waveforms.stretch import put
 
-EXACT = 1e-5        # a tolerance at or below it asks for the bus on the bridge itself, not on its curve
-
 
 @dataclass(frozen=True, kw_only=True)
-class ChopperSolution:
-    """The loop on the bus and its current.
+class ChopperSolution(OnBus):
+    """The loop on the bus and its current; ``flux`` is k (V·s), constant with the field current."""
 
-    ``flux`` is k (V·s), constant with the field current; ``volts`` the bus's mean voltage and ``taken`` (A) the mean
-    current from it, as they agree.
-    """
+    circuit: ClassVar[str] = "chopper-armature"
 
-    fixed: Fixed
-    points: Points
     flux: Array
-    volts: Array
-    taken: Array
     loop: Loop
     current: Chopped
-
-    def __getitem__(self, chosen: Indices) -> ChopperSolution:
-        return replace(self, points=self.points[chosen], flux=self.flux[chosen], volts=self.volts[chosen],
-                       taken=self.taken[chosen], loop=self.loop[chosen], current=self.current[chosen])
-
-    @cached_property
-    def bus(self) -> Bus:
-        """The bus as it stands under the current that the chopper takes."""
-        source = Source(voltage=self.points.voltage, frequency=self.points.frequency)
-        return bus(self.fixed.feed, source, self.taken)
 
     @property
     def torque(self) -> Array:
@@ -64,40 +48,39 @@ class ChopperSolution:
                           + motor.eddy_torque_coefficient * self.points.speed * flux**2)
 
     @property
-    def armature_square(self) -> Array:
-        """Mean square of the armature current, A²."""
-        return self.current.rms**2
-
-    @property
-    def armature_absolute(self) -> Array:
-        """Mean of the armature current, A; it has one sign."""
-        return self.current.mean
-
-    @property
     def field_square(self) -> Array:
         """Square of the field current, A²; it stands still."""
         return self.points.field_current**2
-
-    @property
-    def line_square(self) -> Array:
-        """Mean square of the line current, A²."""
-        if self.bus.charged is not None:
-            return self.bus.charged.line_rms**2
-        return self.current.switch_mean**2
-
-    @property
-    def input_power(self) -> Array:
-        """Mean power drawn from the ideal source for the armature, W."""
-        if self.bus.charged is not None:
-            return self.bus.charged.drawn
-        return np.asarray(self.points.voltage * self.current.switch_mean)
 
     @cached_property
     def peak(self) -> Array:
         """Greatest armature current (A) with the bus at its crest, as if it stood there: the safe side."""
         if self.bus.charged is None:
             return self.current.greatest
-        return _driven(_chopping(self.fixed), _unfed(self.fixed, self.points, self.flux), self.bus.crest)[1].greatest
+        return _driven(how_chopped(self.fixed), _unfed(self.fixed, self.points, self.flux), self.bus.crest)[1].greatest
+
+    @property
+    def torque_ripple(self) -> float:
+        """Peak to peak at the first point, N·m."""
+        return float(self.flux[0] * self.current.ripple[0])
+
+    def field_shape(self) -> Mapping[str, float]:
+        """A direct current, A."""
+        field = float(self.points.field_current[0])
+        return {"mean": field, "rms": field, "peak": field, "min": field, "ripple": 0.0}
+
+    def field_watts(self) -> Mapping[str, float]:
+        """What the field's own supply gives, and what of it stays outside the winding, W."""
+        points = self.points
+        return field_powers(self.fixed, current=float(points.field_current[0]),
+                            resistance=float(points.field_resistance[0]), voltage=float(points.voltage[0]))
+
+    def wave(self) -> Wave:
+        """One period of the first point."""
+        time, current = trace(self.loop, self.current, 0)
+        full = np.ones_like(time)
+        return Wave(time=time, current=current, field=float(self.points.field_current[0]) * full,
+                    flux=float(self.flux[0]) * full)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -117,13 +100,12 @@ class ChopperArmature:
 
     def shorted(self, fixed: Fixed) -> tuple[Fixed, float]:
         """What stands for a shorted transistor: the armature straight on the bus, no limit left."""
-        chopping = Chopping(frequency=_chopping(fixed).frequency)
+        chopping = Chopping(frequency=how_chopped(fixed).frequency)
         return replace(fixed, switch=Drop(), chopping=chopping, setting_cap=None), 1.0
 
     def solve(self, fixed: Fixed, points: Points) -> ChopperSolution:
         """Solve every point at its duty and speed (rad/s), bus and chopper together."""
-        exact: Literal["no", "usual", "all"] = "usual" if fixed.tolerance <= EXACT else "no"
-        return _solve(fixed, points, exact="all" if fixed.thorough else exact)
+        return _solve(fixed, points, exact=exactness(fixed))
 
     def operating_point(self, solved: ChopperSolution) -> OperatingPoint:
         """Tell everything about the first point."""
@@ -134,31 +116,15 @@ class ChopperArmature:
 
     def stresses(self, solved: ChopperSolution) -> dict[str, Array]:
         """What line, bus and devices see at every point: A, V, W; peaks with the bus at its crest."""
-        fixed, one, stood = solved.fixed, solved.current, solved.bus
-        ripple = np.sqrt(np.maximum(one.switch_rms**2 - one.switch_mean**2, 0.0))
-        told = {
-            "switch_current_mean": one.switch_mean, "switch_current_mean_absolute": one.switch_mean,
-            "switch_current_rms": one.switch_rms, "switch_current_peak": solved.peak,
-            "freewheel_current_mean": one.diode_mean, "freewheel_current_rms": one.diode_rms,
-            "freewheel_current_peak": solved.peak,
-            "armature_current_mean": one.mean, "armature_current_rms": one.rms, "armature_current_peak": solved.peak,
-            "armature_current_ripple": one.ripple, "field_current_rms": solved.points.field_current,
-            "bus_current": one.switch_mean, "bus_voltage_mean": stood.mean, "bus_voltage_valley": stood.valley,
-            "bus_voltage_crest": stood.crest, "on_time": solved.loop.on_time,
-            "capacitor_current_switching_rms": ripple, "capacitor_current_rms": ripple,
-            "line_current_rms": np.sqrt(solved.line_square), "line_current_peak": one.switch_mean,
-            "switch_loss": fixed.switch.threshold * one.switch_mean + fixed.switch.slope * one.switch_rms**2,
-            "freewheel_loss": fixed.freewheel.threshold * one.diode_mean + fixed.freewheel.slope * one.diode_rms**2,
-        }
-        return told | ({} if stood.charged is None else rectified(fixed.feed, stood, ripple))
+        return stresses(solved)
 
     def harmonics(self, solved: ChopperSolution) -> Array:
         """Give the r.m.s. line current of orders 1 to 40, A, a row a point."""
         return line_harmonics(solved.bus)
 
 
-def _solve(fixed: Fixed, points: Points, *, exact: Literal["no", "usual", "all"]) -> ChopperSolution:
-    how, flux = _chopping(fixed), np.asarray(fixed.motor.curve.at(points.field_current, fixed.motor.remanence), float)
+def _solve(fixed: Fixed, points: Points, *, exact: Exact) -> ChopperSolution:
+    how, flux = how_chopped(fixed), np.asarray(fixed.motor.curve.at(points.field_current, fixed.motor.remanence), float)
     unfed = _unfed(fixed, points, flux)
     least = np.full(len(points), max(fixed.switch.threshold - fixed.freewheel.threshold, 0.0))
 
@@ -172,15 +138,9 @@ def _solve(fixed: Fixed, points: Points, *, exact: Literal["no", "usual", "all"]
                            current=current)
 
 
-def _chopping(fixed: Fixed) -> Chopping:
-    if fixed.chopping is None:
-        raise ValueError("a chopper needs its switching frequency")
-    return fixed.chopping
-
-
 def _unfed(fixed: Fixed, points: Points, flux: Array) -> Loop:
     """The loop with its bus at 0 V."""
-    frequency, full = _chopping(fixed).frequency, np.ones(len(points))
+    frequency, full = how_chopped(fixed).frequency, np.ones(len(points))
     against = fixed.motor.brush_drop + flux * points.speed
     return Loop(
         on_voltage=-fixed.switch.threshold - against, off_voltage=-fixed.freewheel.threshold - against,

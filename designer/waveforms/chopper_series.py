@@ -10,6 +10,7 @@ periodic state needs no marching. Steps are halved until nothing moves.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
@@ -17,9 +18,11 @@ from scipy.optimize.elementwise import find_root
 
 from designer.motor.flux import Winding
 from designer.results import Array, Indices, Mask
-from designer.waveforms.chopper import Loop, Periodic, chopped
+from designer.waveforms.chopper import Loop, chopped
+from designer.waveforms.periodic import Periodic
 from designer.waveforms.series_nodes import State, laid, refined, simpson
 
+FINE = 1e-9                  # of the crest: how far a trace's nodes are settled
 FEWEST, HALVINGS = 4, 9      # steps of each of the two times: to begin with, and how often they may be halved
 
 
@@ -147,11 +150,11 @@ def _bound(loop: SeriesLoop, winding: Winding) -> Array:
 
 def _halved(loop: SeriesLoop, winding: Winding, tolerance: float) -> SeriesChopped:
     """Halve the steps of those points that still move."""
-    state = laid(loop, winding, FEWEST, _bound(loop, winding))
+    state = laid(loop, winding, FEWEST, crest=_bound(loop, winding), tolerance=tolerance)
     coarse, todo = _summed(loop, winding, state), np.arange(len(loop))
     found = coarse[todo]
     for _ in range(HALVINGS):
-        state = refined(loop, winding, state)
+        state = refined(loop, winding, state, tolerance=tolerance)
         fine = _summed(loop, winding, state)
         moved = _moved(fine, coarse)
         _put(found, todo, fine)
@@ -189,37 +192,45 @@ def series_limited(
 ) -> SeriesLoop:
     """Give the loop with the on-times that a current limit (A) leaves, none below ``shortest`` (s).
 
-    The peak of the periodic current grows with the on-time: one root a point.
+    All points pass the limit at their own on-time; the peak grows with it: one root a point.
     """
-    def excess(on_time: Array, at: Array) -> Array:
-        tried = replace(loop[at.astype(np.intp)], on_time=on_time)
+    def excess(on_time: Array, index: Array) -> Array:
+        tried = replace(loop[index.astype(np.intp)], on_time=on_time)
         return np.asarray(series_chopped(tried, winding, tolerance=tolerance).greatest - limit)
 
-    at = np.arange(len(loop))
-    low = np.minimum(np.full(len(loop), shortest), loop.on_time)
-    on_time = loop.on_time.copy()
-    over = np.flatnonzero(excess(on_time, at) > 0)
-    if over.size:
-        held = over[excess(low[over], over) < 0]
-        on_time[over] = low[over]
-        if held.size:
-            found = find_root(excess, (low[held], loop.on_time[held]), args=(held,), tolerances={
-                "xatol": 0.1 * tolerance * float(loop.period.min()), "fatol": 0.0})
-            on_time[held] = found.x
-    return replace(loop, on_time=np.maximum(on_time, np.minimum(shortest, loop.period)))
+    low = np.minimum(shortest, loop.period)
+    on_time, at = low.copy(), np.arange(len(loop), dtype=float)
+    held = at[(excess(low, at) < 0) & (low < loop.on_time)]
+    if held.size:
+        own = held.astype(np.intp)
+        found = find_root(excess, (low[own], loop.on_time[own]), args=(held,), tolerances={
+            "xatol": 0.1 * tolerance * float(loop.period.min()), "fatol": 0.0})
+        on_time[own] = found.x
+    return replace(loop, on_time=on_time)
 
 
-def series_trace(loop: SeriesLoop, winding: Winding, steps: int = 90) -> tuple[Array, Array]:
-    """Give time (s) and current (A) of every point over one period with both ends, by (node, point).
+def _traced(loop: SeriesLoop, winding: Winding, steps: int) -> State:
+    return laid(loop, winding, 2 * (steps // 2), crest=_bound(loop, winding), tolerance=FINE)
+
+
+def series_trace(loop: SeriesLoop, winding: Winding, steps: int = 180) -> tuple[Array, Array]:
+    """Give time from turn-on (s) and current (A) of every point over one period with both ends, by (node, point).
 
     Turn-off is a node, and the end of the current where it has one; after that it stays zero.
     """
-    state = laid(loop, winding, 2 * (steps // 2), _bound(loop, winding))
+    state, share = _traced(loop, winding, steps), np.linspace(0.0, 1.0, 2 * (steps // 2) + 1)[:, None]
     on, off = state.on, state.off
-    share = np.linspace(0.0, 1.0, len(on.current))[:, None]
     rest = off.time + (loop.off_time - off.time) * share[1:]
     time = np.concatenate((share * loop.on_time, loop.on_time + share[1:] * off.time, loop.on_time + rest))
-    last = np.broadcast_to(off.current[-1], rest.shape)
-    current = np.concatenate((on.current, off.current[1:], last))
+    last = np.broadcast_to(off.current[-1] * state.continuous, rest.shape)
+    current = np.concatenate((on.current, off.current[1:-1], last[:1], last))
     flows = (loop.on_voltage > 0) & (loop.on_time > 0)
-    return time, np.asarray(current * flows)
+    return time, np.asarray(np.maximum(current, 0.0) * flows)
+
+
+def series_mean(loop: SeriesLoop, winding: Winding, of: Callable[[Array], Array], steps: int = 32) -> Array:
+    """Give the mean over the period of a function of the current (A), its value at no current included."""
+    state, flows = _traced(loop, winding, steps), (loop.on_voltage > 0) & (loop.on_time > 0)
+    parts = [(np.maximum(part.current, 0.0), part.time * flows) for part in (state.on, state.off)]
+    rest = of(np.zeros(len(loop))) * (loop.period - parts[0][1] - parts[1][1])
+    return np.asarray((sum(simpson(of(current), time) for current, time in parts) + rest) / loop.period)

@@ -14,10 +14,13 @@ import numpy as np
 from designer.motor.flux import Winding
 from designer.results import Array, Indices, Mask
 
-ROUNDS = 60          # of Newton: a bound, not a setting
-NEAR = 1e-12         # of the greatest current: a move at which the nodes are settled
+ROUNDS, FEW = 60, 6   # of Newton: a bound, not a setting; after how many a move may be the rounding's
+ROUGH = 1e-6         # of the crest, likewise, where only a sign is asked for
+NEAR = 1e-3          # of the tolerance: a move of a node, as a share of the crest, at which all are settled
+NEAREST = 1e-12      # likewise, of the crest: no less can be told
 LASTING = 1e-14      # of a deviation, lost in a period: less is no steady state
 TINY = 1e-300
+DEEPEST = 1e3       # greatest currents: how far below zero a trial may go
 
 
 class Drives(Protocol):
@@ -98,7 +101,7 @@ def simpson(values: Array, time: Array) -> Array:
     return np.asarray((values[0] + inner + values[-1]) * time / (3 * (len(values) - 1)))
 
 
-def laid(loop: Drives, winding: Winding, steps: int, crest: Array) -> State:
+def laid(loop: Drives, winding: Winding, steps: int, *, crest: Array, tolerance: float) -> State:
     """Solve the nodes of on-time and off-time from nothing; ``crest`` (A) bounds the current.
 
     Raises ``ArithmeticError`` where a loop gains current every period (no resistance and no speed).
@@ -107,17 +110,19 @@ def laid(loop: Drives, winding: Winding, steps: int, crest: Array) -> State:
     rise = np.minimum(loop.on_voltage * loop.on_time / winding.inductance(0.0), crest)
     on, off = Laid(time=loop.on_time, current=share * rise), Laid(time=loop.off_time, current=share[::-1] * rise)
     # without any current at turn-on: does any remain at the end?
-    tried = _settled(loop, winding, State(on=on, off=off, continuous=np.zeros(len(rise), bool)), moving=False)
+    tried = _settled(loop, winding, State(on=on, off=off, continuous=np.zeros(len(rise), bool)), near=None)
     continuous = (tried.off.current[-1] > 0) | (loop.off_time == 0)
     ends = np.where(continuous, loop.off_time, _crossing(tried.off.current, loop.off_time))
     off = Laid(time=ends, current=np.maximum(tried.off.current, 0.0))
-    return _settled(loop, winding, State(on=tried.on, off=off, continuous=continuous), moving=True)
+    state = State(on=tried.on, off=off, continuous=continuous)
+    return _settled(loop, winding, state, near=max(NEAR * tolerance, NEAREST))
 
 
-def refined(loop: Drives, winding: Winding, known: State) -> State:
+def refined(loop: Drives, winding: Winding, known: State, *, tolerance: float) -> State:
     """The same on twice the nodes."""
     on, off = (Laid(time=part.time, current=part.doubled) for part in (known.on, known.off))
-    return _settled(loop, winding, State(on=on, off=off, continuous=known.continuous), moving=True)
+    state = State(on=on, off=off, continuous=known.continuous)
+    return _settled(loop, winding, state, near=max(NEAR * tolerance, NEAREST))
 
 
 def _crossing(current: Array, time: Array) -> Array:
@@ -129,8 +134,11 @@ def _crossing(current: Array, time: Array) -> Array:
     return np.asarray(time * (first + np.clip(share, 1e-6, 1.0)) / (len(current) - 1))
 
 
-def _settled(loop: Drives, winding: Winding, known: State, *, moving: bool) -> State:
-    """Newton's rounds over all nodes; with ``moving`` the ends of discontinuous off-times go where the current does."""
+def _settled(loop: Drives, winding: Winding, known: State, *, near: float | None) -> State:
+    """Newton's rounds over all nodes, until none moves by more than ``near`` of the crest.
+
+    With ``near`` the ends of discontinuous off-times go where the current does; without it they stay, roughly solved.
+    """
     on, off, ends, periodic = known.on.current, known.off.current, known.off.time, known.continuous
     before = np.inf
     for count in range(ROUNDS):
@@ -150,14 +158,14 @@ def _settled(loop: Drives, winding: Winding, known: State, *, moving: bool) -> S
         new_off = off + (falling.share * turn + falling.add) / falling.inductance
         crest = np.maximum(new_on.max(axis=0), TINY)
         moved = max(_moved(new_on, on, crest), _moved(new_off, off, crest))
-        floor = -np.abs(crest)
+        floor = -DEEPEST * crest
         on, off = np.maximum(new_on, floor), np.maximum(new_off, floor)
-        if moving and not periodic.all():
+        if near is not None and not periodic.all():
             step = np.where(periodic, 0.0, _overshoot(loop, winding, off[-1]))
             stepped = np.clip(ends + step, 0.5 * ends, loop.off_time)
             moved = max(moved, float((np.abs(stepped - ends) / np.maximum(ends, TINY)).max()))
             ends = stepped
-        if moved <= NEAR or (count > 6 and moved < 1e-9 and moved >= before):
+        if moved <= (ROUGH if near is None else near) or (count > FEW and moved < 1e-9 and moved >= before):
             break
         before = moved
     return State(on=Laid(time=loop.on_time, current=on), off=Laid(time=ends, current=off), continuous=periodic)
