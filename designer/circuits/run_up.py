@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
-from designer.circuits.case import Circuit, Fixed, Points, friction_and_load
+from designer.circuits.case import Circuit, Fixed, Points, Solution, friction_and_load
 from designer.results import Array
 
 NODES = 24     # Gauss–Legendre nodes between the speeds
@@ -14,16 +15,30 @@ NODES = 24     # Gauss–Legendre nodes between the speeds
 
 @dataclass(frozen=True, kw_only=True)
 class RunUp:
-    """Time (s; infinite where the speed is never reached) and ∫i²dt (A²s) of a speeding up.
+    """Time (s; infinite where the speed is never reached) of a speeding up, and ∫i²dt (A²s) of its line current.
 
-    ``times`` and ``heatings`` are both as they stand after each of the speeds passed on the way; empty
+    ``steps`` (s) are the parts of the time at the speeds passed on the way, ``solved`` the states there; none
     where the speed is never reached.
     """
 
     time: float
-    heating: float
-    times: Array
-    heatings: Array
+    steps: Array
+    solved: Solution | None
+
+    @property
+    def times(self) -> Array:
+        """Time from the start, s, as it stands after each of the speeds."""
+        return np.cumsum(self.steps)
+
+    @cached_property
+    def heatings(self) -> Array:
+        """∫i²dt of the line current, A²s, as it stands after each of the speeds."""
+        return np.array([]) if self.solved is None else np.cumsum(self.steps * self.solved.line_square)
+
+    @property
+    def heating(self) -> float:
+        """∫i²dt of the line current over the whole, A²s."""
+        return float(self.heatings[-1]) if self.solved is not None else np.inf
 
 
 def run_up(
@@ -41,10 +56,9 @@ def run_up(
     friction, load = friction_and_load(fixed, many)
     torque = solved.torque - solved.iron_torque - friction - load
     if np.any(torque <= 0):
-        return RunUp(time=np.inf, heating=np.inf, times=np.array([]), heatings=np.array([]))
-    rate = weight * 0.5 * (end - start) * inertia / torque
-    times, heatings = np.cumsum(rate), np.cumsum(rate * solved.line_square)
-    return RunUp(time=float(times[-1]), heating=float(heatings[-1]), times=times, heatings=heatings)
+        return RunUp(time=np.inf, steps=np.array([]), solved=None)
+    steps = weight * 0.5 * (end - start) * inertia / torque
+    return RunUp(time=float(np.sum(steps)), steps=steps, solved=solved)
 
 
 def run_down(fixed: Fixed, *, start: float, inertia: float, friction: float = 1.0, load: float = 0.0) -> float:

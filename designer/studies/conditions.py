@@ -160,7 +160,7 @@ def _settle(
     """The temperatures, and the points with setting and speed close to what belongs to them.
 
     A series field is as warm as the armature at every node. A field fed apart finds its own temperature first;
-    then once more, at the speed that was found.
+    then once more at the speed that was found, where that is another.
     """
     assert thermal.surroundings is not None
     if fixed.field is None:

@@ -80,6 +80,7 @@ def _refuse_unbuilt(kind: CircuitKind, project: Project) -> None:
 
 
 ONE_WAY = 0.1       # of the r.m.s. current: more direct current than that is half-wave, not remanence
+NEAR = 1.2          # of limit and shortest on-time: surveyed as much worse, a round stands for the parts chosen
 MOST_ROUNDS = 5     # of survey and choice; two do where the first device was well guessed
 
 
@@ -120,8 +121,8 @@ class _Made:
             made = cls._with(kind, survey(circuit, fixed, project, settings=settings), project, heat=heat)
             heat = made.power.heat if made.power else None
             after, held = _chosen(fixed, made), _held(circuit, fixed, made.power)
-            if _same(after, fixed) and (held is None or held == settings):
-                break
+            if (_same(after, fixed) or (not made.reasons and _covered(after, fixed))) and held in (None, settings):
+                return made._with_chopping(after)
             fixed, settings = after, held
         return made
 
@@ -144,6 +145,11 @@ class _Made:
         told = reasons(found, project, stalled=stalled, link=built.link if built else None, sides=stands)
         return cls(scene=scene, power=built, parts=parts, checks=checks, harmonics_note=held.note,
                    reasons=(*told, *held.reasons, *lacking))
+
+    def _with_chopping(self, after: Fixed) -> _Made:
+        """The same with the limit and shortest on-time of the parts chosen, which the survey covers."""
+        found = replace(self.found, fixed=replace(self.found.fixed, chopping=after.chopping))
+        return replace(self, scene=replace(self.scene, found=found, fixed=found.fixed))
 
     @property
     def point(self) -> OperatingPoint:
@@ -196,6 +202,15 @@ def _held(circuit: Circuit, fixed: Fixed, built: Power | None) -> Settings | Non
         if made.settings is not None:
             return _rounded(made.settings, circuit.setting_range(fixed)[1])
     return None
+
+
+def _covered(after: Fixed, surveyed: Fixed) -> bool:
+    """True where only limit and shortest on-time differ, and those surveyed are a little worse, on the safe side."""
+    one, other = after.chopping, surveyed.chopping
+    if one is None or other is None or not _same(after, replace(surveyed, chopping=one)):
+        return False
+    return (one.frequency == other.frequency and one.current_limit <= other.current_limit <= NEAR * one.current_limit
+            and one.shortest <= other.shortest <= NEAR * one.shortest)
 
 
 def _same(one: Fixed, other: Fixed) -> bool:

@@ -4,7 +4,8 @@
    scipy's ``solve_ivp``, both at the loosest setting whose measured error stays within 1e-5 in r.m.s.
    current and torque. The error is measured against ``solve_ivp`` at a relative tolerance of 1e-10.
 2. Roots over load and speed, timed apart.
-3. ``design`` on an example in a fresh process, against importing the libraries it stands on.
+3. Linear cases, choppers and bridges with a reservoir, against ``solve_ivp`` at the same error.
+4. ``design`` on examples in a fresh process, against importing the libraries it stands on.
 """
 
 from __future__ import annotations
@@ -27,12 +28,15 @@ from scipy.integrate import solve_ivp
 from designer.circuits.balance import find_setting, find_speed
 from designer.circuits.case import Fixed, Points
 from designer.circuits.triac_series import CIRCUIT
+from tests.benchmarks.chopper import chopper_ratio
+from tests.benchmarks.rectifier import rectifier_ratio
 from tests.pairs import S1, S1_TEN, fixed
 from tests.reference import DEGREE, RPM, Case, Curve, conduct
 
 BOUND = 1e-5
 AIM_POINTS, AIM_DESIGN = 1000.0, 2.5
-EXAMPLE = Path(__file__).parents[2] / "designer" / "examples" / "fan-fixed.toml"
+EXAMPLES = Path(__file__).parents[2] / "designer" / "examples"
+DESIGNED = ("fan-fixed", "lathe", "garden-cart", "reservoir-supply")
 LIBRARIES = (
     "import numpy, scipy.optimize, sympy, pint, pydantic, jinja2, matplotlib.figure, schemdraw; "
     "pint.UnitRegistry().volt"
@@ -206,34 +210,40 @@ def fresh(arguments: Sequence[str]) -> Callable[[], None]:
     return go
 
 
-def design(repeat: int) -> float:
-    """Part 3; gives the ratio, nan where the verb cannot run."""
+def design(repeat: int) -> dict[str, float]:
+    """Part 4; gives the ratio of each example, nan where the verb cannot run."""
     imports = best(fresh(["-c", LIBRARIES]), repeat)
-    try:
-        with tempfile.TemporaryDirectory() as folder:
-            sheet = str(Path(folder) / "sheet.html")
-            whole = best(fresh(["-m", "designer", "design", str(EXAMPLE), "-o", sheet]), repeat)
-    except RuntimeError as failed:
-        say(f"design {EXAMPLE.name}: did not run ({failed})")
-        return math.nan
-    say(f"design {EXAMPLE.name} with its sheet, in a fresh process: {whole:.2f} s; "
-        f"importing its libraries: {imports:.2f} s")
-    say(f"  ratio: {whole / imports:.2f} (aim {AIM_DESIGN:g} or less)")
-    return whole / imports
+    say(f"Importing the libraries, in a fresh process: {imports:.2f} s")
+    ratios = {}
+    for name in DESIGNED:
+        try:
+            with tempfile.TemporaryDirectory() as folder:
+                arguments = ["-m", "designer", "design", str(EXAMPLES / f"{name}.toml"), "-o", f"{folder}/sheet.html"]
+                whole = best(fresh(arguments), repeat)
+        except RuntimeError as failed:
+            say(f"design {name}: did not run ({failed})")
+            whole = math.nan
+        ratios[name] = whole / imports
+        say(f"  design {name} with its sheet: {whole:.2f} s, ratio {ratios[name]:.2f} (aim {AIM_DESIGN:g} or less)")
+    return ratios
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run all three parts and print them."""
+    """Run all four parts and print them."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--points", type=int, default=8192, help="points at once (default 8192)")
     parser.add_argument("--sample", type=int, default=100, help="points on which the error is measured (default 100)")
     parser.add_argument("--roots", type=int, default=256, help="roots at once (default 256)")
     parser.add_argument("--repeat", type=int, default=3, help="runs of which the shortest counts (default 3)")
     parser.add_argument("--no-design", action="store_true", help="leave out the fresh processes")
+    parser.add_argument("--no-linear", action="store_true", help="leave out choppers and bridges")
     chosen = parser.parse_args(arguments)
     say(f"Python {platform.python_version()}, numpy {np.__version__}, scipy {scipy.__version__}")
     operating_points(chosen.points, chosen.sample, chosen.repeat)
     roots(chosen.roots, chosen.repeat)
+    if not chosen.no_linear:
+        chopper_ratio(repeat=chosen.repeat, say=say)
+        rectifier_ratio(repeat=chosen.repeat, say=say)
     if not chosen.no_design:
         design(chosen.repeat)
     return 0
