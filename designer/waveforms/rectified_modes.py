@@ -1,0 +1,296 @@
+"""One mode of a saturating motor behind a rectifier, for many points: from its start to the event that ends it.
+
+Every mode is laid on evenly spaced nodes whose last is the event itself: Newton's steps on the event's angle go along
+with those on the nodes. A rough look on wide steps gives the first guess of it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from designer.motor.flux import LinkageTable, Winding
+from designer.results import Array, Indices
+from designer.waveforms.rectified import FREEWHEEL, OVERLAP, SOURCE, Rectified
+from designer.waveforms.rectified_nodes import Loop, Nodes, first_true, follow, settle
+
+SCOUTS = 32            # steps of the rough look
+EVENTS = 40            # Newton's steps on an event's angle: a bound, not a setting
+WIDEN = 2.0
+END, CHANGE = 0, 1     # what ended a mode: the motor's current, or the change of paths that it may end with
+
+
+@dataclass(frozen=True, kw_only=True)
+class Scene:
+    """The circuit of some points with its winding, and how near is near enough.
+
+    ``motor``: linkage of the motor's winding; ``whole``: with the source's inductance, ``extra`` (H), in the loop.
+    """
+
+    circuit: Rectified
+    winding: Winding
+    motor: LinkageTable
+    whole: LinkageTable
+    extra: float
+    near: float
+    exact: float           # rad: moves of an event that no longer count
+
+    def __getitem__(self, chosen: Indices) -> Scene:
+        return Scene(circuit=self.circuit[chosen], winding=self.winding, motor=self.motor, whole=self.whole,
+                     extra=self.extra, near=self.near, exact=self.exact)
+
+    def inductance(self, current: Array) -> Array:
+        """The motor's incremental inductance, H."""
+        return self.winding.inductance(np.maximum(current, 0.0))
+
+    def linkage(self, current: Array) -> Array:
+        """The motor's flux linkage, V·s."""
+        return self.winding.linkage(np.maximum(current, 0.0))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stretch:
+    """One mode of the points ``at``: from ``start`` to ``end`` (rad), its nodes, the line's current and rate there.
+
+    ``ended``: ``END`` or ``CHANGE`` of every point.
+    """
+
+    mode: int
+    at: Indices
+    start: Array
+    end: Array
+    nodes: Nodes
+    line: Array
+    line_rate: Array
+    ended: Indices
+
+    @property
+    def width(self) -> Array:
+        """Between nodes, rad."""
+        return (self.end - self.start) / (len(self.line) - 1)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Guess:
+    """Where a mode may end, with what, and its linkage (and line current) at the nodes."""
+
+    end: Array
+    ended: Indices
+    linkage: Array
+    line: Array
+
+
+def angles(start: Array, width: Array, steps: int) -> Array:
+    """The nodes' angles, rad."""
+    return np.asarray(start + np.arange(steps + 1.0)[:, None] * width)
+
+
+def spread(values: Array, reach: Array, steps: int) -> Array:
+    """Give the first ``reach`` nodes of ``values`` (a share of a node counts) on ``steps`` steps, straight between."""
+    place = np.arange(steps + 1.0)[:, None] * (reach / steps)
+    left = np.minimum(place.astype(np.intp), len(values) - 2)
+    column = np.arange(values.shape[1])
+    low = values[left, column]
+    return np.asarray(low + (place - left) * (values[left + 1, column] - low))
+
+
+def step(value: Array, slope: Array, span: Array) -> Array:
+    """Newton's step to where a falling value is zero; a quarter of the span on (or back) where it does not fall."""
+    falls = slope < 0
+    return np.asarray(np.where(falls, -value / np.where(falls, slope, -1.0), 0.25 * span * np.sign(value)))
+
+
+# the source's path alone
+
+def source_nodes(scene: Scene, begin: tuple[Array, Array], end: Array, guess: Array) -> Nodes:
+    """The whole loop from ``begin`` (angle, current) to ``end``."""
+    c, (start, current) = scene.circuit, begin
+    steps = len(guess) - 1
+    width = (end - start) / steps
+    theta = angles(start, width, steps)
+    drive = c.peak / c.omega
+    feed = drive * np.sin(theta) - (c.on_threshold + c.back) / c.omega, drive * np.cos(theta)
+    loop = Loop(table=scene.whole, speed=c.speed / c.omega,
+                resistance=(c.source_resistance + c.on_slope + c.resistance) / c.omega)
+    return settle(loop, width, feed, first=scene.linkage(current) + scene.extra * current, guess=guess,
+                  near=scene.near)
+
+
+def surplus(scene: Scene, theta: Array, nodes: Nodes, node: int | slice) -> tuple[Array, Array]:
+    """By how much the terminal voltage exceeds that of the freewheel path (V), and about its slope (V/rad)."""
+    c = scene.circuit
+    current = nodes.current[node]
+    whole = scene.inductance(current) + scene.extra
+    rate = nodes.rate[node] / whole
+    share = scene.extra / whole
+    # without inductance in the source all of the current changes over at once, and the path's slope counts
+    fall = c.source_resistance + c.on_slope - (c.freewheel_slope if scene.extra == 0 else 0.0)
+    above = c.peak * np.sin(theta) - fall * current - c.on_threshold + c.freewheel_threshold
+    above = above - c.omega * scene.extra * rate
+    slope = (1 - share) * c.peak * np.cos(theta) - fall * rate
+    return np.asarray(above), np.asarray(slope)
+
+
+def source(scene: Scene, at: Indices, begin: tuple[Array, Array], steps: int, known: Guess | None) -> Stretch:
+    """The source's path conducts until its current ends, or until the freewheel path takes over (``CHANGE``)."""
+    start, free = begin[0], scene.circuit.freewheel
+    guess = known or _source_guess(scene, begin, steps)
+    end, ended, linkage = np.maximum(guess.end, start + scene.exact), guess.ended, guess.linkage
+    for count in range(EVENTS):
+        nodes = source_nodes(scene, begin, end, linkage)
+        linkage = nodes.linkage
+        by_end = step(linkage[-1], nodes.rate[-1], end - start)
+        above, slope = surplus(scene, end, nodes, -1)
+        by_change = step(above, slope, end - start)
+        move = np.where(ended == END, by_end, by_change)
+        done = float(np.abs(move).max(initial=0.0)) <= scene.exact
+        if done or count > EVENTS // 2:
+            other = _turned(scene, ended, (linkage[-1], above), free)
+            if done and (other == ended).all():
+                break
+            ended = other
+            move = np.where(ended == END, by_end, by_change)
+        after = np.maximum(end + move, 0.5 * (start + end))
+        end = np.minimum(after, start + 2 * np.pi)
+    return Stretch(mode=SOURCE, at=at, start=start, end=end, nodes=nodes, line=nodes.current,
+                   line_rate=nodes.current_rate, ended=ended)
+
+
+def _turned(scene: Scene, ended: Indices, now: tuple[Array, Array], free: bool) -> Indices:
+    """What ends a mode, by what stands where it was thought to end."""
+    linkage, above = now
+    hair, volts = 1e-9 * scene.circuit.peak / scene.circuit.omega, 1e-9 * scene.circuit.peak
+    turned = np.where((ended == CHANGE) & (linkage < -hair), END, ended)
+    return np.asarray(np.where((ended == END) & (above < -volts), CHANGE, turned) if free else turned)
+
+
+def _source_guess(scene: Scene, begin: tuple[Array, Array], steps: int) -> Guess:
+    start, current = begin
+    horizon = start + (2 * np.pi - np.maximum(start, 0.0) if scene.circuit.freewheel else 2 * np.pi)
+    first = scene.linkage(current) + scene.extra * current
+    nodes = source_nodes(scene, begin, horizon, np.broadcast_to(first, (SCOUTS + 1, start.size)).copy())
+    width = (horizon - start) / SCOUTS
+    out = first_true(nodes.linkage[1:] <= 0) + 1
+    change = np.full(start.size, SCOUTS + 2)
+    if scene.circuit.freewheel:
+        above, _ = surplus(scene, angles(start, width, SCOUTS), nodes, slice(None))
+        change = first_true(above[1:] < 0) + 1
+    ended = np.where(change <= out, CHANGE, END)
+    reach = np.minimum(np.minimum(out, change), SCOUTS).astype(float)
+    return Guess(end=start + reach * width, ended=ended, linkage=spread(nodes.linkage, reach, steps),
+                 line=np.zeros((0, 0)))
+
+
+# both paths
+
+def both_nodes(
+    scene: Scene, begin: tuple[Array, Array, Array], end: Array, guess: Guess
+) -> tuple[Nodes, Array, Array]:
+    """Motor and line from ``begin`` (angle, motor's current, line's) to ``end``; ``guess`` gives both at the nodes.
+
+    The freewheel path's slope is all that couples the two: they are solved in turn.
+    """
+    c, (start, current, line) = scene.circuit, begin
+    steps = len(guess.linkage) - 1
+    width = (end - start) / steps
+    theta = angles(start, width, steps)
+    reactance = c.omega * scene.extra
+    level = c.freewheel_threshold - c.on_threshold
+    forced, turning = (c.peak * np.sin(theta) + level) / reactance, c.peak * np.cos(theta) / reactance
+    loop = Loop(table=scene.motor, speed=c.speed / c.omega, resistance=(c.resistance + c.freewheel_slope) / c.omega)
+    pull = (c.source_resistance + c.on_slope + c.freewheel_slope) / reactance
+    first, linkage = scene.linkage(current), guess.linkage
+    share, along, rate = c.freewheel_slope, guess.line, np.zeros_like(guess.line)
+    for _ in range(EVENTS):
+        feed = (share * along - c.freewheel_threshold - c.back) / c.omega, share * rate / c.omega
+        nodes = settle(loop, width, feed, first=first, guess=linkage, near=scene.near)
+        linkage, before = nodes.linkage, along
+        along, rate = follow(width, (forced + share * nodes.current / reactance,
+                                     turning + share * nodes.current_rate / reactance), pull, first=line)
+        moved = np.abs(along - before).max(axis=0) * share * (end - start) / (c.omega * np.maximum(first, 1e-12))
+        if not float(moved.max(initial=0.0)) > 0.01 * scene.exact:
+            break
+    return nodes, along, rate
+
+
+def overlap(
+    scene: Scene, at: Indices, begin: tuple[Array, Array, Array], steps: int, known: Guess | None
+) -> Stretch:
+    """Both paths conduct until the line's current is zero (``END``) or is the motor's (``CHANGE``)."""
+    start = begin[0]
+    guess = known or _overlap_guess(scene, begin, steps)
+    end, ended = np.maximum(guess.end, start + 1e-12), guess.ended
+    for _ in range(EVENTS):
+        nodes, line, rate = both_nodes(scene, begin, end, guess)
+        gap, closing = nodes.current[-1] - line[-1], nodes.current_rate[-1] - rate[-1]
+        value, slope = np.where(ended == END, line[-1], gap), np.where(ended == END, rate[-1], closing)
+        move = step(value, slope, end - start)
+        if float(np.abs(move).max(initial=0.0)) <= scene.exact:
+            break
+        end = np.clip(end + move, 0.5 * (start + end), start + 2 * np.pi)
+        guess = Guess(end=end, ended=ended, linkage=nodes.linkage, line=line)
+    return Stretch(mode=OVERLAP, at=at, start=start, end=end, nodes=nodes, line=line, line_rate=rate, ended=ended)
+
+
+def _overlap_guess(scene: Scene, begin: tuple[Array, Array, Array], steps: int) -> Guess:
+    c, (start, current, line) = scene.circuit, begin
+    fall = c.omega * scene.extra * current / c.peak
+    opening = line <= 0
+    # without resistance the line's current follows the cosine
+    cosine = np.clip(np.cos(start) + np.where(opening, -fall, fall), -1.0, 1.0)
+    about = np.where(opening, np.arccos(cosine), 2 * np.pi - np.arccos(cosine)) - start
+    reach = 1.3 * np.maximum(about, 0.0) + 1e-6
+    end, ended = start + reach, np.where(opening, CHANGE, END)
+    linkage, along = (np.empty((steps + 1, start.size)) for _ in range(2))
+    todo = np.arange(start.size)
+    while todo.size:
+        some, shape = scene[todo], (SCOUTS + 1, todo.size)
+        first = Guess(end=start[todo] + reach[todo], ended=ended[todo], line=np.broadcast_to(line[todo], shape),
+                      linkage=np.broadcast_to(scene.linkage(current[todo]), shape).copy())
+        nodes, now, _ = both_nodes(some, (start[todo], current[todo], line[todo]), first.end, first)
+        out = first_true(now[1:] <= 0) + 1
+        change = np.where(opening[todo], first_true(now[1:] >= nodes.current[1:]) + 1, SCOUTS + 2)
+        node = np.minimum(np.minimum(out, change), SCOUTS)
+        end[todo], ended[todo] = start[todo] + reach[todo] * node / SCOUTS, np.where(change <= out, CHANGE, END)
+        linkage[:, todo], along[:, todo] = (spread(values, node.astype(float), steps) for values in (nodes.linkage, now))
+        missing = (np.minimum(out, change) > SCOUTS) & (reach[todo] < 2 * np.pi)
+        todo = todo[missing]
+        reach[todo] *= WIDEN
+    return Guess(end=end, ended=ended, linkage=linkage, line=along)
+
+
+# the freewheel path alone
+
+def freewheel(
+    scene: Scene, at: Indices, begin: tuple[Array, Array, Array], steps: int, known: Guess | None
+) -> Stretch:
+    """The motor's current falls until it ends (``END``) or until the angle ``begin[2]`` (``CHANGE``)."""
+    start, current, last = begin[0], begin[1], np.maximum(begin[2], begin[0] + 1e-9)
+    c = scene.circuit
+    loop = Loop(table=scene.motor, speed=c.speed / c.omega, resistance=(c.resistance + c.freewheel_slope) / c.omega)
+    first = scene.linkage(current)
+    against = np.broadcast_to(-(c.freewheel_threshold + c.back) / c.omega, (steps + 1, start.size))
+    nothing = np.zeros_like(against)
+    end = np.minimum(known.end, last) if known else last
+    linkage = known.linkage if known else first * np.linspace(1.0, 0.0, steps + 1)[:, None]
+    ended = known.ended if known else np.full(start.size, CHANGE)
+    end = np.where(ended == CHANGE, last, end)
+    for count in range(EVENTS):
+        nodes = settle(loop, (end - start) / steps, (against, nothing), first=first, guess=linkage, near=scene.near)
+        linkage = nodes.linkage
+        early = (ended == CHANGE) & (linkage[-1] <= 0)
+        if early.any():
+            node = first_true(linkage[1:] <= 0) + 1
+            end = np.where(early, start + (end - start) * np.minimum(node, steps) / steps, end)
+            linkage = np.where(early, spread(linkage, np.where(early, node, steps).astype(float), steps), linkage)
+            ended = np.where(early, END, ended)
+            continue
+        move = np.where(ended == END, step(linkage[-1], nodes.rate[-1], end - start), 0.0)
+        if float(np.abs(move).max(initial=0.0)) <= scene.exact and count:
+            break
+        after = np.maximum(end + move, 0.5 * (start + end))
+        ended = np.where((ended == END) & (after > last), CHANGE, ended)
+        end = np.minimum(after, last)
+    none = np.zeros_like(nodes.current)
+    return Stretch(mode=FREEWHEEL, at=at, start=start, end=end, nodes=nodes, line=none, line_rate=none, ended=ended)
