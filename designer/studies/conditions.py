@@ -166,8 +166,10 @@ def _settle(
     if fixed.field is None:
         return _through_nodes(circuit, fixed, thermal, points, find=find)
     for _ in range(2):
-        alone = field_alone(fixed, thermal.surroundings, points)
+        before, alone = points.speed, field_alone(fixed, thermal.surroundings, points)
         warm, points = _through_nodes(circuit, fixed, thermal, points, find=find, field=alone)
+        if np.allclose(points.speed, before, rtol=1e-9, atol=0.0, equal_nan=True):
+            break
     return warm, points
 
 
