@@ -130,5 +130,5 @@ LEAST_FLUX = Formula(
     equation=sp.Eq(k_lim.symbol, (V_a.symbol - V_b.symbol) / omega_lim.symbol),
     variables=(k_lim, V_a, V_b, omega_lim),
     source="derived: speed voltage of the unloaded motor, its resistive drop not credited",
-    holds_when="no load, continuous current; friction and resistance make it slower",
+    holds_when="continuous current; no load, or what a fixed load drops counted in V_b; friction makes it slower",
 )

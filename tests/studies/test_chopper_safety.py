@@ -151,3 +151,10 @@ def test_resistors_that_burn_for_good_warm_the_box(cart):
     on_sink = sum(one.loss * one.count for side in cart.power.sides.values() for one in side.on_sink)
     assert cart.power.heat == pytest.approx(on_sink + resistor.ratings[0].stress.value)
     assert resistor.ratings[0].stress.value == pytest.approx(13.2, rel=0.01)
+
+
+def test_a_fixed_load_counts_in_the_unsafe_field():
+    """k·ω + R·T/k = V: 4.5 N·m at the wheels keep a cart of 160 rpm from 4680 rpm down to a weaker field (derived)."""
+    quick = cases.project("garden-cart", ('speed = "140 rpm"', 'speed = "160 rpm"'))
+    (reason,) = studies_design.design(quick).reasons
+    assert "unsafe field below drop-out: 2.32 A" in reason.message      # 2.50 A by the speed voltage alone

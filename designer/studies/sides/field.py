@@ -108,14 +108,15 @@ def armature_voltage(scene: Scene, found: Survey) -> float:
 def unsafe_current(scene: Scene, found: Survey) -> float:
     """The field current, A, at and below which the unloaded motor passes its speed limit at a setting; 0 where none.
 
-    By the speed voltage alone, which tells too high a speed: friction and resistance make it slower. Where an
+    By the speed voltage alone, which tells too high a speed: friction and resistance make it slower; a load that is
+    fixed counts at that speed. Where an
     overspeed trip is stated a field that is only weak is the trip's to catch, and the relay has the loss alone.
     """
     limit, curve, motor = speed_limit(scene.project), found.fixed.motor.curve, found.fixed.motor
     if limit is None or scene.project.protection.overspeed_trip is not None:
         return 0.0
     volts = max(armature_voltage(scene, found) - motor.brush_drop, 0.0)
-    wanted = float(eq.LEAST_FLUX(V_a=volts, V_b=0.0, omega_lim=limit))
+    wanted = _least_flux(scene, found, volts=volts, limit=limit)
     low, high = 0.0, _flowing(found)
     if float(curve.at(low, motor.remanence)) >= wanted:
         return 0.0
@@ -125,6 +126,24 @@ def unsafe_current(scene: Scene, found: Survey) -> float:
         middle = 0.5 * (low + high)
         low, high = (middle, high) if float(curve.at(middle, motor.remanence)) < wanted else (low, middle)
     return high
+
+
+def _least_flux(scene: Scene, found: Survey, *, volts: float, limit: float) -> float:
+    """The greatest flux, V·s, at which ``volts`` reach the speed limit; 0 where a fixed load keeps it from that.
+
+    Each round takes off what its torque drops in the cold armature: it falls to the greater of two solutions.
+    """
+    wanted = float(eq.LEAST_FLUX(V_a=volts, V_b=0.0, omega_lim=limit))
+    if scene.project.load.coupling != "fixed":
+        return wanted
+    torque = min(float(load.at_motor(limit)) for load in found.loads)
+    cold = float(found.fixed.motor.resistances(found.thermal.cold, found.thermal.cold)[0])
+    for _ in range(_BISECTIONS):
+        drop = cold * torque / wanted
+        if drop >= volts:
+            return 0.0
+        wanted = float(eq.LEAST_FLUX(V_a=volts, V_b=drop, omega_lim=limit))
+    return wanted
 
 
 def _allowed_time(scene: Scene, found: Survey) -> float:
