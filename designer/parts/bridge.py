@@ -32,6 +32,9 @@ _WRONG = (
 )
 
 
+_REMEDIES = {"I²t against the fuse": "A quicker fuse, or a bridge of more I²t."}
+
+
 @dataclass(frozen=True, kw_only=True)
 class Demand:
     """What ONE diode must withstand; SI. Each from its own worst corner, which ``at`` names by rating.
@@ -227,7 +230,7 @@ def _ratings(device: Device, *, demand: Demand, margins: Mapping[str, float]) ->
         allowed, source = share(key, margins)
         made.append(Rating(
             name=name, limit=Quantity(limit, unit), stress=Quantity(stress, unit), share=allowed, source=source,
-            at=demand.at.get(name, ""), remedy=UNKNOWN if math.isinf(stress) else ""))
+            at=demand.at.get(name, ""), remedy=UNKNOWN if math.isinf(stress) else _REMEDIES.get(name, "")))
     return tuple(made)
 
 

@@ -239,6 +239,8 @@ def _remedies(link: Link, *, demand: Demand) -> dict[str, str]:
             "breaking capacity stated for the current here.")
     if not let_through_known(link):
         told[_DEVICE] = UNKNOWN
+    elif demand.device_i2t is not None:
+        told[_DEVICE] = "A quicker fuse, or a device of more I²t behind it."
     return told
 
 

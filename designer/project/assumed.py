@@ -104,12 +104,19 @@ def _load(project: Project) -> list[Assumption]:
     return made
 
 
-def _field_supply(project: Project) -> list[Assumption]:
-    """One file may serve several circuits, so this table may stand where the circuit has no use for it."""
-    kind = project.circuit.kind
-    if project.field_supply is None or kind is None or CIRCUIT_KINDS[kind].field_supply:
+def _unused(project: Project) -> list[Assumption]:
+    """One file may serve several circuits, so a table may stand where the circuit has no use for it."""
+    if project.circuit.kind is None:
         return []
-    return [Assumption(text=f"The file's [field_supply] is not used by {kind}.", mark="from the file")]
+    kind, load = CIRCUIT_KINDS[project.circuit.kind], project.load
+    idle = {
+        "[field_supply]": project.field_supply is not None and not kind.field_supply,
+        "[motor]": bool(project.motor.model_fields_set) and kind.winding == "none",
+        "[target]": bool(project.target.model_fields_set) and not kind.drives_motor,
+        "[load] torque, viscous and square": load.is_given and not kind.drives_motor,
+    }
+    return [Assumption(text=f"The file's {table} {'are' if ' and ' in table else 'is'} not used by {kind.name}.",
+                       mark="from the file") for table, there in idle.items() if there]
 
 
 def _ambient(project: Project) -> list[Assumption]:
@@ -129,5 +136,5 @@ def _ambient(project: Project) -> list[Assumption]:
 
 
 _RULES: tuple[Callable[[Project], list[Assumption]], ...] = (
-    _supply, _source_impedance, _motor, _load, _field_supply, _ambient,
+    _supply, _source_impedance, _motor, _load, _unused, _ambient,
 )

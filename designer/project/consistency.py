@@ -43,7 +43,9 @@ def _circuit_keys(project: Project) -> Faults:
 def _supply(project: Project) -> Faults:
     supply, circuit = project.supply, project.circuit
     if supply.kind and circuit.kind and supply.kind not in CIRCUIT_KINDS[circuit.kind].supplies:
-        yield InputError("supply.kind", supply.kind, f"mains: {circuit.kind} turns off at the zeros of the mains")
+        why = "needs an alternating supply" if CIRCUIT_KINDS[circuit.kind].line == "bus" else (
+            "turns off at the zeros of the mains")
+        yield InputError("supply.kind", supply.kind, f"mains: {circuit.kind} {why}")
     if supply.kind == "dc":
         if supply.frequency is not None:
             yield InputError("supply.frequency", shown(supply.frequency, "Hz"), 'no frequency with kind = "dc"',

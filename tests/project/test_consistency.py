@@ -213,6 +213,21 @@ def test_a_circuit_not_built_yet_is_refused_with_those_that_are():
     assert list(unbuilt(sound(), ["triac-series"])) == []
 
 
+def test_what_a_supply_by_itself_does_not_use_is_told():
+    """A load torque or a motor in the file of a rectifier is neither refused nor passed over in silence."""
+    said = [a.text for a in loads(changed((CIRCUIT, 'kind = "rectifier"'))).assumptions() if "not used" in a.text]
+    assert said == [
+        "The file's [motor] is not used by rectifier.", "The file's [target] is not used by rectifier.",
+        "The file's [load] torque, viscous and square are not used by rectifier."]
+
+
+def test_a_rectifier_on_direct_voltage_is_refused():
+    """There is nothing to rectify."""
+    (fault,) = [fault for fault in told(changed((CIRCUIT, 'kind = "rectifier"'), ('kind = "mains"', 'kind = "dc"')))
+                if fault.key == "supply.kind"]
+    assert "rectifier needs an alternating supply" in str(fault)
+
+
 def test_a_field_supply_may_stand_beside_a_circuit_that_has_no_use_for_it():
     """One file may serve several circuits: the table is told as not used, never refused nor passed over in silence."""
     project = loads(changed((CIRCUIT, f'{CIRCUIT}\n[field_supply]\nkind = "dc"\nvoltage = "8 V"')))
