@@ -80,6 +80,8 @@ class Fixed:
 
     ``field`` is how a separate field is fed (None for a series winding); ``setting_cap`` bounds the
     output where the motor stands less than the circuit gives; ``shorted``: the switch conducts for good.
+    Of a rectifier on phase angle ``freewheeling`` tells whether a freewheel diode stands across the motor,
+    ``bridge`` how a bridge is made up.
     """
 
     motor: MotorModel
@@ -90,6 +92,8 @@ class Fixed:
     gate: Gate = Gate()
     chopping: Chopping | None = None
     field: FieldFeed | None = None
+    freewheeling: bool = False
+    bridge: str = "common-cathode"
     setting_cap: float | None = None
     shorted: bool = False
     thorough: bool = False     # a bus far below its crest is solved on its bridge too, which takes long
