@@ -85,6 +85,7 @@ def test_the_schema_goes_to_a_file(capsys, tmp_path):
     (["solve", "example:drill-pres"], "Did you mean drill-press"),
     (["new", "triac-seres"], "Did you mean triac-series?"),
     (["compare", "x.toml"], "It is not built yet."),
+    (["pinout", "example:drill-press"], "pins: found nothing, allowed a value. Add a [[pins]] table"),
     (["explain", "copper-resistence"], "copper-resistance"),
     (["schema", "--json", "missing/schema.json"], "No such file or directory"),
     (["frobnicate"], "invalid choice"),
@@ -250,3 +251,59 @@ def test_outputs_do_not_write_over_the_project(capsys, tmp_path, design):
     assert run(capsys, "design", str(path), "-o", str(sheet), "--json", str(sheet))[0] == 2
     assert path.read_text(encoding="utf-8") == "as it was"
     assert os.listdir(tmp_path) == ["x.toml"]
+
+
+PINS = """
+[[pins]]
+pair = ["3", "4"]
+resistance = "1.9 ohm"
+[[pins]]
+pair = ["5", "6"]
+turning = ["2.9 ohm", "4.7 ohm", "2.6 ohm", "3.3 ohm"]
+"""
+
+
+def test_pinout_writes_page_and_json(capsys, tmp_path):
+    """Labels on standard output, the page where -o says, status 0 where it is settled."""
+    path, page = tmp_path / "pins.toml", tmp_path / "pins.html"
+    path.write_text(PINS, encoding="utf-8")
+    status, out, err = run(capsys, "pinout", str(path), "-o", str(page), "--json", str(tmp_path / "pins.json"))
+    assert (status, err) == (0, "")
+    assert out.endswith(f"Wrote {page}\n")
+    assert page.read_text(encoding="utf-8").lstrip().startswith("<!DOCTYPE html>")
+    roles = [w["role"] for w in json.loads((tmp_path / "pins.json").read_text(encoding="utf-8"))["windings"]]
+    assert roles == ["armature", "field"]
+
+
+def test_a_refused_pinout_is_status_1_and_written_whole(capsys, tmp_path):
+    """As an unsafe design: page and JSON with the reason, nothing to wire."""
+    path, page = tmp_path / "pins.toml", tmp_path / "pins.html"
+    path.write_text(PINS + '[[pins]]\npair = ["3", "frame"]\nresistance = "8 ohm"\n', encoding="utf-8")
+    status, out, err = run(capsys, "pinout", str(path), "-o", str(page), "--json", "-")
+    assert (status, err) == (1, "")
+    data = json.loads(out)
+    assert "A winding touches the frame" in data["refused"]
+    assert data["connections"] == []
+    assert "REFUSED" in page.read_text(encoding="utf-8")
+
+
+def test_pinout_takes_a_file_with_a_circuit_that_is_not_built(capsys, tmp_path):
+    """The pins do not ask what will feed the motor."""
+    path = tmp_path / "pins.toml"
+    path.write_text(f'[circuit]\nkind = "dual-chopper"\n{PINS}', encoding="utf-8")
+    assert run(capsys, "pinout", str(path))[0] == 0
+
+
+@pytest.mark.parametrize("row, said", [
+    ('pair = ["1", "2"]\nresistance = "2 ohm"\nrepeated = ["2 ohm"]',
+     "pins[0].repeated: found '1 readings', allowed at most as many as turning has: 0"),
+    ('pair = ["1", "1"]\nresistance = "2 ohm"', "pins[0].pair"),
+    ('pair = ["1", "2"]\nresistance = "12 A"', "pins[0].resistance"),
+])
+def test_faulty_pin_rows_are_refused_by_name(capsys, tmp_path, row, said):
+    """Status 2 and one message."""
+    path = tmp_path / "pins.toml"
+    path.write_text(f"[[pins]]\n{row}\n", encoding="utf-8")
+    status, out, err = run(capsys, "pinout", str(path))
+    assert (status, out) == (2, "")
+    assert said in err

@@ -22,20 +22,21 @@ from itertools import pairwise, permutations, product
 import numpy as np
 
 from designer.motor.pin_lead import Lead
-from designer.motor.pin_roles import fits, movement, roles, unmoved
+from designer.motor.pin_roles import Movement, fits, movement, roles
 from designer.motor.pin_table import PinTable, Reading, priors
-from designer.results import Array
+from designer.results import Array, Mask
 
-_KEPT, _DEPTH = 60, 12.0       # hypotheses of one group, and how far in logarithm below its best
-_MOST_ORDERED = 6              # pins of which every order is tried
+_KEPT, _DEPTH = 40, 12.0       # hypotheses of one group, and how far in logarithm below its best
+_MOST_ORDERED = 5              # pins of which every order is tried, and every set of roles
+_FITTED = 30                   # orders and places of the armature that are looked at further
 _AGAIN = 0.3                   # share of what brushes move by which the least readings of two pairs may differ
-_WIDE = 1e6                    # ohm: of the leads' and chain's prior nothing is known
+_WIDE = 1e3                    # times the greatest reading: as much as nothing known of a winding beforehand
 _ALONE = ("field", "tacho", "thermal-switch", "winding", "suppressor", "unknown")
 _JOINED = ("field", "thermal-switch", "winding", "unknown")
 Label = tuple[str, tuple[str, ...]]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Chain:
     """One hypothesis: pins in their order, role and resistance (ohm, leads subtracted) of each winding between."""
 
@@ -44,7 +45,6 @@ class Chain:
     ohms: tuple[float, ...]
     sigmas: tuple[float, ...]
     weight: float
-    misfit: float = 0.0
 
     @cached_property
     def labels(self) -> tuple[Label, ...]:
@@ -81,19 +81,45 @@ class Chain:
         return math.fsum(self.ohms[a:b]), math.sqrt(math.fsum(s * s for s in self.sigmas[a:b]))
 
 
+@dataclass(frozen=True, kw_only=True)
+class _Fitted:
+    """One order of the pins with one place of the armature: which readings cross it, resistances, log of the misfit."""
+
+    pins: tuple[str, ...]
+    armature: int | None
+    crossed: tuple[bool, ...]
+    ohms: tuple[float, ...]
+    sigmas: tuple[float, ...]
+    misfit: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Case:
+    """The same with the roles worth trying and their log-densities; ``bound`` is the best weight it can have."""
+
+    made: _Fitted
+    fit: tuple[dict[str, float], ...]
+    bound: float
+
+
 def chains(table: PinTable, group: tuple[str, ...], lead: Lead) -> tuple[Chain, ...]:
     """Every hypothesis about a group that is not out of the question, the likeliest first."""
     if len(group) == 1:
         return (Chain(pins=group, roles=(), ohms=(), sigmas=(), weight=0.0),)
     inside = [r for r in table.across(group, group) if r.pair[0] in group and math.isfinite(r.value)]
     readings = sorted({r.pair: r for r in inside}.values(), key=lambda r: (r.value, r.pair))
-    found = []
+    found: list[Chain] = []
     if len(group) > 2 and min(r.value for r in readings) >= roles()["tacho-hall"].low:
         found.append(_sensor(table, group, readings))
-    for order in _orders(group, readings):
-        for armature in (None, *range(len(order) - 1)):
-            fitted = _fitted(table, order, readings, armature, lead)
-            found += list(_weighed(table, order, readings, armature, fitted))
+    moves = [movement(r, table.sigma(r.value)) for r in readings]
+    fitted = [made for order in _orders(group, readings) for made in _fitted(table, order, readings, lead)]
+    known = [(made.misfit + _moved(made, moves, ""), made) for made in fitted]
+    best = max(weight for weight, _ in known)
+    cases = [_case(made, weight) for weight, made in known if weight > best - 3 * _DEPTH]
+    best = max(case.bound for case in cases)
+    for case in sorted(cases, key=lambda case: -case.bound)[:_FITTED]:
+        if case.bound > best - _DEPTH:
+            found += _weighed(case, moves)
     best = max(chain.weight for chain in found)
     likely = [chain for chain in found if chain.weight > best - _DEPTH]
     return tuple(sorted(likely, key=lambda c: (-c.weight, c.roles, c.ohms))[:_KEPT])
@@ -108,7 +134,7 @@ def _sensor(table: PinTable, group: tuple[str, ...], readings: list[Reading]) ->
 def _orders(group: tuple[str, ...], readings: list[Reading]) -> Iterator[tuple[str, ...]]:
     """The orders of the pins along the chain, each once and not also backwards.
 
-    Above six pins only the one by distance from an end of the greatest reading is tried.
+    Above five pins only the one by distance from an end of the greatest reading is tried.
     """
     if len(group) > _MOST_ORDERED:
         start = readings[-1].pair[0]
@@ -118,56 +144,66 @@ def _orders(group: tuple[str, ...], readings: list[Reading]) -> Iterator[tuple[s
     yield from (order for order in permutations(group) if group.index(order[0]) < group.index(order[-1]))
 
 
-def _spans(order: tuple[str, ...], reading: Reading) -> tuple[int, int]:
-    a, b = sorted(order.index(pin) for pin in reading.pair)
-    return a, b
-
-
-def _fitted(table: PinTable, order: tuple[str, ...], readings: list[Reading], armature: int | None,
-            lead: Lead) -> tuple[Array, Array, float]:
-    """Resistance of each winding, its standard uncertainty, and the log-density of the misfit."""
+def _fitted(table: PinTable, order: tuple[str, ...], readings: list[Reading], lead: Lead) -> Iterator[_Fitted]:
+    """Resistances and the log-density of their misfit for one order, without armature and with it at each place."""
     count = len(order) - 1
+    values, leasts = (np.array(column) for column in zip(*((r.value, r.least) for r in readings), strict=True))
+    spans = [sorted(order.index(pin) for pin in r.pair) for r in readings]
+    within = np.array([[a <= place < b for place in range(count)] for a, b in spans])
     film = _AGAIN * max(max(r.finite) - min(r.finite) for r in readings)
-    rows, values, sigmas, loose = [], [], [], 0.0
-    for reading in readings:
-        a, b = _spans(order, reading)
-        crosses = armature is not None and a <= armature < b
-        value = reading.least if crosses else reading.value
-        sigma = table.sigma(value)
-        wide = math.hypot(sigma, film) if crosses and len(readings) > 1 else sigma
-        loose -= math.log(wide / sigma)
-        rows.append([*(1.0 if a <= place < b else 0.0 for place in range(count)), 1.0])
-        values.append(value)
-        sigmas.append(wide)
-    rows.append([0.0] * count + [1.0])
-    values.append(lead.value)
-    sigmas.append(lead.uncertainty)
-    rows += [[1.0 if place == own else 0.0 for place in range(count + 1)] for own in range(count)]
-    values += [0.0] * count
-    sigmas += [_WIDE] * count
-    scale = 1 / np.array(sigmas)
-    matrix, right = np.array(rows) * scale[:, None], np.array(values) * scale
+    for armature in (None, *range(count)):
+        crossed = within[:, armature] if armature is not None else np.zeros(len(readings), dtype=bool)
+        seen = np.where(crossed, leasts, values)
+        sigma = np.hypot(table.spread, priors()["reading-share"] * seen)
+        wide = np.hypot(sigma, np.where(crossed, film, 0.0)) if count > 1 else sigma
+        ohms, sigmas, misfit = _solved(within, seen, wide, lead)
+        yield _Fitted(pins=order, armature=armature, crossed=tuple(map(bool, crossed)), ohms=ohms, sigmas=sigmas,
+                      misfit=misfit - float(np.sum(np.log(wide / sigma))))
+
+
+def _solved(within: Mask, seen: Array, wide: Array, lead: Lead) -> tuple[tuple[float, ...], tuple[float, ...], float]:
+    """Weighted least squares: resistance of each winding, its standard uncertainty, −χ²/2."""
+    count = within.shape[1]
+    if count == 1:
+        return (float(seen[0]) - lead.value,), (math.hypot(float(wide[0]), lead.uncertainty),), 0.0
+    rows = np.zeros((len(seen) + 1 + count, count + 1))
+    rows[:len(seen), :count], rows[:len(seen) + 1, count] = within, 1.0
+    rows[len(seen) + 1:, :count] = np.eye(count)
+    right = np.concatenate([seen, [lead.value], np.zeros(count)])
+    scale = 1 / np.concatenate([wide, [lead.uncertainty], np.full(count, _WIDE * float(np.max(seen)))])
+    matrix, right = rows * scale[:, None], right * scale
     covariance = np.linalg.inv(matrix.T @ matrix)
     ohms = covariance @ (matrix.T @ right)
-    misfit = float(np.sum((matrix @ ohms - right)[: len(readings) + 1] ** 2))
-    return ohms[:count], np.sqrt(np.diag(covariance)[:count]), loose - misfit / 2
+    misfit = float(np.sum((matrix @ ohms - right)[: len(seen) + 1] ** 2))
+    spread = np.sqrt(np.diag(covariance)[:count])
+    return tuple(map(float, ohms[:count])), tuple(map(float, spread)), -misfit / 2
 
 
-def _weighed(table: PinTable, order: tuple[str, ...], readings: list[Reading], armature: int | None,
-             fitted: tuple[Array, Array, float]) -> Iterator[Chain]:
-    """The role sets of one order and place of the armature."""
-    ohms, sigmas, misfit = fitted
-    lone = len(order) == 2
-    choices = [("armature",) if place == armature else _ALONE if lone else _JOINED for place in range(len(ohms))]
-    crossed = [armature is not None and a <= armature < b for a, b in (_spans(order, r) for r in readings)]
-    moves = [movement(r, table.sigma(r.value)) for r in readings]
-    fit = [{role: fits(role, float(r), float(s)) for role in set(options)}
-           for options, r, s in zip(choices, ohms, sigmas, strict=True)]
-    for chosen in product(*choices):
-        weight = misfit + math.fsum(f[role] for f, role in zip(fit, chosen, strict=True))
-        weight += math.fsum(m.brushes if over else unmoved(m, chosen[0] if lone else "")
-                            for m, over in zip(moves, crossed, strict=True))
-        weight += math.fsum(math.log(priors()["tap" if a == b else "joint"])
-                            for a, b in pairwise(chosen))
-        yield Chain(pins=order, roles=chosen, ohms=tuple(map(float, ohms)), sigmas=tuple(map(float, sigmas)),
-                    weight=weight, misfit=-2 * misfit)
+def _moved(made: _Fitted, moves: list[Movement], alone: str) -> float:
+    """Log-likelihood of what turning did, with the brushes in the pairs that cross the armature."""
+    return math.fsum(m.brushes if over else m.tacho if alone == "tacho" else m.steady
+                     for m, over in zip(moves, made.crossed, strict=True))
+
+
+def _case(made: _Fitted, known: float) -> _Case:
+    """The roles that are worth trying at one place of the armature, and how good it can get at most."""
+    lone = len(made.pins) == 2
+    options = [("armature",) if n == made.armature else _ALONE if lone else _JOINED for n in range(len(made.ohms))]
+    fit = [{role: fits(role, r, s) for role in each}
+           for each, r, s in zip(options, made.ohms, made.sigmas, strict=True)]
+    if not lone:  # of a long chain the likeliest role of each piece alone
+        depth = 0.0 if len(made.pins) > _MOST_ORDERED else _DEPTH / 2
+        fit = [{role: f for role, f in each.items() if f >= max(each.values()) - depth} for each in fit]
+    return _Case(made=made, fit=tuple(fit), bound=known + math.fsum(max(each.values()) for each in fit))
+
+
+def _weighed(case: _Case, moves: list[Movement]) -> Iterator[Chain]:
+    """The role sets of one case."""
+    made = case.made
+    tap, joint = (math.log(priors()[name]) for name in ("tap", "joint"))
+    still = _moved(made, moves, "")
+    for chosen in product(*case.fit):
+        weight = made.misfit + math.fsum(f[role] for f, role in zip(case.fit, chosen, strict=True))
+        weight += _moved(made, moves, "tacho") if chosen == ("tacho",) else still
+        weight += math.fsum(tap if a == b else joint for a, b in pairwise(chosen))
+        yield Chain(pins=made.pins, roles=chosen, ohms=made.ohms, sigmas=made.sigmas, weight=weight)

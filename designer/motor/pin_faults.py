@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from designer.motor.pin_joint import Joint
 from designer.motor.pin_lead import Lead, steady, triples
 from designer.motor.pin_roles import movement
 from designer.motor.pin_table import EARTH, FRAME_LEAK, LEAK, PinTable, Reading, named
@@ -72,10 +73,10 @@ def star(table: PinTable, lead: Lead) -> Iterator[Contradiction]:
                     "commutated motor. It needs an inverter, and nothing that is designed here runs it.")
 
 
-def contradictions(table: PinTable, lead: Lead) -> tuple[Contradiction, ...]:
-    """Everything in the table that disagrees with itself, in the order of the pins."""
+def contradictions(table: PinTable, lead: Lead, found: Joint) -> tuple[Contradiction, ...]:
+    """Everything in the table that disagrees with itself or with the likeliest motor."""
     return (*_twice(table), *_open(table), *_below_leads(table, lead), *_triangles(table, lead), *_leaks(table),
-            *_two_move(table))
+            *_two_move(table, found))
 
 
 def _twice(table: PinTable) -> Iterator[Contradiction]:
@@ -153,15 +154,16 @@ def _leaks(table: PinTable) -> Iterator[Contradiction]:
                         "or damp, or a resistor across both. Clean and dry, then read again.")
 
 
-def _two_move(table: PinTable) -> Iterator[Contradiction]:
+def _two_move(table: PinTable, found: Joint) -> Iterator[Contradiction]:
+    """Two pairs that change with the shaft; a tacho may, since it makes a voltage."""
+    tacho = {pin for role, pins in found.best.labels if role == "tacho" for pin in pins}
     moving = []
     for group in table.groups:
         inside = [r for r in table.across(group, group) if movement(r, table.sigma(r.value)).seen]
-        moving += inside[:1]
+        moving += [r for r in inside[:1] if not tacho & set(r.pair)]
     if len(moving) > 1:
         pairs = " and ".join(named(r.pair) for r in moving)
         yield Contradiction(
             code="two-move", pins=tuple(pin for r in moving for pin in r.pair),
             message=f"{pairs} all change while the shaft turns, and a motor has one armature. A bad contact changes "
-            "too, and so does a tacho, which makes a voltage: read each again with the shaft resting, at two "
-            "positions, twice.")
+            "too: read each again with the shaft resting, at two positions, twice.")

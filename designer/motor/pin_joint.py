@@ -18,12 +18,13 @@ from designer.motor.pin_roles import log_sum, roles
 from designer.motor.pin_table import natural, priors
 
 _KEPT = 400            # wholes that are carried on from group to group
-_DEPTH = 14.0          # how far below all together a whole may be, in logarithm
+_LIFT = 16.0           # by how much the priors of counts can lift a whole above its groups' weights
+_DEPTH = 11.0          # how far below all together a whole may be, in logarithm
 _LEAST = 0.05          # ohm, below which no winding lies
 _OFF = -60.0           # logarithm of what cannot be
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Whole:
     """One chain for each group, and its share of the weight of all."""
 
@@ -60,13 +61,15 @@ def told(label: Label) -> Label:
 def joint(groups: Sequence[Sequence[Chain]], *, other: float) -> Joint:
     """Put the groups' hypotheses together; ``other`` is the prior probability of a machine without commutator."""
     ranked = sorted(groups, key=lambda chains: [(-c.weight, c.roles) for c in chains])
-    partial: list[tuple[float, tuple[Chain, ...]]] = [(0.0, ())]
+    partial: list[tuple[float, int, tuple[Chain, ...]]] = [(0.0, 0, ())]
     for chains in ranked:
-        grown = [(weight + chain.weight, (*before, chain)) for weight, before in partial for chain in chains]
-        grown = [(w, made) for w, made in grown if sum(c.counts["armature"] for c in made) <= 1]
-        partial = sorted(grown, key=lambda item: (-item[0], [c.roles for c in item[1]]))[:_KEPT]
+        grown = [(weight + chain.weight, armatures + chain.counts["armature"], (*before, chain))
+                 for weight, armatures, before in partial for chain in chains]
+        floor = max(weight for weight, _, _ in grown) - _DEPTH - _LIFT
+        grown = [made for made in grown if made[1] <= 1 and made[0] > floor]
+        partial = sorted(grown, key=lambda item: (-item[0], [c.roles for c in item[2]]))[:_KEPT]
     weighed = [(weight + _prior(_counted(made), other) + _alike(made), made)
-               for weight, made in partial]
+               for weight, _, made in partial]
     total = log_sum([weight for weight, _ in weighed])
     wholes = [Whole(chains=made, share=math.exp(weight - total)) for weight, made in weighed if weight > total - _DEPTH]
     return Joint(wholes=tuple(sorted(wholes, key=lambda w: (-w.share, [c.roles for c in w.chains]))))

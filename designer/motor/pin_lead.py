@@ -51,8 +51,9 @@ def lead_resistance(table: PinTable, given: float | None) -> Lead:
     if found:
         sigma = max(table.sigma(step.inputs["R_12"]) for step in found)
         value = math.fsum(step.value for step in found) / len(found)
+        below = ", below zero within the meter's error: none taken off" if value < 0 else ""
         return Lead(value=max(value, 0.0), uncertainty=sigma * math.sqrt(3 / len(found)),
-                    source="three pins on one winding", step=found[len(found) // 2])
+                    source=f"three pins on one winding{below}", step=found[len(found) // 2])
     shorts = [r.value for r in table.readings.values() if r.value <= _SHORT]
     if shorts:
         return Lead(value=float(median(shorts)), uncertainty=table.spread, source="readings that are nearly shorts")

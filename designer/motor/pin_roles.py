@@ -19,7 +19,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 
 from designer.motor.pin_table import Reading, priors
 from designer.tables import read
@@ -50,6 +50,16 @@ class Movement:
 
     brushes: float
     contact: float
+
+    @cached_property
+    def steady(self) -> float:
+        """Log-likelihood without brushes: sound, or a contact that moves."""
+        return _mixed(self.contact, priors()["bad-contact"])
+
+    @cached_property
+    def tacho(self) -> float:
+        """Log-likelihood at a tacho, whose own voltage moves the reading."""
+        return _mixed(self.contact, priors()["tacho-moves"])
 
     @property
     def seen(self) -> bool:
@@ -114,7 +124,5 @@ def log_sum(logs: list[float]) -> float:
     return top + math.log(math.fsum(math.exp(x - top) for x in logs))
 
 
-def unmoved(moved: Movement, role: str) -> float:
-    """Log-likelihood of the turned readings of a pair without brushes: sound, or a contact that moves."""
-    chance = priors()["tacho-moves" if role == "tacho" else "bad-contact"]
-    return log_sum([math.log(1 - chance), math.log(chance) + moved.contact])
+def _mixed(moving: float, chance: float) -> float:
+    return log_sum([math.log(1 - chance), math.log(chance) + moving])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from itertools import combinations
 from statistics import median
 
@@ -53,17 +53,17 @@ class Reading:
     turning: tuple[float, ...] = ()
     repeats: tuple[tuple[float, float], ...] = ()
 
-    @property
+    @cached_property
     def finite(self) -> tuple[float, ...]:
         """Every reading that was no overload."""
         return tuple(x for x in (*self.still, *self.turning, *(again for _, again in self.repeats)) if math.isfinite(x))
 
-    @property
+    @cached_property
     def value(self) -> float:
         """The middle of the readings; infinity where all were overload."""
         return median(sorted(self.finite)) if self.finite else math.inf
 
-    @property
+    @cached_property
     def least(self) -> float:
         """The least reading: nearest to the winding where brushes are in the path."""
         return min(self.finite, default=math.inf)

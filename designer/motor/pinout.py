@@ -9,16 +9,17 @@ ohms cannot see: a shorted turn, insulation that fails at 500 V, a thermal switc
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 from designer.motor.pin_chains import Chain, Label, chains
-from designer.motor.pin_faults import Contradiction, contradictions, earths, star, to_frame
+from designer.motor.pin_faults import Contradiction, contradictions, earths, ohms, star, to_frame
 from designer.motor.pin_joint import Joint, joint, told
 from designer.motor.pin_lead import Lead, lead_resistance
 from designer.motor.pin_next import NextReading, next_reading
 from designer.motor.pin_roles import movement
-from designer.motor.pin_table import PinTable, natural, pin_table, priors
+from designer.motor.pin_table import FRAME_LEAK, PinTable, named, natural, pin_table, priors
 from designer.project.readings import PinPair, PinTest
 
 #: confidence from which a label may be wired, and of labels that a contradiction touches; common practice, no source
@@ -89,7 +90,7 @@ def pinout(rows: tuple[PinPair, ...], test: PinTest) -> Pinout:
     phases = {pin for fault in stars for pin in fault.pins}
     groups = [group for group in table.groups if group[0] not in tags and not phases & set(group)]
     found = joint([chains(table, group, lead) for group in groups], other=_other(table, groups, test.capacitor))
-    against = contradictions(table, lead)
+    against = contradictions(table, lead, found)
     refused = next((fault.message for fault in (*to_frame(table, lead), *stars)), None) or _refused(table, found, test)
     spoilt = {pin for fault in against for pin in fault.pins}
     windings = [*_earths(table, tags), *_labels(table, found)]
@@ -147,7 +148,15 @@ def _questions(table: PinTable, found: Joint, test: PinTest) -> Iterator[str]:
         yield ("Is a capacitor of 1 µF or more wired to the machine? A start and a run winding read like a tapped "
                "field, and ohms do not tell them apart. Write [pin_test] capacitor = false, or true.")
     if not any("frame" in pair for pair in table.readings):
-        yield "Was no pin read against the frame? Read each before any voltage is put on any of them."
+        yield "No pin was read against the frame: read each before any voltage is put on any of them."
+    for reading in table.readings.values():
+        if "frame" in reading.pair and FRAME_LEAK <= reading.value < math.inf:
+            yield (f"{named(reading.pair)} reads {ohms(reading.value)}: a meter should show overload. Damp or carbon "
+                   "dust? The test with 500 V decides.")
+    for chain in found.best.chains:
+        if "thermal-switch" in chain.roles and "field" in chain.roles:
+            yield (f"The thermal switch lies in the field's path ({named(chain.pins)}): hot, it opens and takes the "
+                   "field away. Feed the field past it, and let the switch break the supply instead.")
     if any("thermal-switch" not in chain.roles and "field" in chain.roles for chain in found.best.chains):
         yield ("Is a thermal switch hidden inside the field winding? Cold it reads as part of the field. Hot it opens "
                "and takes the field away. Look under the lacing, or warm the field with the meter on it.")

@@ -90,6 +90,16 @@ temperature = "40 °C"               # highest, around motor and box; counts as 
 # voltage = "800 V"
 # threshold_voltage = "0.9 V"       # conducting drop = threshold + slope × current
 # slope_resistance = "45 mohm"
+
+# [[pins]]                          # for pinout: a table a pair; "frame" is a pin too
+# pair = ["3", "4"]
+# resistance = "1.9 ohm"            # or "open"; of brushes turning = ["2.9 ohm", "4.7 ohm"], and repeated
+
+# [pin_test]
+# lead_resistance = "0.2 ohm"       # probes shorted
+# uncertainty = "0.1 ohm"           # of one reading
+# capacitor = false                 # whether one of 1 µF or more is wired to the machine
+# others_open = true                # every pair that is not listed was read and is open
 """
 
 

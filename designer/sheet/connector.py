@@ -8,12 +8,11 @@ from itertools import pairwise
 from designer.motor.pinout import Pinout, Winding
 from designer.sheet.pinout_words import pins, role
 
-_PITCH, _LEFT, _TOP, _BOX, _ROW = 62, 16, 16, 36, 40
-_LABEL = 300
+_PITCH, _LEFT, _TOP, _BOX, _ROW = 62, 16, 16, 36, 52
 _INK, _DOUBT = "#16242e", "#a8431f"
 _FIRST = _TOP + _BOX + 42
-_LONGEST = 7
-_SINGLE = {"earth": "M-12 8h24M-8 13h16M-4 18h8M0 -8V8", "unconnected": "M-6 -6L6 6M-6 6L6 -6"}
+_LONGEST, _NARROWEST = 7, 420
+_SINGLE = {"earth": "M-12 -8h24M-8 -4h16M-4 0h8", "unconnected": "M-6 -6L6 6M-6 6L6 -6"}
 
 
 def connector(found: Pinout) -> str:
@@ -24,7 +23,7 @@ def connector(found: Pinout) -> str:
     lines = [w for w in found.windings if not w.role.endswith("-tap")]
     lines.sort(key=lambda w: (_span(found, w), min(found.pins.index(pin) for pin in w.pins)))
     taps = [w.pins[0] for w in found.windings if w.role.endswith("-tap")]
-    width = _LEFT + _PITCH * len(found.pins) + _LABEL
+    width = max(2 * _LEFT + _PITCH * len(found.pins), _NARROWEST)
     height = _FIRST + _ROW * len(lines) + 8
     body = "".join(_contact(found, pin) for pin in found.pins)
     body += "".join(_winding(found, w, _FIRST + _ROW * n, taps) for n, w in enumerate(lines))
@@ -62,9 +61,10 @@ def _winding(found: Pinout, winding: Winding, y: int, taps: list[str]) -> str:
     stroke = f'fill="none" stroke="{colour}" stroke-width="1.6"' + ("" if sure else ' stroke-dasharray="5 4"')
     inner = [pin for pins_, _ in winding.parts for pin in pins_ if pin in taps]
     places = sorted({_x(found, pin) for pin in (*winding.pins, *inner)})
-    drops = "".join(f"M{x} {_TOP + _BOX}V{y}" for x in places)
-    right = _LEFT + _PITCH * len(found.pins) + 12
-    label = f'<text x="{right}" y="{y + 5}" fill="{colour}">{escape(_label(winding))}</text>'
+    drops = "".join(f"M{x} {_TOP + _BOX}V{y - (8 if winding.role == 'earth' else 0)}" for x in places)
+    end = places[0] > _LEFT + _PITCH * len(found.pins) / 2
+    label = (f'<text x="{places[-1] if end else places[0]}" y="{y + 22}" text-anchor="{"end" if end else "start"}" '
+             f'fill="{colour}" stroke="#ffffff" stroke-width="5" paint-order="stroke">{escape(_label(winding))}</text>')
     if len(places) == 1:
         mark = _SINGLE.get(winding.role, "M-5 0h10")
         return f'<path d="{drops}" {stroke}/><path d="{mark}" transform="translate({places[0]} {y})" {stroke}/>{label}'

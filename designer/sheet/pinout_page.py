@@ -12,7 +12,7 @@ from designer.motor.pin_table import Reading
 from designer.quantities import engineering
 from designer.sheet.cautions_pinout import HAZARD, cautions, deferral
 from designer.sheet.connector import connector, spoken
-from designer.sheet.pinout_words import CARE, MEANING, pins, resistance, role, sure, verdict
+from designer.sheet.pinout_words import CARE, MEANING, pins, resistance, role, sure, verdict, with_error
 from designer.sheet.svg import embed
 from designer.sheet.worked import worked
 from designer.studies.pinout import PinReport
@@ -44,7 +44,7 @@ def context(report: PinReport) -> dict[str, object]:
         "sections": [(name, title) for name, title, builds in SECTIONS if report.connections or not builds],
         "stamp": stamp, "why": why, "settled": found.wireable, "drawing": drawing,
         "labels": [(pins(w), role(w), sure(w.confidence), resistance(w), CARE[w.role]) for w in found.windings],
-        "lead": f"{_ohms(found.lead.value)} ± {_ohms(found.lead.uncertainty)}", "lead_source": found.lead.source,
+        "lead": with_error(found.lead.value, found.lead.uncertainty), "lead_source": found.lead.source,
         "next": found.next_reading, "contradictions": found.contradictions, "questions": found.questions,
         "connections": report.connections, "choices": [_choice(c.pins, c.share, c.join, c.effect)
                                                        for c in report.field_choices],

@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 
 from designer.quantities import engineering
-from designer.sheet.pinout_words import CARE, MEANING, pins, resistance, role, sure, verdict
+from designer.sheet.pinout_words import CARE, MEANING, pins, resistance, role, sure, verdict, with_error
 from designer.studies.pinout import PinReport
 
 WIDTH = 116
@@ -24,8 +24,7 @@ def pinout_table(report: PinReport) -> str:
     lines += [line for text in why for line in _wrapped(text, "  ")]
     lines += ["", *("  " + "  ".join(f"{c:<{w}}" for c, w in zip(row, widths, strict=True)).rstrip()
                     for row in (heads, *rows)), ""]
-    lead = engineering(found.lead.value, "ohm", 3)
-    lines += _wrapped(f"Leads {lead} ± {engineering(found.lead.uncertainty, 'ohm', 2)} ({found.lead.source}).")
+    lines += _wrapped(f"Leads {with_error(found.lead.value, found.lead.uncertainty)} ({found.lead.source}).")
     lines += _wrapped(MEANING)
     for fault in found.contradictions:
         lines += _wrapped(f"contradiction ({fault.code}): {fault.message}")

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
+
 from designer.motor.pinout import SURE, Pinout, Winding
-from designer.quantities import engineering
 from designer.sheet.text import words
 
 MEANING = (
@@ -39,10 +40,19 @@ def resistance(winding: Winding) -> str:
     """Resistance less the leads, with its standard uncertainty; a dash where there is none to tell."""
     if winding.resistance is None or winding.uncertainty is None:
         return "—"
-    value = engineering(winding.resistance, "ohm", 3).replace(" ", "\u00a0")
-    error = engineering(winding.uncertainty, "ohm", 1 if winding.uncertainty < 0.095 else 2).replace(" ", "\u00a0")
-    through = "at most, through the brushes: " if winding.role == "armature" else ""
-    return f"{through}{value} ± {error}"
+    through = "through the brushes, at most " if winding.role == "armature" else ""
+    return f"{through}{with_error(winding.resistance, winding.uncertainty)}"
+
+
+def with_error(value: float, uncertainty: float) -> str:
+    """A resistance and its standard uncertainty in one unit, to the digit that the uncertainty leaves.
+
+    The uncertainty has one digit, or two where it begins with 1.
+    """
+    scale, prefix = next((s, p) for s, p in ((1e6, "M"), (1e3, "k"), (1.0, "")) if value >= s or s == 1.0)
+    power = math.floor(math.log10(uncertainty / scale))
+    places = max(0, (1 if uncertainty / scale < 1.95 * 10.0**power else 0) - power)
+    return f"{value / scale:.{places}f} ± {uncertainty / scale:.{places}f}\u00a0{prefix}Ω"
 
 
 def pins(winding: Winding) -> str:

@@ -70,14 +70,14 @@ def _connections(found: Pinout) -> Iterator[Connection]:
     if shared:
         yield _joined(armature, field, shared.pop())
         return
-    for turned in (False, True):
-        brush = (armature[1], armature[0]) if turned else armature
-        way = "reversed" if turned else "forward"
-        note = "Only the armature's two leads are swapped, with the shaft standing and everything off." if turned else \
-            "Which way is forward nothing but a first turn at low voltage tells."
+    ways = (("forward", armature, "Which way is forward, only a first turn at low voltage tells."),
+            ("reversed", (armature[1], armature[0]),
+             "Only the armature's two leads are swapped, with the shaft standing and everything off."))
+    for way, brush, note in ways:
         yield Connection(
             name=f"series-{way}", title=f"Series, {way}", armature=brush, field=field, note=note,
             wires=(*joins, _wire("supply +", brush[0]), _wire(brush[1], field[0]), _wire(field[1], "supply −")))
+    for way, brush, note in ways:
         yield Connection(
             name=f"separate-{way}", title=f"Separate excitation, {way}", armature=brush, field=field,
             note=f"Field on first, off last. {note}",
