@@ -19,6 +19,7 @@ from designer.parts.bridge_classes import DIODES, HALF_CYCLE, Device, classes, c
 from designer.parts.fuse_gates import UNKNOWN
 from designer.parts.heat_path import case_to_sink
 from designer.parts.margins import holds, share
+from designer.quantities import engineering
 from designer.results import Part, Quantity, Rating, Step
 
 __all__ = ["Demand", "Device", "candidates", "choose", "loss", "on_sink", "part"]
@@ -116,8 +117,8 @@ def choose(demand: Demand, *, given: Mapping[str, float], margins: Mapping[str, 
             return made, device
     short = next(r for r in made.ratings if not holds(r))
     raise InputError(
-        "parts.rectifier.current", f"{short.name} {short.stress.value:.3g} {short.stress.unit}",
-        f"at most {short.share * short.limit.value:.3g} {short.limit.unit} in the largest generic class",
+        "parts.rectifier.current", f"{short.name} {engineering(short.stress.value, short.stress.unit, 3)}",
+        f"at most {engineering(short.share * short.limit.value, short.limit.unit, 3)} in the largest generic class",
         "Lower the load, limit the inrush further, use a smaller or faster fuse, or give the data of larger diodes "
         "in [parts.rectifier].")
 

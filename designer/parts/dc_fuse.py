@@ -151,8 +151,8 @@ def _none_holds(found: tuple[Link, ...], *, demand: Demand, margins: Mapping[str
             "Use a longer or thinner lead to the battery, or give your own in [parts.fuse].")
     short = [r for link in found for r in ratings(link, demand=demand, margins=margins) if not holds(r)][-1]
     return InputError(
-        "parts.fuse.rating", f"{short.name} {short.stress.value:.3g} {short.stress.unit}",
-        f"at most {short.share * short.limit.value:.3g} {short.limit.unit} in the last link tried",
+        "parts.fuse.rating", f"{short.name} {engineering(short.stress.value, short.stress.unit, 3)}",
+        f"at most {engineering(short.share * short.limit.value, short.limit.unit, 3)} in the last link tried",
         "Lower the load, cool the box, or give your own fuse in [parts.fuse].")
 
 

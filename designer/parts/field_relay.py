@@ -82,8 +82,9 @@ def choose(demand: Demand, *, margins: Mapping[str, float]) -> tuple[Part, Setti
             return part, found
     short = next(r for r in part.ratings if not holds(r))
     raise InputError(
-        "circuit.field_current", f"{short.name}: {short.stress.value:.3g} {short.stress.unit}",
-        f"at most {short.limit.value:.3g} {short.limit.unit} with the best of {len(kinds)} relays",
+        "circuit.field_current", f"{short.name}: {engineering(short.stress.value, short.stress.unit, 3)}",
+        f"at most {engineering(short.share * short.limit.value, short.limit.unit, 3)} with the best of {len(kinds)} "
+        "relays",
         "Use more field, a lower armature voltage (duty cap), or a faster way to switch the armature off.")
 
 

@@ -166,8 +166,9 @@ def choose(
         short = short or missed
     assert short is not None
     raise InputError(
-        "parts.freewheel.current", f"{short.name} {short.stress.value:.3g} {short.stress.unit}",
-        f"at most {short.share * short.limit.value:.3g} {short.stress.unit} in the generic class of least loss",
+        "parts.freewheel.current", f"{short.name} {engineering(short.stress.value, short.stress.unit, 3)}",
+        f"at most {engineering(short.share * short.limit.value, short.limit.unit, 3)} in the generic "
+        "class of least loss",
         "Lower the load or the current limit, or give the data of a larger diode in [parts.freewheel].")
 
 

@@ -181,8 +181,9 @@ def choose(
             return made, bank
     short = next(r for r in made.ratings if not holds(r))
     raise InputError(
-        "load.current", f"{short.name} {short.stress.value:.3g} {short.stress.unit}",
-        f"at most {short.share * short.limit.value:.3g} {short.limit.unit} with {MOST_IN_PARALLEL} capacitors",
+        "load.current", f"{short.name} {engineering(short.stress.value, short.stress.unit, 3)}",
+        f"at most {engineering(short.share * short.limit.value, short.limit.unit, 3)} with "
+        f"{MOST_IN_PARALLEL} capacitors",
         "Lower the load, cool the box, or give your own in [parts.reservoir].")
 
 

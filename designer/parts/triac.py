@@ -17,6 +17,7 @@ from designer.parts.fuse_gates import UNKNOWN
 from designer.parts.heat_path import case_to_sink
 from designer.parts.margins import holds, share
 from designer.parts.triac_classes import UNITS, Device, Kind, classes, completed
+from designer.quantities import engineering
 from designer.results import Part, Quantity, Rating, Step
 
 _WRONG = (
@@ -133,8 +134,8 @@ def choose(
             return made
     short = next(r for r in made.ratings if not holds(r))
     raise InputError(
-        "parts.switch.current", f"{short.name} {short.stress.value:.3g} {short.stress.unit}",
-        f"at most {short.share * short.limit.value:.3g} {short.stress.unit} in the largest generic class",
+        "parts.switch.current", f"{short.name} {engineering(short.stress.value, short.stress.unit, 3)}",
+        f"at most {engineering(short.share * short.limit.value, short.limit.unit, 3)} in the largest generic class",
         "Lower the load, gear down, limit the current, or give the data of a larger device in [parts.switch].")
 
 
