@@ -25,7 +25,7 @@ def trace(circuit: Rectified, inductance: Array, command: Command) -> Wave:
         rows += [row for part in period.pieces if part.length[0] > 0 for row in _laid(part, circuit, copy=-1)]
     rows.sort(key=lambda row: float(row[0, 0]))
     angle, mode, current, slope, line, line_slope, pulse = np.concatenate(rows, axis=1)
-    return Wave(angle=_apart(angle), mode=mode, current=current, slope=slope, line=line, line_slope=line_slope,
+    return Wave(angle=apart(angle), mode=mode, current=current, slope=slope, line=line, line_slope=line_slope,
                 pulse=pulse)
 
 
@@ -48,7 +48,7 @@ def _laid(part: Piece, circuit: Rectified, *, copy: int) -> list[Array]:
     return blocks
 
 
-def _apart(angle: Array) -> Array:
+def apart(angle: Array) -> Array:
     """Angles that never fall and never stand still: of two that are the same the first is a rounding earlier."""
     told = angle.copy()
     for k in range(len(told) - 2, -1, -1):
