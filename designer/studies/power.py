@@ -12,7 +12,7 @@ from designer.parts.heat_path import box_rise
 from designer.project.kinds import CircuitKind
 from designer.project.model import Project
 from designer.results import Part, Reason, ThermalNode
-from designer.studies.sides import Power, Scene, side
+from designer.studies.sides import Power, Scene, SideParts, side
 from designer.studies.sides.mains import front, line_demand
 
 WARM_FOR_GOOD = ("bleeder", "field-resistor")
@@ -40,7 +40,11 @@ def _power(scene: Scene, loss: float) -> Power:
         least = min((fuse.let_through(link, prospective=demand.prospective)
                      for link in fuse.options(demand, margins=scene.margins)), default=0.0)
     scene = replace(scene, let_through=least)
-    sides = {name: side(name).parts(scene) for name in scene.kind.sides if name != "mains"}
+    sides: dict[str, SideParts] = {}
+    for name in scene.kind.sides:
+        if name != "mains":
+            sides[name] = side(name).parts(scene)
+            scene = replace(scene, surge=max(scene.surge, sides[name].surge))
     devices = tuple(device for made in sides.values() for device in made.on_sink)
     sink, nodes = _sink(scene, devices)
     ahead, link, through = front(scene, demand, tuple(sides.values()))

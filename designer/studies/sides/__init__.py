@@ -55,6 +55,7 @@ class Scene:
     box: float = 40.0
     ambient: float = 40.0
     let_through: float = 0.0
+    surge: float = 0.0          # V to which a side ahead may lift the bus for a moment, 0 where none does
 
     @property
     def margins(self) -> Mapping[str, float]:
@@ -107,6 +108,7 @@ class SideParts:
     on_sink: tuple[heatsink.Device, ...] = ()
     i2t: float = np.inf
     blocking: float = np.inf
+    surge: float = 0.0                  # V to which it may lift the bus for a moment
     capacitance: float = 0.0            # F across the mains beside the X2 capacitor, upper end
     pulses: tuple[Pulse, ...] = ()
     drops: Mapping[str, Drop] = field(default_factory=dict)

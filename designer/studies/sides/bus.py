@@ -32,6 +32,7 @@ def _parts(scene: Scene) -> SideParts:
     marks = {mark for mark in bank.marks.values() if mark != "your file"}
     marks |= set() if device is None else {mark for mark in device.marks.values() if mark != "your file"}
     return SideParts(
+        surge=made.surge,
         parts=(*(() if scene.alternating else (_main_switch(scene),)), *made.parts),
         behind=lambda through: _rectifier(made, through, scene),
         on_sink=() if device is None or made.demand is None else (

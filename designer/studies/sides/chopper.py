@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
+from designer.checks import verdict
 from designer.parts import conductors, flyback_diode, transistor
 from designer.parts.commutation import State
 from designer.parts.gate_values import GENERIC
@@ -13,7 +14,7 @@ from designer.parts.stray_clamp import STRAY_INDUCTANCE
 from designer.project.kinds import CIRCUIT_KINDS
 from designer.project.model import Project
 from designer.quantities import engineering
-from designer.results import Array, Assumption, FaultCase, Part, Quantity, Reason
+from designer.results import Array, Assumption, Check, FaultCase, Part, Quantity, Reason
 from designer.studies import chopper_control, chopper_frequency
 from designer.studies.bus_parts import TOUCHABLE, crest_of
 from designer.studies.chopper_bench import first_power
@@ -81,10 +82,26 @@ def _parts(scene: Scene) -> SideParts:
         switched=chosen.switched,
         chopping=chopper_control.chopping_of(chosen, frequency.value),
         reasons=tuple(_no_start(scene, chosen)), assumptions=_assumptions(scene, chosen), tables=(frequency.table,),
+        checks=_surged(scene, chosen),
         figures={
             "current_limit": Quantity(chosen.limit.nominal, "A"),
             "armature_current_ripple": Quantity(scene.worst("armature_current_ripple").value, "A"),
         })
+
+
+def _surged(scene: Scene, chosen: Chosen) -> tuple[Check, ...]:
+    """Transistor and diode at a turn-off while a choke ahead has lifted the bus: rare, so held to the rating itself."""
+    if not scene.surge:
+        return ()
+    stress = scene.surge + max(chosen.clamp.peak_voltage - crest_of(scene.project), 0.0)
+    return tuple(
+        Check(part=name, rating="voltage with the bus lifted after a dip", stress=Quantity(stress, "V"),
+              limit=Quantity(device["voltage"], "V"), margin=1.0,
+              verdict=verdict(stress=stress, limit=device["voltage"], allowed=1.0),
+              source="rare and short: the rating itself (common practice, no source)",
+              at="the mains back after a dip, the line choke and the reservoir ringing",
+              remedy="A device of the next voltage class in the file's parts, or a smaller choke.")
+        for name, device in (("Q1", chosen.device), ("D1", chosen.diode)))
 
 
 def _leads(scene: Scene, chosen: Chosen) -> Part:
