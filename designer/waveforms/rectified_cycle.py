@@ -6,18 +6,20 @@ between 0 and 1 (what is left of a small difference), so Newton's and then the s
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
 from designer.results import Array, Indices, Mask
 from designer.waveforms.rectified import Command
-from designer.waveforms.rectified_modes import CHANGE, END, Guess, Scene, Stretch, freewheel, overlap, source
+from designer.waveforms.rectified_modes import CHANGE, END, Guess, Scene, Stretch, freewheel, joined, overlap, source
 from designer.waveforms.rectified_nodes import doubled
 
 CYCLES = 80            # a bound, not a setting
-STEEPEST = 1 - 1e-9    # slope of the map: no passive circuit reaches 1
+LEAST_MOVE = 1e-6      # of the current: a smaller step tells nothing of the map's slope
 HAIR = 1e-12           # rad
+ORDER = ("opening", "source", "source again", "closing", "freewheel")
+PLAIN = ("image", "decay", "commutation", "extinction", "armature_extinction")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -44,6 +46,33 @@ class Cycle:
     extinction: Array
     armature_extinction: Array
 
+    def __getitem__(self, chosen: Indices) -> Cycle:
+        place = np.full(self.image.size, -1, np.intp)
+        place[chosen] = np.arange(chosen.size)
+        parts = {}
+        for name, part in self.parts.items():
+            keep = np.flatnonzero(place[part.at] >= 0)
+            if keep.size:
+                parts[name] = replace(part[keep], at=place[part.at[keep]])
+        return Cycle(start=self.start[chosen], parts=parts, **{name: getattr(self, name)[chosen] for name in PLAIN})
+
+
+def merged(places: list[Indices], cycles: list[Cycle]) -> Cycle:
+    """Give one cycle of all points from those of some each."""
+    if len(cycles) == 1:
+        return cycles[0]
+    order = np.argsort(np.concatenate(places))
+    start = Start(**{f.name: np.concatenate([getattr(one.start, f.name) for one in cycles])[order]
+                     for f in fields(Start)})
+    plain = {name: np.concatenate([getattr(one, name) for one in cycles])[order] for name in PLAIN}
+    parts = {}
+    for name in ORDER:
+        some = [replace(one.parts[name], at=at[one.parts[name].at])
+                for at, one in zip(places, cycles, strict=True) if name in one.parts]
+        if some:
+            parts[name] = joined(some)
+    return Cycle(start=start, parts=parts, **plain)
+
 
 def opens(scene: Scene, command: Command) -> Array:
     """From rest: the first angle in the window at which the source exceeds what opposes it; nan where none is."""
@@ -69,6 +98,8 @@ def _guess(known: Cycle | None, name: str, at: Indices, steps: int) -> Guess | N
     if part is None or not np.array_equal(part.at, at):
         return None
     linkage, line = part.nodes.linkage, part.line
+    if len(line) - 1 != steps and 2 * (len(line) - 1) != steps:
+        return None
     if len(line) - 1 != steps:
         linkage = doubled(linkage, part.width, part.nodes.rate)
         line = doubled(line, part.width, part.line_rate)
@@ -88,15 +119,17 @@ class _Walk:
         """Lead the points ``at`` through a mode."""
         if not at.size:
             return None
-        guess, some = _guess(self.known, name, at, self.steps), self.scene[at]
+        # the two paths share the current for a short while: fewer steps do
+        steps = max(self.steps // 4, 4) if name in ("opening", "closing") else self.steps
+        guess, some = _guess(self.known, name, at, steps), self.scene[at]
         begin = self.theta[at], self.current[at]
         if until is not None:
-            part = freewheel(some, at, (*begin, until[at]), self.steps, guess)
+            part = freewheel(some, at, (*begin, until[at]), steps, guess)
         elif name in ("opening", "closing"):
             line = np.zeros(at.size) if name == "opening" else begin[1]
-            part = overlap(some, at, (*begin, line), self.steps, guess)
+            part = overlap(some, at, (*begin, line), steps, guess)
         else:
-            part = source(some, at, begin, self.steps, guess)
+            part = source(some, at, begin, steps, guess)
         self.theta[at], self.current[at] = part.end, part.nodes.current[-1]
         self.decay[at] += part.nodes.decay
         self.parts[name] = part
@@ -143,50 +176,66 @@ def periodic(
     scene: Scene, command: Command, start: Start | None, *, steps: int, tolerance: float, known: Cycle | None = None,
 ) -> Cycle:
     """Give the period that repeats, from rest or from a ``start`` that nearly does; all points do fire."""
-    rest = opens(scene, command)
+    rest, count = opens(scene, command), len(scene.circuit)
     turn = 2 * np.pi / scene.circuit.pulses
-    now = start or Start(turn_on=rest, current=np.zeros(rest.size),
-                         until=opens_while_flowing(scene, command, np.zeros(rest.size)) + turn)
-    before: tuple[Array, Array] | None = None
-    shift: tuple[Array, Array] | None = None
-    for _ in range(CYCLES):
-        one = cycle(scene, now, rest, steps=steps, known=known)
-        slope = np.exp(-one.decay)
-        if before is not None:
-            moved = now.current - before[0]
-            seen = np.abs(moved) > 1e-9 * (now.current + one.image)
-            slope = np.where(seen, (one.image - before[1]) / np.where(seen, moved, 1.0), slope)
-        before = now.current, one.image
-        move = (one.image - now.current) / (1 - np.clip(slope, 0.0, STEEPEST))
-        current = np.maximum(now.current + move, 0.0)
+    now = start or Start(turn_on=rest, current=np.zeros(count),
+                         until=opens_while_flowing(scene, command, np.zeros(count)) + turn)
+    search = _Search(count)
+    places, cycles, todo = [], [], np.arange(count)
+    for turns in range(CYCLES):
+        one = cycle(scene[todo], now, rest[todo], steps=steps, known=known)
         late = one.extinction - turn
-        wanted = np.maximum(opens_while_flowing(scene, command, current), late)
-        wanted = np.where(current > 0, wanted, np.maximum(rest, late))
-        step, shift = _damped(now.turn_on, wanted - now.turn_on, shift, late >= wanted)
-        if _settled(one, current - now.current, step, tolerance):
-            return one
-        known = one
-        turn_on = now.turn_on + step
-        flowing = opens_while_flowing(scene, command, current)
-        now = Start(turn_on=turn_on, current=current, until=np.maximum(flowing, np.where(current > 0, turn_on, 0.0)) + turn)
-    return one
+        current = search.current(todo, one, late > now.turn_on - HAIR)
+        flowing = opens_while_flowing(scene[todo], command[todo], current)
+        wanted = np.maximum(np.where(current > 0, flowing, rest[todo]), late)
+        step = search.step(todo, now.turn_on, wanted, late >= wanted)
+        good = _settled(one, current - now.current, step, tolerance) | (turns == CYCLES - 1)
+        if good.any():
+            chosen = np.flatnonzero(good)
+            places.append(todo[chosen])
+            cycles.append(one[chosen] if chosen.size < todo.size else one)
+            if chosen.size == todo.size:
+                break
+        rest_ = np.flatnonzero(~good)
+        known = one[rest_] if good.any() else one
+        turn_on = np.clip(now.turn_on + step, command.alpha[todo], np.pi - HAIR)[rest_]
+        todo = todo[rest_]
+        until = np.maximum(flowing[rest_], np.where(current[rest_] > 0, turn_on, 0.0)) + turn
+        now = Start(turn_on=turn_on, current=current[rest_], until=until)
+    return merged(places, cycles)
 
 
-def _damped(
-    turn_on: Array, left: Array, before: tuple[Array, Array] | None, tied: Mask
-) -> tuple[Array, tuple[Array, Array]]:
-    """The step of a turn-on angle tied to the extinction before it: the secant's; elsewhere what is left."""
-    slope = np.full(left.size, -1.0)
-    if before is not None:
-        moved = turn_on - before[0]
+class _Search:
+    """What the steps so far have told of the map's slopes, by point."""
+
+    def __init__(self, count: int) -> None:
+        self.start, self.image, self.turn_on, self.left = (np.full(count, np.nan) for _ in range(4))
+
+    def current(self, at: Indices, one: Cycle, tied: Mask) -> Array:
+        """The next current at turn-on: by Newton's step first, by the secant's from then on.
+
+        Where the turn-on angle is ``tied`` to the extinction before it and moves too, the secant would mislead.
+        """
+        now, image = one.start.current, one.image
+        moved, lasting = now - self.start[at], np.exp(-one.decay)
+        seen = (np.abs(moved) > LEAST_MOVE * (now + image)) & ~tied
+        slope = np.where(seen, (image - self.image[at]) / np.where(seen, moved, 1.0), lasting)
+        self.start[at], self.image[at] = now, image
+        return np.maximum(now + (image - now) / (1 - np.clip(slope, 0.0, 0.5 * (1 + lasting))), 0.0)
+
+    def step(self, at: Indices, turn_on: Array, wanted: Array, tied: Mask) -> Array:
+        """The step of the turn-on angle; the secant's where it is tied to the extinction before it."""
+        left = wanted - turn_on
+        moved = turn_on - self.turn_on[at]
         seen = tied & (np.abs(moved) > 1e-9)
-        slope = np.where(seen, np.clip((left - before[1]) / np.where(seen, moved, 1.0), -2.2, -0.8), slope)
-    return np.where(tied, -left / slope, left), (turn_on, left)
+        slope = np.where(seen, np.clip((left - self.left[at]) / np.where(seen, moved, 1.0), -2.2, -0.8), -1.0)
+        self.turn_on[at], self.left[at] = turn_on, left
+        return np.asarray(np.where(tied, -left / slope, left))
 
 
-def _settled(one: Cycle, move: Array, step: Array, tolerance: float) -> bool:
+def _settled(one: Cycle, move: Array, step: Array, tolerance: float) -> Mask:
     crest = np.zeros(move.size)
     for part in one.parts.values():
         np.maximum.at(crest, part.at, part.nodes.current.max(axis=0))
     near = np.abs(move) <= 0.03 * tolerance * np.maximum(crest, 1e-300)
-    return bool(np.all(near & (np.abs(step) <= 0.1 * tolerance)))
+    return np.asarray(near & (np.abs(step) <= 0.1 * tolerance))

@@ -21,9 +21,9 @@ from designer.waveforms.rectified_tally import latches, never_lets_go, nothing, 
 
 CELLS = 65536          # nodes times points worked on together: more of them, and the processor's cache overflows
 MOST_STEPS = 8192
-STEPS_AT_1E_5 = 48     # a mode, on the finer of the first two grids compared
-#: the curve's kinks make the march third order: a quarter of the change is left, on the safe side
-LEFT_AFTER_HALVING = 0.25
+STEPS_AT_1E_5 = 32     # a mode, on the finer of the first two grids compared
+#: the curve's kinks make the march third order: half of the change is taken as left, as where a kink lies is chance
+LEFT_AFTER_HALVING = 0.5
 LOOKS = 32             # steps of the first look at a period from rest
 ROUGH = 1e-4           # tolerance of the first grid
 TINY = 1e-300
@@ -76,7 +76,7 @@ def _marched(circuit: Rectified, winding: Winding, command: Command, tolerance: 
 
 def _steps(tolerance: float) -> int:
     """Steps of a mode on the coarser of the two grids that are compared first."""
-    return max(2 * round(STEPS_AT_1E_5 / 4 * (1e-5 / tolerance) ** (1 / 3)), 8)
+    return max(4 * round(STEPS_AT_1E_5 / 8 * (1e-5 / tolerance) ** 0.3), 12)
 
 
 def _part(
@@ -92,19 +92,18 @@ def _part(
     places = places[at]
     scene, one = _begun(scene, command, max(steps // 2, 4), tolerance)
     one = periodic(scene, command, one.start, steps=steps, tolerance=tolerance, known=one)
-    coarse, known = tallied(scene, one, command), one
+    coarse = tallied(scene, one, command)
     while True:
         steps *= 2
-        one = periodic(scene, command, one.start, steps=steps, tolerance=tolerance, known=known)
+        one = periodic(scene, command, one.start, steps=steps, tolerance=tolerance, known=one)
         fine = tallied(scene, one, command)
         fine.lost[:] |= lost
         put(found, places, fine)
         poor = np.flatnonzero(LEFT_AFTER_HALVING * _difference(fine, coarse) > tolerance)
         if not poor.size or 2 * steps > MOST_STEPS:
             break
-        known = one if poor.size == places.size else None
         places, scene, command, lost = places[poor], scene[poor], command[poor], lost[poor]
-        one, coarse = replace(one, start=one.start[poor]), fine[poor]
+        one, coarse = one[poor], fine[poor]
 
 
 def _firing(scene: Scene, command: Command) -> tuple[Indices, Scene, Command, Mask]:
@@ -121,13 +120,17 @@ def _firing(scene: Scene, command: Command) -> tuple[Indices, Scene, Command, Ma
     return fires, some, Command(alpha=np.where(lost, 0.0, asked.alpha), gate=asked.gate), lost
 
 
-def scene_of(circuit: Rectified, winding: Winding, extra: float, tolerance: float) -> Scene:
-    """The scene with tables that reach what one pulse from rest can give."""
-    reach = 2.02 * float(np.max(circuit.peak / circuit.omega, initial=0.0))
-    return _reaching(Scene(
-        circuit=circuit, winding=winding, extra=extra, near=min(0.1 * tolerance**0.5, 1e-3),
-        exact=max(1e-3 * tolerance, 1e-12), motor=LinkageTable.reaching(winding, reach),
-        whole=LinkageTable.reaching(winding, reach)), reach)
+def scene_of(
+    circuit: Rectified, winding: Winding, extra: float, tolerance: float, *, reach: float | None = None
+) -> Scene:
+    """The scene of points with one source inductance ``extra`` (H).
+
+    Its tables go to the linkage ``reach`` (V·s), else as far as one pulse from rest can.
+    """
+    top = 2.02 * float(np.max(circuit.peak / circuit.omega, initial=0.0)) if reach is None else reach
+    table = LinkageTable.reaching(winding, top)
+    return _reaching(Scene(circuit=circuit, winding=winding, extra=extra, near=min(0.1 * tolerance**0.5, 1e-3),
+                           exact=max(1e-2 * tolerance, 1e-12), motor=table, whole=table), top)
 
 
 def _reaching(scene: Scene, reach: float) -> Scene:

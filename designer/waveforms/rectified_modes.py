@@ -6,7 +6,7 @@ with those on the nodes. A rough look on wide steps gives the first guess of it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -65,10 +65,26 @@ class Stretch:
     line_rate: Array
     ended: Indices
 
+    def __getitem__(self, chosen: Indices) -> Stretch:
+        return Stretch(mode=self.mode, at=self.at[chosen], start=self.start[chosen], end=self.end[chosen],
+                       nodes=self.nodes[chosen], line=self.line[:, chosen], line_rate=self.line_rate[:, chosen],
+                       ended=self.ended[chosen])
+
     @property
     def width(self) -> Array:
         """Between nodes, rad."""
         return (self.end - self.start) / (len(self.line) - 1)
+
+
+def joined(parts: list[Stretch]) -> Stretch:
+    """One mode of all points, in rising order, from that of some each."""
+    at = np.concatenate([part.at for part in parts])
+    order = np.argsort(at)
+    names = [f.name for f in fields(Nodes)]
+    nodes = Nodes(**{name: np.concatenate([getattr(p.nodes, name) for p in parts], axis=-1)[..., order] for name in names})
+    rest = {name: np.concatenate([getattr(p, name) for p in parts], axis=-1)[..., order]
+            for name in ("start", "end", "line", "line_rate", "ended")}
+    return Stretch(mode=parts[0].mode, at=at[order], nodes=nodes, **rest)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -93,6 +109,21 @@ def spread(values: Array, reach: Array, steps: int) -> Array:
     column = np.arange(values.shape[1])
     low = values[left, column]
     return np.asarray(low + (place - left) * (values[left + 1, column] - low))
+
+
+class Closing:
+    """Tells when the moves of an event are small enough, or small and no longer falling (a table's kinks)."""
+
+    def __init__(self, exact: float) -> None:
+        """``exact``: moves (rad) that no longer count."""
+        self.exact, self.before = exact, np.inf
+
+    def done(self, move: Array) -> bool:
+        """True when another step would change nothing that counts."""
+        worst = float(np.abs(move).max(initial=0.0))
+        ends = worst <= self.exact or (worst <= 10 * self.exact and worst >= 0.5 * self.before)
+        self.before = worst
+        return ends
 
 
 def step(value: Array, slope: Array, span: Array) -> Array:
@@ -137,6 +168,7 @@ def source(scene: Scene, at: Indices, begin: tuple[Array, Array], steps: int, kn
     start, free = begin[0], scene.circuit.freewheel
     guess = known or _source_guess(scene, begin, steps)
     end, ended, linkage = np.maximum(guess.end, start + scene.exact), guess.ended, guess.linkage
+    closing = Closing(scene.exact)
     for count in range(EVENTS):
         nodes = source_nodes(scene, begin, end, linkage)
         linkage = nodes.linkage
@@ -144,7 +176,7 @@ def source(scene: Scene, at: Indices, begin: tuple[Array, Array], steps: int, kn
         above, slope = surplus(scene, end, nodes, -1)
         by_change = step(above, slope, end - start)
         move = np.where(ended == END, by_end, by_change)
-        done = float(np.abs(move).max(initial=0.0)) <= scene.exact
+        done = closing.done(move)
         if done or count > EVENTS // 2:
             other = _turned(scene, ended, (linkage[-1], above), free)
             if done and (other == ended).all():
@@ -221,12 +253,13 @@ def overlap(
     start = begin[0]
     guess = known or _overlap_guess(scene, begin, steps)
     end, ended = np.maximum(guess.end, start + 1e-12), guess.ended
+    closing = Closing(scene.exact)
     for _ in range(EVENTS):
         nodes, line, rate = both_nodes(scene, begin, end, guess)
-        gap, closing = nodes.current[-1] - line[-1], nodes.current_rate[-1] - rate[-1]
-        value, slope = np.where(ended == END, line[-1], gap), np.where(ended == END, rate[-1], closing)
+        gap, nearing = nodes.current[-1] - line[-1], nodes.current_rate[-1] - rate[-1]
+        value, slope = np.where(ended == END, line[-1], gap), np.where(ended == END, rate[-1], nearing)
         move = step(value, slope, end - start)
-        if float(np.abs(move).max(initial=0.0)) <= scene.exact:
+        if closing.done(move):
             break
         end = np.clip(end + move, 0.5 * (start + end), start + 2 * np.pi)
         guess = Guess(end=end, ended=ended, linkage=nodes.linkage, line=line)
@@ -276,6 +309,7 @@ def freewheel(
     linkage = known.linkage if known else first * np.linspace(1.0, 0.0, steps + 1)[:, None]
     ended = known.ended if known else np.full(start.size, CHANGE)
     end = np.where(ended == CHANGE, last, end)
+    closing = Closing(scene.exact)
     for count in range(EVENTS):
         nodes = settle(loop, (end - start) / steps, (against, nothing), first=first, guess=linkage, near=scene.near)
         linkage = nodes.linkage
@@ -287,7 +321,7 @@ def freewheel(
             ended = np.where(early, END, ended)
             continue
         move = np.where(ended == END, step(linkage[-1], nodes.rate[-1], end - start), 0.0)
-        if float(np.abs(move).max(initial=0.0)) <= scene.exact and count:
+        if closing.done(move) and (count or known):
             break
         after = np.maximum(end + move, 0.5 * (start + end))
         ended = np.where((ended == END) & (after > last), CHANGE, ended)

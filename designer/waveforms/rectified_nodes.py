@@ -15,6 +15,7 @@ from designer.motor.flux import LinkageTable
 from designer.results import Array, Indices
 
 ROUNDS = 60           # of Newton: a bound, not a setting
+FEW = 12              # points for which a scan over the nodes is quicker than a step each
 TINY = 1e-300
 
 
@@ -91,12 +92,25 @@ def recursion(first: Array, push: Array, fall: Array, bend: Array) -> Array:
     add /= over
     keep = keep[:-1]
     keep /= over
+    if push.shape[1] <= FEW:
+        return _scanned(first, keep, add)
     out = np.empty_like(push)
     out[0] = first
     for now, after, factor, term in zip(out, out[1:], keep, add, strict=False):
         np.multiply(now, factor, out=after)
         after += term
     return out
+
+
+def _scanned(first: Array, keep: Array, add: Array) -> Array:
+    """The same for few points: neighbours joined in pairs, then pairs of pairs, without a step a node."""
+    shift = 1
+    while shift < len(keep):
+        add[shift:] += keep[shift:] * add[:-shift]
+        keep[shift:] *= keep[:-shift]
+        shift *= 2
+    add += keep * first
+    return np.concatenate((first[None], add))
 
 
 def follow(width: Array, feed: tuple[Array, Array], pull: Array, *, first: Array) -> tuple[Array, Array]:
