@@ -76,7 +76,7 @@ def star(table: PinTable, lead: Lead) -> Iterator[Contradiction]:
 def contradictions(table: PinTable, lead: Lead, found: Joint) -> tuple[Contradiction, ...]:
     """Everything in the table that disagrees with itself or with the likeliest motor."""
     return (*_twice(table), *_open(table), *_below_leads(table, lead), *_triangles(table, lead), *_leaks(table),
-            *_two_move(table, found))
+            *_loose(table), *_two_move(table, found))
 
 
 def _twice(table: PinTable) -> Iterator[Contradiction]:
@@ -152,6 +152,17 @@ def _leaks(table: PinTable) -> Iterator[Contradiction]:
                         code="leak", pins=reading.pair,
                         message=f"{named(reading.pair)} reads {ohms(reading.value)} between two windings: carbon dust "
                         "or damp, or a resistor across both. Clean and dry, then read again.")
+
+
+def _loose(table: PinTable) -> Iterator[Contradiction]:
+    for reading in table.readings.values():
+        if movement(reading, table.sigma(reading.value)).loose:
+            twice = ", ".join(f"{ohms(a)} and then {ohms(b)}" for a, b in reading.repeats)
+            yield Contradiction(
+                code="not-repeated", pins=reading.pair,
+                message=f"{named(reading.pair)} does not read the same at the same position of the shaft: {twice}. A "
+                "bad contact does that, brushes alone do not. Clean the pins, clamp the leads, read more positions, "
+                "each of them twice.")
 
 
 def _two_move(table: PinTable, found: Joint) -> Iterator[Contradiction]:

@@ -21,7 +21,7 @@ from designer.motor.pin_table import PinTable, named, priors
 
 #: chance that a test shows what it should, and that it shows it without cause; common practice, no source
 _RIGHT, _WRONG = 0.95, 0.04
-_KINDS = ("frame", "read", "turn", "repeat", "spin", "warm", "capacitor", "leads")
+_KINDS = ("frame", "read", "again", "turn", "repeat", "spin", "warm", "capacitor", "leads")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -131,6 +131,12 @@ def _per_pair(table: PinTable, found: Joint) -> Iterator[NextReading]:
                 action=f"Turn back to the first two positions of {name}, marked on the shaft, and read both again.",
                 meaning="Brushes show about the same at the same position; a bad contact does not.",
                 key=f"repeated = […] for {name}", bits=_told(found, among("armature")))
+        elif moved.loose:
+            yield NextReading(
+                kind="again", pins=pair, key=f"turning = […] and repeated = […] for {name}",
+                action=f"Clean the pins of {name}, clamp the leads, read five positions of the shaft, each twice.",
+                meaning="Brushes show about the same at the same position; a bad contact does not.",
+                bits=_told(found, among("armature")))
         yield NextReading(
             kind="spin", pins=pair, action=f"Meter on its a.c. millivolt range at {name}; spin the shaft by hand.",
             meaning="A tacho shows tens of millivolts or more, and more the faster it turns.",

@@ -62,9 +62,14 @@ class Movement:
         return _mixed(self.contact, priors()["tacho-moves"])
 
     @property
+    def loose(self) -> bool:
+        """True where positions read twice speak for a bad contact, three to one and more: common practice."""
+        return self.seen and self.contact - self.brushes > math.log(3.0)
+
+    @property
     def seen(self) -> bool:
-        """True where the readings move beyond the meter's error: ten to one, common practice."""
-        return self.brushes > math.log(10.0) or self.contact > math.log(10.0)
+        """True where the readings move beyond the meter's error: three to one, common practice."""
+        return max(self.brushes, self.contact) > math.log(3.0)
 
 
 @cache

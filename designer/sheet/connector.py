@@ -5,13 +5,13 @@ from __future__ import annotations
 from html import escape
 from itertools import pairwise
 
-from designer.motor.pinout import Pinout, Winding
+from designer.motor.pinout import SURE, Pinout, Winding
 from designer.sheet.pinout_words import pins, role
 
 _PITCH, _LEFT, _TOP, _BOX, _ROW = 62, 16, 16, 36, 52
 _INK, _DOUBT = "#16242e", "#a8431f"
 _FIRST = _TOP + _BOX + 42
-_LONGEST, _NARROWEST = 7, 420
+_LONGEST, _NARROWEST, _LETTER = 7, 420, 8.6
 _SINGLE = {"earth": "M-12 -8h24M-8 -4h16M-4 0h8", "unconnected": "M-6 -6L6 6M-6 6L6 -6"}
 
 
@@ -26,7 +26,9 @@ def connector(found: Pinout) -> str:
     width = max(2 * _LEFT + _PITCH * len(found.pins), _NARROWEST)
     height = _FIRST + _ROW * len(lines) + 8
     body = "".join(_contact(found, pin) for pin in found.pins)
-    body += "".join(_winding(found, w, _FIRST + _ROW * n, taps) for n, w in enumerate(lines))
+    rows = [(w, _FIRST + _ROW * n) for n, w in enumerate(lines)]
+    body += "".join(_winding(found, w, y, taps) for w, y in rows)
+    body += "".join(_label(w, _places(found, w, taps), y, width) for w, y in rows)
     return (f'<svg viewBox="0 0 {width} {height}"><g font-family="DejaVu Sans, sans-serif" font-size="13" '
             f'fill="{_INK}">{body}</g></svg>')
 
@@ -55,22 +57,17 @@ def _contact(found: Pinout, pin: str) -> str:
 
 
 def _winding(found: Pinout, winding: Winding, y: int, taps: list[str]) -> str:
-    """One winding: from each of its pins down to its line, its symbol in the middle, its label to the right."""
-    sure = winding.confidence >= 0.9
-    colour = _INK if sure else _DOUBT
-    stroke = f'fill="none" stroke="{colour}" stroke-width="1.6"' + ("" if sure else ' stroke-dasharray="5 4"')
-    inner = [pin for pins_, _ in winding.parts for pin in pins_ if pin in taps]
-    places = sorted({_x(found, pin) for pin in (*winding.pins, *inner)})
+    """One winding: from each of its pins down to its line, its symbol in the middle."""
+    colour, places = _colour(winding), _places(found, winding, taps)
+    stroke = f'fill="none" stroke="{colour}" stroke-width="1.6"'
+    stroke += "" if colour == _INK else ' stroke-dasharray="5 4"'
     drops = "".join(f"M{x} {_TOP + _BOX}V{y - (8 if winding.role == 'earth' else 0)}" for x in places)
-    end = places[0] > _LEFT + _PITCH * len(found.pins) / 2
-    label = (f'<text x="{places[-1] if end else places[0]}" y="{y + 22}" text-anchor="{"end" if end else "start"}" '
-             f'fill="{colour}" stroke="#ffffff" stroke-width="5" paint-order="stroke">{escape(_label(winding))}</text>')
     if len(places) == 1:
         mark = _SINGLE.get(winding.role, "M-5 0h10")
-        return f'<path d="{drops}" {stroke}/><path d="{mark}" transform="translate({places[0]} {y})" {stroke}/>{label}'
+        return f'<path d="{drops}" {stroke}/><path d="{mark}" transform="translate({places[0]} {y})" {stroke}/>'
     dots = "".join(f'<circle cx="{x}" cy="{y}" r="3.5" fill="{colour}"/>' for x in places)
     line = f'<path d="{drops}M{places[0]} {y}H{places[-1]}" {stroke}/>'
-    return f"{line}{dots}{_symbols(winding, places, y, colour)}{label}"
+    return f"{line}{dots}{_symbols(winding, places, y, colour)}"
 
 
 def _symbols(winding: Winding, places: list[int], y: int, colour: str) -> str:
@@ -93,5 +90,19 @@ def _symbols(winding: Winding, places: list[int], y: int, colour: str) -> str:
     return found
 
 
-def _label(winding: Winding) -> str:
-    return f"{role(winding)} {pins(winding)}, {int(100 * winding.confidence + 1e-9)} %"
+def _places(found: Pinout, winding: Winding, taps: list[str]) -> list[int]:
+    inner = [pin for pins_, _ in winding.parts for pin in pins_ if pin in taps]
+    return sorted({_x(found, pin) for pin in (*winding.pins, *inner)})
+
+
+def _colour(winding: Winding) -> str:
+    return _INK if winding.confidence >= SURE else _DOUBT
+
+
+def _label(winding: Winding, places: list[int], y: int, width: int) -> str:
+    """The label under a winding, drawn after all lines so that its white edge keeps them off the letters."""
+    told = f"{role(winding)} {pins(winding)}, {int(100 * winding.confidence + 1e-9)} %"
+    half = _LETTER * len(told) / 2
+    x = min(max((places[0] + places[-1]) / 2, half), width - half)
+    return (f'<text x="{x:g}" y="{y + 27}" text-anchor="middle" fill="{_colour(winding)}" stroke="#ffffff" '
+            f'stroke-width="5" paint-order="stroke">{escape(told)}</text>')

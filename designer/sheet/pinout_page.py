@@ -48,7 +48,8 @@ def context(report: PinReport) -> dict[str, object]:
         "next": found.next_reading, "contradictions": found.contradictions, "questions": found.questions,
         "connections": report.connections, "choices": [_choice(c.pins, c.share, c.join, c.effect)
                                                        for c in report.field_choices],
-        "readings": [_reading(r) for r in found.table.readings.values()],
+        "readings": [_reading(r) for r in found.table.readings.values() if r.finite],
+        "open": ["–".join(r.pair) for r in found.table.readings.values() if not r.finite],
         "others_open": report.project.pin_test.others_open,
         "worked": [worked(step) for step in report.worked],
         "ranges": [(r.role.replace("-", " "), f"{_ohms(r.low)} to {_ohms(r.high)}", r.meaning, marked(r.source, r.mark))

@@ -92,7 +92,7 @@ def test_the_settled_page_has_all_that_the_bench_needs():
     for told in ("field tap", "sure enough to wire", "A confidence is a probability", "swap exactly one winding",
                  "Series, reversed", "Separate excitation, forward", "Which part of the field",
                  "three pins on one winding",
-                 "common practice, no source", "coils of appliance motors that people have read"):
+                 "common practice, no source", "public reports of appliance motors"):
         assert told in text, told
 
 
