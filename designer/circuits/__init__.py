@@ -5,9 +5,11 @@ from __future__ import annotations
 import difflib
 from typing import TYPE_CHECKING
 
+from designer.circuits.bridge_armature import CIRCUIT as BRIDGE_ARMATURE
 from designer.circuits.chopper_armature import CIRCUIT as CHOPPER_ARMATURE
 from designer.circuits.chopper_series import CIRCUIT as CHOPPER_SERIES
 from designer.circuits.rectifier import CIRCUIT as RECTIFIER
+from designer.circuits.thyristor_armature import CIRCUIT as THYRISTOR_ARMATURE
 from designer.circuits.triac_series import CIRCUIT as TRIAC_SERIES
 from designer.errors import InputError
 
@@ -15,7 +17,8 @@ if TYPE_CHECKING:
     from designer.circuits.case import Circuit
 
 #: those that drive a motor, and those that are a supply by themselves
-CIRCUITS: tuple[Circuit, ...] = (TRIAC_SERIES, CHOPPER_ARMATURE, CHOPPER_SERIES)
+CIRCUITS: tuple[Circuit, ...] = (
+    TRIAC_SERIES, THYRISTOR_ARMATURE, BRIDGE_ARMATURE, CHOPPER_ARMATURE, CHOPPER_SERIES)
 SUPPLIES = (RECTIFIER,)
 BUILT = (*(found.name for found in CIRCUITS), *(found.name for found in SUPPLIES))
 

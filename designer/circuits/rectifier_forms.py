@@ -43,7 +43,8 @@ class Form:
 
     ``source``, ``freewheel`` (None: no such path), ``motor``: the devices in the source's path, in the freewheel
     path, and in series with the motor. ``carries``: of one device by its role, the shares of charge and of square.
-    ``held``: the freewheel path leads through the thyristor. ``line_short``: the device through which a shorted
+    ``held``: the freewheel path leads through the thyristor. ``keeps_gate``: with its gates off the thyristor that
+    conducts goes on, half cycle after half cycle. ``line_short``: the device through which a shorted
     thyristor shorts the line, empty where it does not.
     """
 
@@ -53,7 +54,7 @@ class Form:
     motor: Devices = Devices()
     carries: Mapping[str, tuple[Shares, Shares]]
     held: bool = False
-    keeps_gate: bool = False       # with its gates off the thyristor that conducts goes on: it half-waves
+    keeps_gate: bool = False
     line_short: Literal["", "freewheel", "rectifier", "switch"] = ""
 
 
@@ -72,6 +73,11 @@ HALF_WAVE = {
                carries={"switch": _ONE, "freewheel": _WHEEL}, line_short="freewheel"),
     False: Form(pulses=1, source=Devices(switch=(1.0, 1.0)), freewheel=None, carries={"switch": _ONE}),
 }
+
+#: a common-cathode bridge whose one thyristor never lets go; the diode is that which conducts with the source
+HALF_WAVED = Form(
+    pulses=1, source=Devices(rectifier=(1.0, 1.0)), freewheel=Devices(rectifier=(1.0, 1.0)),
+    motor=Devices(switch=(1.0, 1.0)), carries={"switch": _same((0.0, 0.0, 1.0)), "rectifier": _ONE})
 
 BRIDGES: Mapping[tuple[str, bool], Form] = {
     ("common-cathode", True): Form(

@@ -93,8 +93,25 @@ def fixed_of(project: Project) -> Fixed:
         gate=Gate(pulse=pulse, guard=omega * (given.gate_guard or 0.0), latching=latching),
         chopping=Chopping(frequency=given.switching_frequency) if kind.chops and given.switching_frequency else None,
         field=field_of(project) if kind.winding == "separate" else None,
-        tolerance=TOLERANCE,
+        freewheeling=freewheels(project), bridge=bridge_of(project), tolerance=TOLERANCE,
     )
+
+
+def freewheels(project: Project) -> bool:
+    """Whether a freewheel diode stands across the motor of a rectifier on phase angle.
+
+    Half-wave: where the file says so. Bridges: always, but in the one-leg form, whose other leg free-wheels, only where
+    the file gives such a diode.
+    """
+    if CIRCUIT_KINDS[str(project.circuit.kind)].line != "bridge":
+        return bool(project.circuit.freewheel)
+    return bridge_of(project) != "one-leg" or project.parts.freewheel is not None
+
+
+def bridge_of(project: Project) -> str:
+    """How the bridge is made up: as the file says, else common cathode, or four diodes for a series motor."""
+    series = CIRCUIT_KINDS[str(project.circuit.kind)].winding == "series"
+    return project.circuit.bridge or ("diodes-thyristor" if series else "common-cathode")
 
 
 def field_of(project: Project) -> FieldFeed | None:

@@ -41,7 +41,7 @@ def _laid(part: Piece, circuit: Rectified, *, copy: int) -> list[Array]:
         theta = np.linspace(a, b, 2 + int(np.ceil((b - a) / turn * LEAST)))
         basis = part.basis((theta - start)[None, :])
         sign = copy * part.sign[0]
-        rows = (theta - low, np.full_like(theta, part.mode), part.motor.at(basis)[0],
+        rows = (theta - low, np.full_like(theta, part.mode), np.maximum(part.motor.at(basis)[0], 0.0),
                 part.motor.slope(basis)[0] * omega, sign * part.source.at(basis)[0],
                 sign * part.source.slope(basis)[0] * omega, np.full_like(theta, sign))
         blocks.append(np.array(rows))
