@@ -100,6 +100,16 @@ class FluxCurve:
         t, (_, c1, c2, c3) = self._piece(np.minimum(i, last))
         return np.asarray(np.where(i > last, tail, c1 + t * (2 * c2 + 3 * t * c3)))
 
+    def odd_and_slope(self, current: Array) -> tuple[Array, Array]:
+        """Give g (V·s) and g′ (V·s/A) at currents that are zero or more, in one go."""
+        last = self.last_current
+        beyond = np.maximum(current - last, 0.0) / last
+        t, (c0, c1, c2, c3) = self._piece(np.minimum(current, last))
+        fall = np.expm1(-beyond)
+        odd = c0 + t * (c1 + t * (c2 + t * c3)) - self.end_slope * last * fall
+        slope = np.where(beyond > 0, self.end_slope * (1 + fall), c1 + t * (2 * c2 + 3 * t * c3))
+        return np.asarray(odd), np.asarray(slope)
+
     def at(self, current: Array | float, remanence: Remanence = "follows-current") -> Array:
         """Give k(i), V·s, with the remanence dropped, kept, or with the current's sign."""
         odd = self.odd(current)
@@ -194,6 +204,17 @@ class Winding:
             return np.full(np.shape(current), self.constant)
         share = np.minimum(1.0, self.curve.slope(current) / self.curve.initial_slope)
         return np.asarray(self.constant + self.main * share)
+
+    def everything(self, current: Array) -> tuple[Array, Array, Array, Array]:
+        """Give linkage (V·s), inductance (H), g (V·s) and g′ (V·s/A) at currents that are zero or more, in one go."""
+        odd, slope = self.curve.odd_and_slope(current)
+        if not self.main:
+            return self.constant * current, np.full(np.shape(current), self.constant), odd, slope
+        first = self.curve.initial_slope
+        plain = self.curve.steepest <= first * (1 + 1e-12)
+        shape = odd / first if plain else self.curve.shape(current)
+        return (self.constant * current + self.main * shape,
+                self.constant + self.main * np.minimum(1.0, slope / first), odd, slope)
 
     def current(self, linkage: Array) -> Array:
         """Invert :meth:`linkage`: A from V·s (≥ 0), by a cubic through 8000 exact pairs (error about 1e-9)."""

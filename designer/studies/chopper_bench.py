@@ -184,11 +184,11 @@ def _lamp(found: Survey, project: Project, point: OperatingPoint, limit: float) 
 def _full(found: Survey, project: Project, point: OperatingPoint) -> PowerStep:
     """The whole supply, load coupled, from duty zero to the setting."""
     volts = float(project.supply.voltage or 0.0)
-    mains = project.supply.is_mains
+    mains, fed = project.supply.is_mains, "motor" if found.fixed.field is None else "armature"
     readings = [around("output speed", point["output_speed"], "rad/s"),
                 around("armature current, d.c. range", point["armature_current_mean"], "A"),
                 around("bus voltage, d.c. range", point["bus_voltage_mean"], "V"),
-                around("armature voltage, d.c. range", point["duty"] * point["bus_voltage_mean"], "V")]
+                around(f"{fed} voltage, d.c. range", point["duty"] * point["bus_voltage_mean"], "V")]
     if mains:
         readings.append(around("line current, true r.m.s.", point["line_current_rms"], "A"))
     return PowerStep(

@@ -11,10 +11,11 @@ import numpy as np
 from designer.circuits.case import Chopping, Circuit, Drop, Fixed
 from designer.equations.chopper import RIPPLE_GREATEST
 from designer.equations.varistor import COIL_ENERGY
-from designer.errors import InputError
+from designer.project.kinds import CIRCUIT_KINDS
 from designer.project.model import Project
 from designer.quantities import engineering, shown
 from designer.results import FaultCase, Quantity, Reason, Warning_
+from designer.studies.chopped_path import asked_current, inductance, resistance
 from designer.studies.chopper_parts import Chosen
 from designer.studies.feeds import likely_feed
 from designer.studies.field_choice import fed
@@ -50,12 +51,13 @@ class Look:
 
 def prepared(circuit: Circuit, fixed: Fixed, project: Project) -> Fixed:
     """Complete what all points share: a first guess of devices, bus and limit, the field's current, the duty cap."""
-    fixed = replace(fixed, field=fed(fixed, project))
+    if CIRCUIT_KINDS[circuit.name].winding == "separate":
+        fixed = replace(fixed, field=fed(fixed, project))
     crest = _crest(project)
     parts, likely = project.parts, LIKELY_LOW if crest < LOW_BUS else LIKELY_HIGH
-    current = _current(fixed, project)
+    current = asked_current(fixed, project)
     hertz = project.circuit.switching_frequency or FREQUENCY
-    ripple = float(RIPPLE_GREATEST(V=crest, f_s=hertz, L=fixed.motor.armature_inductance))
+    ripple = float(RIPPLE_GREATEST(V=crest, f_s=hertz, L=inductance(fixed, current)))
     limit = project.control.current_limit or LIKELY_LIMIT * (current + ripple)
     rated = project.motor.rated_voltage or project.nameplate.voltage
     nominal = crest * voltages(project)[1] / voltages(project)[2]
@@ -89,30 +91,17 @@ def _crest(project: Project) -> float:
     return math.sqrt(2.0) * high if project.supply.is_mains else high
 
 
-def _current(fixed: Fixed, project: Project) -> float:
-    """The greatest armature current (A) that target and further targets ask for at the field's first current."""
-    assert fixed.field is not None
-    ratio, efficiency = fixed.load.ratio, fixed.load.efficiency
-    field = float(fixed.field.current(fixed.motor.field_resistance, voltages(project)[1]))
-    flux = float(fixed.motor.curve.at(field, fixed.motor.remanence))
-    if not flux > 0:
-        raise InputError("circuit.field_current", field, "a current at which the flux curve is above zero")
-    first = float(project.target.speed or 0.0)
-    asked = [(first, float(fixed.load.at_output(first))), *((t.speed, t.torque) for t in project.further_target)]
-    return max(torque / (ratio * efficiency) + float(fixed.motor.friction(speed * ratio)) for speed, torque in asked
-               ) / flux
-
-
 def look(half: Halfway, corners: Group) -> Look:
     """Solve a stalled cycle under the limit, cold, the bus at its crest."""
     fixed, how = half.fixed, half.fixed.chopping
     assert how is not None
     crest, one = _crest(half.project), np.ones(1)
-    cold = float(np.asarray(half.cold["armature_resistance"]).ravel()[0])
+    cold = resistance(fixed, half.cold)
     drop, back = fixed.motor.brush_drop + fixed.switch.threshold, fixed.motor.brush_drop + fixed.freewheel.threshold
     loop = Loop(
         on_voltage=one * (crest - drop), off_voltage=-one * back, on_resistance=one * (cold + fixed.switch.slope),
-        off_resistance=one * (cold + fixed.freewheel.slope), inductance=one * fixed.motor.armature_inductance,
+        off_resistance=one * (cold + fixed.freewheel.slope),
+        inductance=one * inductance(fixed, min(how.current_limit, crest / cold)),
         period=one / how.frequency, on_time=one / how.frequency)
     direct = max(crest - fixed.motor.brush_drop, 0.0) / cold
     if not math.isfinite(how.current_limit):
@@ -143,17 +132,23 @@ def faults(scene: Scene) -> Iterator[FaultCase]:
     assert found is not None
     at = found.look
     yield FaultCase(
-        name="Armature straight on the bus, at rest (transistor shorted before the start)",
+        name=f"{_chopped(found).capitalize()} straight on the bus, at rest (transistor shorted before the start)",
         figures={"current, the bus held": Quantity(at.direct, "A"), "bus": Quantity(_crest(scene.project), "V"),
                  "of the current limit": Quantity(at.direct / at.limit if math.isfinite(at.limit) else 0.0, "1")},
         ends_by="the d.c. fuse; the current limit cannot: it works through the same transistor")
     yield FaultCase(
         name="Freewheel diode open",
         figures={"current that has no path": Quantity(scene.worst("freewheel_current_peak").value, "A"),
-                 "energy in the armature": Quantity(float(COIL_ENERGY(
-                     L_coil=found.fixed.motor.armature_inductance,
+                 f"energy in the {_chopped(found)}": Quantity(float(COIL_ENERGY(
+                     L_coil=inductance(found.fixed, 0.0),
                      i_coil=scene.worst("armature_current_peak").value)), "J")},
-        ends_by="the transistor's avalanche, until it fails short: then the armature is on the bus")
+        ends_by="the transistor's avalanche, until it fails short: then the "
+                f"{_chopped(found)} is on the bus")
+
+
+def _chopped(found: Survey) -> str:
+    """What hangs on the chopper, in words."""
+    return "motor" if found.fixed.field is None else "armature"
 
 
 def figures(found: Survey) -> dict[str, Quantity]:
@@ -193,14 +188,17 @@ def summary(found: Survey, project: Project) -> dict[str, str]:
     ratio = found.fixed.load.ratio
     low, nominal, high = (float(speed) / ratio for speed in found.held.points.speed)
     free = float(found.free.points.speed[0]) / ratio
-    field = float(found.held.points.field_current[1])
+    own = ""
+    if found.fixed.field is not None:
+        own = f", the field has {engineering(float(found.held.points.field_current[1]), 'A')} of its own"
     assert found.fixed.chopping is not None
-    told = {"summary": f"A chopper of {engineering(found.fixed.chopping.frequency, 'Hz')} feeds the armature with a "
-            f"duty of {100 * found.setting:.1f} %, the field has {engineering(field, 'A')} of its own: "
+    what = _chopped(found)
+    told = {"summary": f"A chopper of {engineering(found.fixed.chopping.frequency, 'Hz')} feeds the {what} with a "
+            f"duty of {100 * found.setting:.1f} %{own}: "
             f"{shown(nominal, 'rad/s')} with the load as written, {shown(low, 'rad/s')} at low and "
             f"{shown(high, 'rad/s')} at high supply, {shown(free, 'rad/s')} with the load off."}
     cap = found.fixed.setting_cap
     if cap is not None and cap < 1.0:
-        told["duty_cap"] = (f"The duty stays at or below {100 * cap:.0f} %: the mean armature voltage then never "
+        told["duty_cap"] = (f"The duty stays at or below {100 * cap:.0f} %: the mean {what} voltage then never "
                             "passes the motor's rated voltage, the supply at its nominal.")
     return told

@@ -170,7 +170,8 @@ class _Made:
         loss = sum(one.switched(point) for one in (self.power.sides.values() if self.power else ()) if one.switched)
         if not loss:
             return point
-        drawn, field = point["input_power"] + loss, point["field_input_power"]
+        field = point["field_input_power"] if "field_input_power" in point.quantities else 0.0
+        drawn = point["input_power"] + loss
         return replace(point, quantities={
             **point.quantities, "switching_loss": Quantity(loss, "W"), "input_power": Quantity(drawn, "W"),
             "efficiency": Quantity(point["shaft_power"] / (drawn + field), "1"),

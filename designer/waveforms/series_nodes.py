@@ -6,7 +6,7 @@ linkages; only the slope of the last (and least) term of the scheme is held, so 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 import numpy as np
@@ -16,7 +16,7 @@ from designer.results import Array, Indices, Mask
 
 ROUNDS, FEW = 60, 6   # of Newton: a bound, not a setting; after how many a move may be the rounding's
 ROUGH = 1e-6         # of the crest, likewise, where only a sign is asked for
-NEAR = 1e-3          # of the tolerance: a move of a node, as a share of the crest, at which all are settled
+NEAR = 0.03          # of the tolerance: a move of a node, as a share of the crest, at which all are settled
 NEAREST = 1e-12      # likewise, of the crest: no less can be told
 LASTING = 1e-14      # of a deviation, lost in a period: less is no steady state
 TINY = 1e-300
@@ -54,6 +54,9 @@ class Drives(Protocol):
     def off_time(self) -> Array:
         """The rest of the period."""
 
+    def __getitem__(self, chosen: Indices) -> Drives:
+        """Some of the points."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Laid:
@@ -88,11 +91,12 @@ class State:
 
 @dataclass(frozen=True, kw_only=True)
 class _Chain:
-    """The change of each node's linkage: ``share`` of the first node's, and ``add`` (V·s)."""
+    """The change of each node's linkage: ``share`` of the first node's, and ``add`` (V·s); linkage at both ends."""
 
     share: Array
     add: Array
     inductance: Array
+    ends: tuple[Array, Array]
 
 
 def simpson(values: Array, time: Array) -> Array:
@@ -109,13 +113,29 @@ def laid(loop: Drives, winding: Winding, steps: int, *, crest: Array, tolerance:
     share = np.linspace(0.0, 1.0, steps + 1)[:, None]
     rise = np.minimum(loop.on_voltage * loop.on_time / winding.inductance(0.0), crest)
     on, off = Laid(time=loop.on_time, current=share * rise), Laid(time=loop.off_time, current=share[::-1] * rise)
-    # without any current at turn-on: does any remain at the end?
-    tried = _settled(loop, winding, State(on=on, off=off, continuous=np.zeros(len(rise), bool)), near=None)
-    continuous = (tried.off.current[-1] > 0) | (loop.off_time == 0)
-    ends = np.where(continuous, loop.off_time, _crossing(tried.off.current, loop.off_time))
-    off = Laid(time=ends, current=np.maximum(tried.off.current, 0.0))
-    state = State(on=tried.on, off=off, continuous=continuous)
-    return _settled(loop, winding, state, near=max(NEAR * tolerance, NEAREST))
+    near = max(NEAR * tolerance, NEAREST)
+    # as if the current could fall below zero: where it would, there is none at turn-on
+    found = _settled(loop, winding, State(on=on, off=off, continuous=np.ones(len(rise), bool)), near=near)
+    continuous = found.on.current[0] > 0
+    ended = np.flatnonzero(~continuous)
+    if not ended.size:
+        return found
+    # from a start without current
+    loop, short = loop[ended], found[ended]
+    start = State(on=_lifted(short.on, short.on.current[0]), off=_lifted(short.off, short.on.current[0]),
+                  continuous=np.zeros(ended.size, bool))
+    tried = _settled(loop, winding, start, near=None)
+    off = Laid(time=_crossing(tried.off.current, loop.off_time), current=np.maximum(tried.off.current, 0.0))
+    again = _settled(loop, winding, replace(tried, off=off), near=near)
+    found.on.current[:, ended], found.off.current[:, ended] = again.on.current, again.off.current
+    ends = found.off.time.copy()
+    ends[ended] = again.off.time
+    return State(on=found.on, off=replace(found.off, time=ends), continuous=continuous)
+
+
+def _lifted(part: Laid, low: Array) -> Laid:
+    """The same that begins without current."""
+    return replace(part, current=part.current - low)
 
 
 def refined(loop: Drives, winding: Winding, known: State, *, tolerance: float) -> State:
@@ -145,18 +165,18 @@ def _settled(loop: Drives, winding: Winding, known: State, *, near: float | None
         rising = _chain(loop.on_voltage, (loop.on_resistance, loop.speed), winding, on, loop.on_time)
         falling = _chain(loop.off_voltage, (loop.off_resistance, loop.speed), winding, off, ends)
         # the change of the first node: back to it after a period, or to no current
-        joint = _gap(winding, on[-1], off[0])
+        joint = rising.ends[1] - falling.ends[0]
         share = falling.share[-1] * rising.share[-1]
-        add = falling.share[-1] * (rising.add[-1] + joint) + falling.add[-1] + _gap(winding, off[-1], on[0])
+        add = falling.share[-1] * (rising.add[-1] + joint) + falling.add[-1] + falling.ends[1] - rising.ends[0]
         lasting = np.where(periodic, 1 - share, 1.0)
         if np.any(lasting <= LASTING):
             at = int(np.argmin(lasting))
             raise ArithmeticError(f"no steady state: a loop without resistance gains current every period (point {at})")
-        first = np.where(periodic, add / lasting, -_gap(winding, on[0], np.zeros_like(ends)))
+        first = np.where(periodic, add / lasting, -rising.ends[0])
         turn = rising.share[-1] * first + rising.add[-1] + joint
         new_on = on + (rising.share * first + rising.add) / rising.inductance
         new_off = off + (falling.share * turn + falling.add) / falling.inductance
-        crest = np.maximum(new_on.max(axis=0), TINY)
+        crest = np.maximum(np.abs(new_on).max(axis=0), TINY)
         moved = max(_moved(new_on, on, crest), _moved(new_off, off, crest))
         floor = -DEEPEST * crest
         on, off = np.maximum(new_on, floor), np.maximum(new_off, floor)
@@ -175,38 +195,38 @@ def _moved(new: Array, old: Array, crest: Array) -> float:
     return float((np.abs(new - old).max(axis=0) / crest).max())
 
 
-def _gap(winding: Winding, above: Array, below: Array) -> Array:
-    """Linkage at one current less that at another, V·s."""
-    return _linkage(winding, above) - _linkage(winding, below)
-
-
-def _linkage(winding: Winding, current: Array) -> Array:
-    """Linkage, V·s; straight below zero."""
-    positive = np.maximum(current, 0.0)
-    return np.asarray(winding.linkage(positive) + winding.inductance(0.0) * (current - positive))
-
-
 def _overshoot(loop: Drives, winding: Winding, current: Array) -> Array:
     """Time (s) by which the current's end lies after the last node."""
-    drive = loop.off_voltage - (loop.off_resistance + loop.speed * winding.curve.initial_slope) * current
-    return np.asarray(_linkage(winding, current) / np.where(drive < 0, -drive, np.inf))
+    linkage, _, drive, _ = _here(loop.off_voltage, (loop.off_resistance, loop.speed), winding, current)
+    return np.asarray(linkage / np.where(drive < 0, -drive, np.inf))
+
+
+def _here(
+    voltage: Array, falls: tuple[Array, Array], winding: Winding, current: Array
+) -> tuple[Array, Array, Array, Array]:
+    """Linkage λ (V·s), inductance (H), f = dλ/dt (V) and −df/dλ (1/s) at a current; all straight below zero."""
+    positive = np.maximum(current, 0.0)
+    below = current - positive
+    linkage, inductance, odd, slope = winding.everything(positive)
+    if np.any(below):
+        linkage, odd = linkage + winding.inductance(0.0) * below, odd + winding.curve.initial_slope * below
+    drive = voltage - falls[0] * current - falls[1] * odd
+    return linkage, inductance, drive, (falls[0] + falls[1] * slope) / inductance
 
 
 def _chain(voltage: Array, falls: tuple[Array, Array], winding: Winding, current: Array, time: Array) -> _Chain:
     """One round of Newton's method from node to node, at ``current`` by (node, point)."""
-    curve, positive = winding.curve, np.maximum(current, 0.0)
-    inductance = winding.inductance(positive)
-    drive = voltage - falls[0] * current - falls[1] * (curve.odd(positive) + curve.initial_slope * (current - positive))
-    slope = (falls[0] + falls[1] * curve.slope(positive)) / inductance      # −df/dλ, and −f′/f
+    linkage, inductance, drive, slope = _here(voltage, falls, winding, current)
     half = 0.5 * time / (len(current) - 1)
-    before, after = half * (1 - half * slope / 3), half * (1 + half * slope / 3)
-    linkage = _linkage(winding, current)
-    missed = linkage[:-1] + before[:-1] * drive[:-1] + after[1:] * drive[1:] - linkage[1:]
-    over = 1 + after[1:] * slope[1:]
-    keep, gain = (1 - before[:-1] * slope[:-1]) / over, missed / over
+    part = slope * (half / 3)
+    push = half * drive
+    swing = part * push                    # w²·f′/12, its sign turned
+    over = 1 + half * slope[1:] * (1 + part[1:])
+    keep = (1 - half * slope[:-1] * (1 - part[:-1])) / over
+    gain = (linkage[:-1] - linkage[1:] + push[:-1] + push[1:] - swing[:-1] + swing[1:]) / over
     share, add = np.ones_like(current), np.zeros_like(current)
     for n, (factor, term) in enumerate(zip(keep, gain, strict=True)):
         np.multiply(share[n], factor, out=share[n + 1])
         np.multiply(add[n], factor, out=add[n + 1])
         add[n + 1] += term
-    return _Chain(share=share, add=add, inductance=inductance)
+    return _Chain(share=share, add=add, inductance=inductance, ends=(linkage[0], linkage[-1]))
