@@ -43,7 +43,7 @@ class Circuit(Table):
     field_current: FieldAmps | None = None
     """Of a separately fed field; leave out to have it chosen."""
     freewheel: Flag | None = None
-    """Half-wave thyristor: a diode across the motor."""
+    """A diode across the motor of a half-wave thyristor or a bridge."""
     bridge: Literal["common-cathode", "one-leg", "diodes-thyristor"] | None = None
     """How the bridge is made up; the circuit's own way unless said."""
     gate: Literal["train", "pulse"] | None = None

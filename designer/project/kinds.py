@@ -63,12 +63,12 @@ _ALL = (
     ),
     CircuitKind(
         name="bridge-series", title="series motor on the d.c. side of a controlled bridge", supplies=_MAINS,
-        keys=PHASE | {"bridge"}, setting="firing_angle", winding="series",
+        keys=PHASE | {"bridge", "freewheel"}, setting="firing_angle", winding="series",
         line="bridge", sides=("mains", "bridge"),
     ),
     CircuitKind(
         name="bridge-armature", title="armature on a controlled bridge, separate field", supplies=_MAINS,
-        keys=PHASE | {"bridge", "field_current"}, setting="firing_angle", winding="separate", field_supply=True,
+        keys=PHASE | {"bridge", "freewheel", "field_current"}, setting="firing_angle", winding="separate", field_supply=True,
         line="bridge", sides=("mains", "bridge", "field"),
     ),
     CircuitKind(

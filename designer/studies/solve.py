@@ -100,11 +100,13 @@ def fixed_of(project: Project) -> Fixed:
 def freewheels(project: Project) -> bool:
     """Whether a freewheel diode stands across the motor of a rectifier on phase angle.
 
-    Half-wave: where the file says so. Bridges: always, but in the one-leg form, whose other leg free-wheels, only where
-    the file gives such a diode.
+    As the file says. Where it does not: none on half-wave; always one on bridges, but in the one-leg form, whose other
+    leg free-wheels, only where the file gives such a diode.
     """
+    if project.circuit.freewheel is not None:
+        return project.circuit.freewheel
     if CIRCUIT_KINDS[str(project.circuit.kind)].line != "bridge":
-        return bool(project.circuit.freewheel)
+        return False
     return bridge_of(project) != "one-leg" or project.parts.freewheel is not None
 
 

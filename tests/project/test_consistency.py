@@ -17,7 +17,8 @@ CIRCUIT = 'kind = "triac-series"'
      "found '30 %', allowed no duty with triac-series: it is a key of chopper-series, chopper-armature, "
      "dual-chopper, field-chopper"),
     ((CIRCUIT, f"{CIRCUIT}\nfreewheel = true"), "circuit.freewheel",
-     "no freewheel with triac-series: it is a key of thyristor-series, thyristor-armature"),
+     "no freewheel with triac-series: it is a key of thyristor-series, thyristor-armature, bridge-series, "
+     "bridge-armature"),
     ((CIRCUIT, 'kind = "chopper-series"\nfiring_angle = "90 deg"'), "circuit.firing_angle",
      "The control setting of chopper-series is duty"),
     (('torque = "0.8 N*m"', 'torque = "0.8 N*m"\ncurrent = "1 A"'), "load.current", "it is a key of rectifier"),
