@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
+from designer.parts.residual_current import BY_LINE
 from designer.project.kinds import CIRCUIT_KINDS, CircuitKind
 from designer.results import Design, Quantity
-from designer.sheet.rcd import BY_LINE
 from designer.sheet.rules import HARMLESS, Facts
 from designer.sheet.text import show, wait
 

@@ -86,16 +86,16 @@ def survey(circuit: Circuit, fixed: Fixed, project: Project, *, settings: Settin
     high mains (no output where it goes out).
     """
     fixed, thermal = replace(fixed, tolerance=ACCURACY), thermal_of(project)
-    wanted = _wanted(project, fixed)
-    targets = tuple(_target(circuit, replace(fixed, load=load), thermal, project, speed) for speed, load in wanted)
+    wanted = wanted_points(project, fixed)
+    targets = tuple(target_state(circuit, replace(fixed, load=load), thermal, project, speed) for speed, load in wanted)
     setting = float(targets[0].points.setting[1])
     reached = math.isfinite(setting)
     most, least = circuit.setting_range(fixed)
     each = np.full(3, setting if reached else most)
     if settings is not None:
         each = np.clip(np.array(settings), min(most, least), max(most, least))
-    held = settled(circuit, fixed, thermal, _points(project, fixed, setting=each, speed=wanted[0][0]), held=True)
-    cold = _cold(project, fixed, thermal, held)
+    held = settled(circuit, fixed, thermal, at_mains(project, fixed, setting=each, speed=wanted[0][0]), held=True)
+    cold = cold_corner(project, fixed, thermal, held)
     shares = tuple(_share(fixed.load, load, speed) for speed, load in wanted)
     (short, full), ask = circuit.shorted(fixed), control(CIRCUIT_KINDS[circuit.name])
     half = Halfway(circuit=circuit, fixed=fixed, project=project, cold=cold, held=held)
@@ -145,7 +145,7 @@ def _stall(
     return tuple(groups)
 
 
-def _wanted(project: Project, fixed: Fixed) -> tuple[tuple[float, Load], ...]:
+def wanted_points(project: Project, fixed: Fixed) -> tuple[tuple[float, Load], ...]:
     """Motor speed and load of the target and of every further target."""
     ratio = fixed.load.ratio
     first = (float(project.target.speed or 0.0) * ratio, fixed.load)
@@ -168,19 +168,19 @@ def _shaped(load: Load, speed: float, torque: float) -> Load:
     return replace(load, torque=share * load.torque, viscous=share * load.viscous, square=share * load.square)
 
 
-def _points(project: Project, fixed: Fixed, *, setting: float | Array = 0.0, speed: float = 0.0) -> Points:
+def at_mains(project: Project, fixed: Fixed, *, setting: float | Array = 0.0, speed: float = 0.0) -> Points:
     """The three mains voltages at nominal frequency."""
     return Points.of(fixed, {"voltage": np.array(voltages(project)), "frequency": project.supply.frequency,
                              "setting": setting, "speed": speed})
 
 
-def _target(
+def target_state(
     circuit: Circuit, fixed: Fixed, thermal: Thermal, project: Project, speed: float
 ) -> State:
-    return settled(circuit, fixed, thermal, _points(project, fixed, speed=speed), held=False)
+    return settled(circuit, fixed, thermal, at_mains(project, fixed, speed=speed), held=False)
 
 
-def _cold(project: Project, fixed: Fixed, thermal: Thermal, held: State) -> dict[str, Any]:
+def cold_corner(project: Project, fixed: Fixed, thermal: Thermal, held: State) -> dict[str, Any]:
     """High mains, the setting held there, cold windings, least friction; a field fed apart is hot, and weak."""
     armature, field = fixed.motor.resistances(thermal.cold, thermal.cold)
     return {
@@ -272,7 +272,7 @@ def _field_lost(
     for name, (which, setting), load in rows_of:
         cases: list[Unloaded] = []
         for part in REMANENCE_SPREAD:
-            weak = replace(which, motor=_remanent(which.motor, part, float(held.points.field_current[1])))
+            weak = replace(which, motor=with_remanence(which.motor, part, float(held.points.field_current[1])))
             rows = Rows(labels=(name,), points=Points.of(weak, {
                 **cold, "setting": setting, "load": load, "field_current": 0.0,
                 "speed": UNLOADED_GUESS * float(np.nan_to_num(held.points.speed[1]))}))
@@ -282,7 +282,7 @@ def _field_lost(
         yield replace(worst, speed=max(case.speed for case in cases))
 
 
-def _remanent(motor: MotorModel, part: float, current: float) -> MotorModel:
+def with_remanence(motor: MotorModel, part: float, current: float) -> MotorModel:
     """The motor with ``part`` of its remanence, where none was read with ``LEAST_REMANENCE`` of its flux; kept."""
     curve = motor.curve
     value = curve.remanence or LEAST_REMANENCE * float(curve.at(current))

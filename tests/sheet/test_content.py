@@ -12,7 +12,7 @@ from designer.results import Quantity
 from designer.sheet import build_sheet
 from designer.sheet.cautions import CAUTIONS, cautions
 from designer.sheet.cautions import DEFERRAL as SAID
-from designer.sheet.rcd import BY_LINE
+from designer.parts.residual_current import BY_LINE
 
 DEFERRAL = tuple(line.format(work="mains") for line in SAID)
 

@@ -222,8 +222,8 @@ def test_remanence_that_was_not_read_is_taken_as_a_share_of_the_flux(weak, cart)
     """2 % of the flux at the field's current (from memory: 1 to 3 %) where the curve begins at zero, never none."""
     motor = replace(cart[1].motor, curve=replace(cart[1].motor.curve, remanence=0.0))
     for part in surveys.REMANENCE_SPREAD:
-        made = surveys._remanent(motor, part, 4.0)
+        made = surveys.with_remanence(motor, part, 4.0)
         whole = float(motor.curve.at(4.0))
         assert float(made.curve.at(0.0, made.remanence)) == pytest.approx(part * 0.02 * whole, rel=1e-12)
-    read = surveys._remanent(cart[1].motor, 1.5, 4.0)
+    read = surveys.with_remanence(cart[1].motor, 1.5, 4.0)
     assert float(read.curve.at(0.0, read.remanence)) == pytest.approx(1.5 * REMANENCE, rel=1e-12)
