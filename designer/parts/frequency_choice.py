@@ -13,6 +13,7 @@ reading, so a ripple that is close to its limit is measured.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -119,7 +120,8 @@ def trade(demand: Demand, *, margins: Mapping[str, float]) -> tuple[Row, ...]:
 
 def _row(frequency: float, *, demand: Demand, margins: Mapping[str, float], best: bool) -> Row:
     steps = _worked(frequency, demand=demand)
-    ripple, loss, on_time, counts = (step.value for step in steps[:4])
+    ripple, loss, on_time = (step.value for step in steps[:3])
+    counts = math.floor(steps[3].value)
     step = steps[4].value if len(steps) > 4 else float("inf")
     hearing, source = _hearing(frequency)
     part = ripple / demand.mean_current if demand.mean_current > 0 else float("inf")
@@ -136,7 +138,7 @@ def _row(frequency: float, *, demand: Demand, margins: Mapping[str, float], best
     )
     return Row(
         frequency=frequency, ripple=ripple, ripple_share=part, hearing=hearing, switching_loss=loss,
-        shortest_on_time=on_time, steps=int(counts), duty_step=step, ruled_out=reasons,
+        shortest_on_time=on_time, steps=counts, duty_step=step, ruled_out=reasons,
         recommended=best and not reasons, asked=frequency == demand.asked, worked=steps, source=source)
 
 
@@ -151,11 +153,11 @@ def _worked(frequency: float, *, demand: Demand) -> tuple[Step, ...]:
             "D_min": demand.duty_low, "f_s": frequency}),
         Step(formula=chopper_parts.TIMER_STEPS, note="timer steps", inputs={"f_clk": demand.clock, "f_s": frequency}),
     )
-    counts = steps[3].value
+    counts = math.floor(steps[3].value)
     if counts < 1:
         return steps
     return (*steps, Step(formula=chopper_parts.DUTY_STEP, note="one step of the timer at the smallest duty", inputs={
-        "N_steps": counts, "D": demand.duty_low}))
+        "N_steps": float(counts), "D": demand.duty_low}))
 
 
 def _hearing(frequency: float) -> tuple[str, str]:

@@ -101,8 +101,8 @@ def _states(scene: Scene) -> _States | None:
     labels = [label for group in groups for label in group.labels]
     return _States(
         bridge=every[at], labels=tuple(labels[k] for k in at),
-        power=max(float(np.nanmax(group.solved.input_power)) for group in groups),
-        current=max(float(np.sqrt(np.nanmax(group.solved.line_square))) for group in groups))
+        power=max(float(np.fmax.reduce(group.solved.input_power, initial=0.0)) for group in groups),
+        current=max(float(np.sqrt(np.fmax.reduce(group.solved.line_square, initial=0.0))) for group in groups))
 
 
 def _limited(scene: Scene, states: _States) -> bool:

@@ -154,7 +154,8 @@ def trace(bridge: Bridge, found: Charged, at: int, nodes: int = 721) -> tuple[Ar
         return angle, np.full_like(angle, 0.0 * found.mean[at]), np.full_like(angle, found.mean[at])
     first = float(found.turn_on[at])
     half = np.floor((angle - first) / np.pi)
-    own = angle - half * np.pi                       # in the half cycle that begins with the first turn-on
+    # in the half cycle that begins with the first turn-on, which rounding must not put before it
+    own = np.maximum(angle - half * np.pi, first)
     k, current, bus = stretches[0].pulse.loop, np.zeros_like(angle), np.zeros_like(angle)
     for one, (start, end) in zip(stretches, edges, strict=True):
         within, after = (own >= start) & (own <= end), own > end

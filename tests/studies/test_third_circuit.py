@@ -98,6 +98,7 @@ class Smoother:
     name: str = NAME
     title: str = "Armature on a smoothed chopper, separate field"
     setting: str = "duty"
+    closed_form: bool = False
     formulas: tuple = ()
 
     def solve(self, fixed, points):

@@ -284,9 +284,7 @@ def bridge_pair(name: str) -> tuple[OperatingPoint, Rectified]:
     return solved_rectifier(BRIDGES[name]), rectified(BRIDGES[name])
 
 
-@pytest.mark.parametrize("name", [
-    pytest.param(name, marks=pytest.mark.xfail(reason="valley and peak just after turn-on are missed by up to 3e-4"))
-    if name == STIFF else name for name in BRIDGES])
+@pytest.mark.parametrize("name", BRIDGES)
 def test_every_quantity_of_the_bridge(name):
     """Currents of line, one diode and reservoir, bus voltages, powers, line quality: within 1e-7 (solve_ivp)."""
     found, wanted = bridge_pair(name)
@@ -311,9 +309,7 @@ def test_every_quantity_of_the_bridge(name):
     assert given == pytest.approx(found["input_power"], rel=1e-6)
 
 
-@pytest.mark.parametrize("name", [
-    pytest.param(name, marks=pytest.mark.xfail(strict=False, reason="a lone 0 V where rest meets turn-on; by rounding"))
-    if name in ("reference impedance", "light load") else name for name in BRIDGES])
+@pytest.mark.parametrize("name", BRIDGES)
 def test_waveform_of_the_bridge(name):
     """One period of the mains with both ends, each turn-on and extinction among the points; line current and bus
     voltage are the reference's (solve_ivp).
