@@ -79,7 +79,9 @@ class Fixed:
     """What is the same for every point of a study: motor, load, feed, devices, gate or chopping.
 
     ``field`` is how a separate field is fed (None for a series winding); ``setting_cap`` bounds the
-    output where the motor stands less than the circuit gives; ``shorted``: the switch conducts for good.
+    output where the motor stands less than the circuit gives; ``field_switch`` and ``field_freewheel`` are the devices
+    of a field on a chopper of its own (None: like the others), ``field_floor`` (A) is the current below which that
+    chopper cannot go; ``shorted``: the switch conducts for good.
     Of a rectifier on phase angle ``freewheeling`` tells whether a freewheel diode stands across the motor,
     ``bridge`` how a bridge is made up.
     """
@@ -94,6 +96,9 @@ class Fixed:
     field: FieldFeed | None = None
     freewheeling: bool = False
     bridge: str = "common-cathode"
+    field_switch: Drop | None = None
+    field_freewheel: Drop | None = None
+    field_floor: float = 0.0
     setting_cap: float | None = None
     shorted: bool = False
     thorough: bool = False     # a bus far below its crest is solved on its bridge too, which takes long

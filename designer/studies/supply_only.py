@@ -13,12 +13,13 @@ from designer.circuits.case import Feed
 from designer.circuits.rectifier import CIRCUIT, SupplyPoints
 from designer.errors import InputError
 from designer.parts import harmonics
-from designer.project.kinds import CircuitKind
+from designer.project.kinds import CIRCUIT_KINDS, CircuitKind
 from designer.project.model import Project
 from designer.quantities import engineering
 from designer.results import Assumption, Design, OperatingPoint, Quantity, Reason
 from designer.studies import choke_choice, facts
 from designer.studies.feeds import feed_of, likely_feed
+from designer.studies.field_only import solve_field
 from designer.studies.groups import Group, voltages
 from designer.studies.power import power
 from designer.studies.refusals import failed, supply_reasons
@@ -31,7 +32,9 @@ MOST_ROUNDS = 4
 
 
 def solve_supply(project: Project) -> OperatingPoint:
-    """Solve the supply at its load current; warns where the load overwhelms the source."""
+    """Solve the supply at its load current, or the field winding on its chopper; warns where the load overwhelms it."""
+    if CIRCUIT_KINDS[str(project.circuit.kind)].winding == "field-only":
+        return solve_field(project)
     feed = feed_of(project)
     if feed.reservoir is None:
         raise InputError("parts.reservoir.capacitance", None, "a value", "The bus needs a reservoir.")

@@ -23,7 +23,7 @@ from designer.waveforms.periodic import Periodic
 from designer.waveforms.series_nodes import State, laid, refined, simpson
 
 FINE = 1e-9                  # of the crest: how far a trace's nodes are settled
-FEWEST, HALVINGS = 2, 10      # steps of each of the two times: to begin with, and how often they may be halved
+FEWEST, HALVINGS = 2, 12      # steps of each of the two times: to begin with, and how often they may be halved
 
 
 @dataclass(frozen=True, kw_only=True)

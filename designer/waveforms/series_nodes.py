@@ -127,10 +127,16 @@ def laid(loop: Drives, winding: Winding, steps: int, *, crest: Array, tolerance:
     tried = _settled(loop, winding, start, near=None)
     off = Laid(time=_crossing(tried.off.current, loop.off_time), current=np.maximum(tried.off.current, 0.0))
     again = _settled(loop, winding, replace(tried, off=off), near=near)
-    found.on.current[:, ended], found.off.current[:, ended] = again.on.current, again.off.current
-    ends = found.off.time.copy()
-    ends[ended] = again.off.time
-    return State(on=found.on, off=replace(found.off, time=ends), continuous=continuous)
+    return _merged(found, ended, again)
+
+
+def _merged(into: State, at: Indices, values: State) -> State:
+    """The same with other states at some of the points."""
+    on, off = into.on.current.copy(), into.off.current.copy()
+    ends, continuous = into.off.time.copy(), into.continuous.copy()
+    on[:, at], off[:, at], ends[at], continuous[at] = (
+        values.on.current, values.off.current, values.off.time, values.continuous)
+    return State(on=replace(into.on, current=on), off=Laid(time=ends, current=off), continuous=continuous)
 
 
 def _lifted(part: Laid, low: Array) -> Laid:
@@ -139,10 +145,17 @@ def _lifted(part: Laid, low: Array) -> Laid:
 
 
 def refined(loop: Drives, winding: Winding, known: State, *, tolerance: float) -> State:
-    """The same on twice the nodes."""
+    """The same on twice the nodes; anew where steps that were too wide took the one conduction for the other."""
     on, off = (Laid(time=part.time, current=part.doubled) for part in (known.on, known.off))
     state = State(on=on, off=off, continuous=known.continuous)
-    return _settled(loop, winding, state, near=max(NEAR * tolerance, NEAREST))
+    found = _settled(loop, winding, state, near=max(NEAR * tolerance, NEAREST))
+    wrong = np.flatnonzero(np.where(
+        known.continuous, found.on.current[0] <= 0, (found.off.time >= loop.off_time) & (found.off.current[-1] > 0)))
+    if not wrong.size:
+        return found
+    crest = np.maximum(found.on.current[:, wrong].max(axis=0), TINY)
+    again = laid(loop[wrong], winding, len(found.on.current) - 1, crest=crest, tolerance=tolerance)
+    return _merged(found, wrong, again)
 
 
 def _crossing(current: Array, time: Array) -> Array:
