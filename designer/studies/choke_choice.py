@@ -148,12 +148,11 @@ def _sag(scene: Scene, states: _States, worst: Indices, choke: Choke) -> float:
 
 
 def _none_does(bare: Seen) -> Reason:
-    largest = line_choke.rows()[-1]
     return Reason(
         code="no-line-choke",
         message=f"No listed line choke brings the harmonics down: without one order {bare.order} is "
-        f"{engineering(bare.current, 'A', 3)} ({bare.at}).", figure=Quantity(bare.rms, "A"),
-        limit=Quantity(largest.current, "A"),
+        f"{engineering(bare.current, 'A', 3)} ({bare.at}).", figure=Quantity(bare.current, "A"),
+        limit=Quantity(harmonics.limit(bare.order), "A"),
         way_out="Less load, a supply that the standard does not cover (a transformer or generator of your own), or a "
         "power factor corrector ahead of the bus.")
 

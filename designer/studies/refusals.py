@@ -109,9 +109,14 @@ def _targets(found: Survey, project: Project) -> Iterator[Reason]:
                 "full output is short of torque there.",
                 figure=Quantity(max(torque + short * ratio * load.efficiency, 0.0), "N*m"),
                 limit=Quantity(torque, "N*m"),
-                way_out="A lower speed or load, another gear ratio, or a field tap with fewer turns.",
+                way_out=_MORE_OUTPUT if found.fixed.chopping is None else _MORE_BUS,
                 nearest=_nearest(found, speed))
             break
+
+
+_MORE_OUTPUT = "A lower speed or load, another gear ratio, or a field tap with fewer turns."
+_MORE_BUS = ("A lower speed or load, another gear ratio, less field current at high speed (more at a stall), or a bus "
+             "that sags less: a larger reservoir, a stiffer supply.")
 
 
 def _nearest(found: Survey, speed: float) -> dict[str, Quantity]:
