@@ -11,7 +11,7 @@ from typing import ClassVar, Literal, Self
 import numpy as np
 
 from designer.circuits.bus import Bus, Source, bus
-from designer.circuits.bus_point import rectified
+from designer.circuits.bus_point import Named, rectified
 from designer.circuits.case import Chopping, Fixed, Points
 from designer.results import Array, Indices
 from designer.waveforms.chopper import Loop
@@ -118,6 +118,14 @@ class OnBus(ABC):
     def field_watts(self) -> Mapping[str, float]:
         """Powers of the field at the first point, W, by name."""
 
+    def more(self) -> Named:
+        """Further quantities of the first point, by name; none unless the circuit has more devices."""
+        return {}
+
+    def more_losses(self) -> tuple[float, float]:
+        """Conduction loss of further transistors and of further diodes at the first point, W."""
+        return 0.0, 0.0
+
     @abstractmethod
     def wave(self) -> Wave:
         """One period of the first point."""
@@ -139,10 +147,9 @@ def exactness(fixed: Fixed) -> Exact:
 def field_powers(fixed: Fixed, *, current: float, resistance: float, voltage: float) -> dict[str, float]:
     """What the field's own supply gives, and what of it stays outside the winding, W."""
     copper, feed = resistance * current**2, fixed.field
-    if feed is None or feed.voltage is None:
+    if feed is None or (feed.voltage is None and not (feed.drop or feed.series)):
         return {"field_input_power": copper, "copper_loss_field": copper}
-    share = 1.0 if feed.follows is None else voltage / feed.follows
-    drawn = feed.voltage * share * current
+    drawn = feed.drawn(current, resistance=resistance, supply=voltage)
     return {"field_input_power": drawn, "field_supply_loss": drawn - copper, "copper_loss_field": copper}
 
 

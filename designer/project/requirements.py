@@ -64,12 +64,6 @@ def unbuilt(project: Project, built: Collection[str]) -> Faults:
         yield InputError(
             "circuit.kind", kind, ", ".join(built), "This circuit is known, but not built into this version yet.",
         )
-    supply = project.field_supply
-    if kind is not None and CIRCUIT_KINDS[kind].field_supply and supply is not None and supply.kind != "dc":
-        yield InputError(
-            "field_supply.kind", supply.kind, '"dc"',
-            "This field supply is known, but not built into this version yet: feed the field from a direct voltage.",
-        )
 
 
 def lacking(project: Project, verb: str) -> Faults:

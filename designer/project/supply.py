@@ -16,6 +16,7 @@ from designer.project.fields import (
     Measure,
     Ohms,
     Reason,
+    SmallVolts,
     Table,
     Tolerance,
     Volts,
@@ -153,7 +154,7 @@ class FieldSupply(Table):
     kind: Literal["dc", "transformer-rectifier", "phase-angle", "chopper"]
     """How the field is fed."""
     voltage: Volts | None = None
-    """D.c. at its terminals, or the transformer's secondary r.m.s."""
+    """D.c. at its terminals or ahead of the chopper, or the transformer's secondary r.m.s. at its rated load."""
     power: Watts | None = None
     """Rated apparent power of the transformer."""
     regulation: Tolerance | None = None
@@ -166,6 +167,10 @@ class FieldSupply(Table):
     """Source inductance."""
     frequency: Hertz | None = None
     """Mains frequency, or the chopper's switching frequency."""
+    drop: SmallVolts | None = None
+    """Drop of the rectifier at the field current, all devices in the path together, where it was read."""
+    rectifier: Literal["bridge", "half-wave"] = "bridge"
+    """How alternating current is rectified; half-wave has a freewheel diode across the field."""
 
 
 class Enclosure(Table):

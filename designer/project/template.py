@@ -124,8 +124,14 @@ def template(circuit: str) -> str:
     tables.append(_table("circuit", _circuit(kind)))
     if kind.field_supply:
         tables.append(_table("field_supply", (
-            ("kind", '""', '"dc"; "transformer-rectifier", "phase-angle" and "chopper" are not built yet'),
-            ("voltage", '""', "d.c. at its terminals"),
+            ("kind", '""', '"dc", "transformer-rectifier", "phase-angle" or "chopper"'),
+            ("voltage", '""', "d.c. at its terminals or ahead of the chopper, or the secondary's r.m.s."),
+            ("# power", '"100 VA"', "of the transformer; left out, design chooses its size"),
+            ("# regulation", '"10 %"', "rise of the secondary voltage from rated load to none"),
+            ("# magnetising_current", '"60 mA"', "of the primary without load; half-wave rectifiers need it"),
+            ("# drop", '"1.6 V"', "of the rectifier's devices in the path together, where read"),
+            ("# rectifier", '"bridge"', 'or "half-wave", with a freewheel diode'),
+            ("# frequency", '"16 kHz"', "of a chopper"),
         )))
     if kind.name == "rectifier" or (kind.chops and "mains" in kind.supplies):
         tables.append(_table("parts.reservoir", (("# capacitance", '"470 uF"', "solve needs it; design chooses it"),)))

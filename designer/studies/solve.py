@@ -12,7 +12,6 @@ from designer.circuits import circuit
 from designer.circuits.balance import find_setting, find_speed, refined
 from designer.circuits.case import Chopping, Circuit, Fixed, Points
 from designer.errors import InputError
-from designer.motor.field_feed import FieldFeed
 from designer.motor.model import MotorModel, load_model, motor_model
 from designer.project import require
 from designer.project.kinds import CIRCUIT_KINDS
@@ -20,6 +19,7 @@ from designer.project.model import Project
 from designer.quantities import engineering, shown
 from designer.results import OperatingPoint, Quantity, Warning_
 from designer.studies.feeds import drop_of, feed_of
+from designer.studies.field_supplies import RECTIFIED, ahead, field_of, needed_mean
 from designer.studies.ripple import rippling_point, swinging
 from designer.waveforms.phase_control import Gate
 
@@ -60,16 +60,19 @@ def solve(project: Project) -> OperatingPoint:
 
 
 def _weak_field(project: Project, points: Points) -> tuple[Warning_, ...]:
-    """A direct field supply too low for the field current asked for."""
+    """A field supply too low for the field current asked for."""
     supply, current = project.field_supply, float(points.field_current[0])
-    if supply is None or supply.kind != "dc" or supply.voltage is None or not math.isfinite(current):
+    found = None if supply is None else ahead(project, supply)
+    if found is None or supply is None or not math.isfinite(current):
         return ()
-    needed = current * (float(points.field_resistance[0]) + (supply.resistance or 0.0))
-    if supply.voltage >= needed:
+    needed = needed_mean(project, current, float(points.field_resistance[0]))
+    if needed is None or found.most >= needed * (1 - 1e-9):
         return ()
+    told = f"{engineering(found.most, 'V')}" + (
+        " (mean of its rectifier, without load)" if supply.kind in RECTIFIED else "")
     return (Warning_(
-        code="field-supply", message=f"A field supply of {engineering(supply.voltage, 'V')} cannot drive "
-        f"{engineering(current, 'A')} through the field: that takes {engineering(needed, 'V')} at this temperature."),)
+        code="field-supply", message=f"A field supply of {told} cannot drive {engineering(current, 'A')} through the "
+        f"field: that takes {engineering(needed, 'V')} at this temperature."),)
 
 
 def _unknown(project: Project) -> str:
@@ -114,20 +117,6 @@ def bridge_of(project: Project) -> str:
     """How the bridge is made up: as the file says, else common cathode, or four diodes for a series motor."""
     series = CIRCUIT_KINDS[str(project.circuit.kind)].winding == "series"
     return project.circuit.bridge or ("diodes-thyristor" if series else "common-cathode")
-
-
-def field_of(project: Project) -> FieldFeed | None:
-    """How a separate field is fed: with the current of the file, else with its supply's voltage."""
-    supply, current = project.field_supply, project.circuit.field_current
-    if current is not None:
-        direct = supply is not None and supply.kind == "dc" and supply.voltage is not None
-        volts = supply.voltage if direct and supply is not None else None
-        resistance = float(project.motor.field_resistance or 0.0)
-        enough = volts is not None and volts >= current * (resistance + (supply.resistance or 0.0 if supply else 0.0))
-        return FieldFeed(held=current, voltage=volts if enough else None)
-    if supply is None or supply.voltage is None:
-        return None
-    return FieldFeed(voltage=supply.voltage, series=supply.resistance or 0.0)
 
 
 def series_inductance(project: Project) -> float | None:

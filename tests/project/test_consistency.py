@@ -193,14 +193,11 @@ def test_a_setting_in_design_is_shown_as_it_was_written():
     assert str(fault).startswith("circuit.firing_angle: found '95°', allowed a setting only in solve")
 
 
-def test_a_field_supply_not_built_yet_is_refused():
-    """Fed from a transformer: known, not computed, and so not passed over."""
-    field = 'kind = "chopper-armature"\n[field_supply]\nkind = "transformer-rectifier"\nvoltage = "8 V"'
-    (fault,) = unbuilt(sound((CIRCUIT, field)), ["chopper-armature"])
-    assert str(fault) == (
-        "field_supply.kind: found 'transformer-rectifier', allowed \"dc\". This field supply is known, but not built "
-        "into this version yet: feed the field from a direct voltage.")
-    assert list(unbuilt(sound((CIRCUIT, field.replace("transformer-rectifier", "dc"))), ["chopper-armature"])) == []
+def test_every_field_supply_is_built():
+    """Fed from direct current, a transformer, phase angle or a chopper: all are computed."""
+    for kind in ("dc", "transformer-rectifier", "phase-angle", "chopper"):
+        field = f'kind = "chopper-armature"\n[field_supply]\nkind = "{kind}"\nvoltage = "8 V"'
+        assert list(unbuilt(sound((CIRCUIT, field)), ["chopper-armature"])) == []
 
 
 def test_a_circuit_not_built_yet_is_refused_with_those_that_are():
