@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from designer.circuits.bridge_armature import CIRCUIT as BRIDGE_ARMATURE
 from designer.circuits.chopper_armature import CIRCUIT as CHOPPER_ARMATURE
 from designer.circuits.chopper_series import CIRCUIT as CHOPPER_SERIES
+from designer.circuits.dual_chopper import CIRCUIT as DUAL_CHOPPER
 from designer.circuits.field_chopper import CIRCUIT as FIELD_CHOPPER
 from designer.circuits.rectifier import CIRCUIT as RECTIFIER
 from designer.circuits.thyristor_armature import CIRCUIT as THYRISTOR_ARMATURE
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
 #: those that drive a motor, and those that are a supply by themselves
 CIRCUITS: tuple[Circuit, ...] = (
-    TRIAC_SERIES, THYRISTOR_ARMATURE, BRIDGE_ARMATURE, CHOPPER_ARMATURE, CHOPPER_SERIES)
+    TRIAC_SERIES, THYRISTOR_ARMATURE, BRIDGE_ARMATURE, CHOPPER_ARMATURE, CHOPPER_SERIES, DUAL_CHOPPER)
 SUPPLIES = (RECTIFIER, FIELD_CHOPPER)
 BUILT = (*(found.name for found in CIRCUITS), *(found.name for found in SUPPLIES))
 

@@ -57,7 +57,7 @@ class ChopperSolution(OnBus):
         """Greatest armature current (A) with the bus at its crest, as if it stood there: the safe side."""
         if self.bus.charged is None:
             return self.current.greatest
-        return _driven(how_chopped(self.fixed), _unfed(self.fixed, self.points, self.flux), self.bus.crest)[1].greatest
+        return driven(how_chopped(self.fixed), unfed(self.fixed, self.points, self.flux), self.bus.crest)[1].greatest
 
     @property
     def torque_ripple(self) -> float:
@@ -125,20 +125,20 @@ class ChopperArmature:
 
 def _solve(fixed: Fixed, points: Points, *, exact: Exact) -> ChopperSolution:
     how, flux = how_chopped(fixed), np.asarray(fixed.motor.curve.at(points.field_current, fixed.motor.remanence), float)
-    unfed = _unfed(fixed, points, flux)
+    bare = unfed(fixed, points, flux)
     least = np.full(len(points), max(fixed.switch.threshold - fixed.freewheel.threshold, 0.0))
 
     def draw(volts: Array, at: Indices) -> Array:
-        return _driven(how, unfed[at], volts)[1].switch_mean
+        return driven(how, bare[at], volts)[1].switch_mean
 
     source = Source(voltage=points.voltage, frequency=points.frequency)
     volts = meet(fixed.feed, source, draw, least=least, exact=exact)
-    loop, current = _driven(how, unfed, volts)
+    loop, current = driven(how, bare, volts)
     return ChopperSolution(fixed=fixed, points=points, flux=flux, volts=volts, taken=current.switch_mean, loop=loop,
                            current=current)
 
 
-def _unfed(fixed: Fixed, points: Points, flux: Array) -> Loop:
+def unfed(fixed: Fixed, points: Points, flux: Array) -> Loop:
     """The loop with its bus at 0 V."""
     frequency, full = how_chopped(fixed).frequency, np.ones(len(points))
     against = fixed.motor.brush_drop + flux * points.speed
@@ -150,9 +150,9 @@ def _unfed(fixed: Fixed, points: Points, flux: Array) -> Loop:
         on_time=np.clip(points.setting, 0.0, 1.0) / frequency)
 
 
-def _driven(how: Chopping, unfed: Loop, volts: Array) -> tuple[Loop, Chopped]:
+def driven(how: Chopping, bare: Loop, volts: Array) -> tuple[Loop, Chopped]:
     """The loop at a bus voltage and its periodic current, under the current limit where there is one."""
-    loop = replace(unfed, on_voltage=np.maximum(volts + unfed.on_voltage, unfed.off_voltage))
+    loop = replace(bare, on_voltage=np.maximum(volts + bare.on_voltage, bare.off_voltage))
     current = chopped(loop)
     over = np.flatnonzero(current.greatest > how.current_limit)
     if not over.size:

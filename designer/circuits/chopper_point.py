@@ -14,7 +14,7 @@ from designer.results import Array, OperatingPoint, Quantity, Warning_
 def operating_point(solved: OnBus) -> OperatingPoint:
     """Tell everything about the first point of ``solved``."""
     wave = _waveform(solved)
-    named = _setting(solved) | _currents(solved) | line_currents(solved.fixed.feed, solved.bus)
+    named = _setting(solved) | _currents(solved) | line_currents(solved.fixed.feed, solved.bus) | solved.more()
     named |= _powers(solved) | mains(solved.bus, float(solved.points.voltage[0]))
     return OperatingPoint(circuit=solved.circuit, quantities=named, waveform=wave, warnings=_warnings(solved))
 
@@ -65,11 +65,11 @@ def _powers(solved: OnBus) -> Named:
     friction = float(friction_and_load(fixed, points)[0][0])
     shaft = torque - friction - iron
     output = float(OUTPUT_TORQUE(u=load.ratio, eta=load.efficiency, T_sh=shaft))
-    switch, diode, mean = fixed.switch, fixed.freewheel, float(one.mean[0])
+    switch, diode, mean, beside = fixed.switch, fixed.freewheel, float(one.mean[0]), solved.more_losses()
     watts = feed_powers(fixed.feed, solved.bus, float(points.voltage[0])) | dict(solved.field_watts())
     watts |= {
-        "switch_loss": float(switch.threshold * one.switch_mean[0] + switch.slope * one.switch_rms[0] ** 2),
-        "freewheel_loss": float(diode.threshold * one.diode_mean[0] + diode.slope * one.diode_rms[0] ** 2),
+        "switch_loss": float(switch.threshold * one.switch_mean[0] + switch.slope * one.switch_rms[0] ** 2) + beside[0],
+        "freewheel_loss": float(diode.threshold * one.diode_mean[0] + diode.slope * one.diode_rms[0] ** 2) + beside[1],
         "copper_loss_armature": float(points.armature_resistance[0] * one.rms[0] ** 2),
         "brush_loss": motor.brush_drop * mean, "iron_loss": iron * speed, "friction_loss": friction * speed,
         "switching_loss": 0.0, "shaft_power": shaft * speed, "output_power": output * speed / load.ratio,
