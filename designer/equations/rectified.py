@@ -62,7 +62,9 @@ OVERLAP_AT_TURN_ON = Formula(
     equation=sp.Eq(u.symbol, sp.acos(sp.cos(_a) - _drop / V_m.symbol) - _a),
     variables=(u, alpha, omega, L_s, I_d, V_m),
     source="derived: the source's inductance takes ω·L_s·I_d = V_m·(cos α − cos(α + u)) to bring its current from "
-    "zero to I_d", holds_when=f"freewheel path; {_overlapping}",
+    "zero to I_d; on a mid-point winding against twice the voltage and twice the inductance of one half",
+    holds_when=f"freewheel path, or two thyristors on a mid-point winding of which V_m and L_s are one half's; "
+    f"{_overlapping}",
 )
 OVERLAP_AT_TURN_OFF = Formula(
     name="overlap-at-turn-off", equation=sp.Eq(u.symbol, sp.acos(1 - _drop / V_m.symbol)),
@@ -83,13 +85,6 @@ FULL_CONVERTER_MEAN_WITH_OVERLAP = Formula(
     variables=(V_mean, V_m, alpha, omega, L_s, I_d),
     source="derived: in overlap the terminal voltage is zero; 2·ω·L_s·I_d is lost a pulse",
     holds_when=f"four thyristors in a bridge; {_overlapping}",
-)
-MID_POINT_OVERLAP = Formula(
-    name="mid-point-overlap",
-    equation=sp.Eq(u.symbol, sp.acos(sp.cos(_a) - _drop / V_m.symbol) - _a),
-    variables=(u, alpha, omega, L_s, I_d, V_m),
-    source="derived: in each half winding the current goes from zero to I_d, against twice its voltage and twice its "
-    "inductance", holds_when=f"two thyristors on a mid-point winding, L_s that of one half; {_overlapping}",
 )
 MID_POINT_MEAN_WITH_OVERLAP = Formula(
     name="mid-point-mean-with-overlap",
