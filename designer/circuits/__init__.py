@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from designer.circuits.bridge_armature import CIRCUIT as BRIDGE_ARMATURE
 from designer.circuits.chopper_armature import CIRCUIT as CHOPPER_ARMATURE
+from designer.circuits.chopper_field import CIRCUIT as CHOPPER_FIELD
 from designer.circuits.chopper_series import CIRCUIT as CHOPPER_SERIES
 from designer.circuits.dual_chopper import CIRCUIT as DUAL_CHOPPER
 from designer.circuits.field_chopper import CIRCUIT as FIELD_CHOPPER
@@ -20,7 +21,8 @@ if TYPE_CHECKING:
 
 #: those that drive a motor, and those that are a supply by themselves
 CIRCUITS: tuple[Circuit, ...] = (
-    TRIAC_SERIES, THYRISTOR_ARMATURE, BRIDGE_ARMATURE, CHOPPER_ARMATURE, CHOPPER_SERIES, DUAL_CHOPPER)
+    TRIAC_SERIES, THYRISTOR_ARMATURE, BRIDGE_ARMATURE, CHOPPER_ARMATURE, CHOPPER_SERIES, DUAL_CHOPPER,
+    CHOPPER_FIELD)
 SUPPLIES = (RECTIFIER, FIELD_CHOPPER)
 BUILT = (*(found.name for found in CIRCUITS), *(found.name for found in SUPPLIES))
 

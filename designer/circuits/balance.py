@@ -81,6 +81,10 @@ def find_setting(circuit: Circuit, fixed: Fixed, points: Points) -> tuple[Array,
     A short pulse or a latching current breaks the steady fall of torque with the angle; so the setting
     is found with a gate that holds and latches, and is refused where the real gate gives another torque.
     """
+    own = getattr(circuit, "own_setting", None)     # where the torque turns along the settings
+    if own is not None:
+        found: tuple[Array, Array] = own(fixed, points)
+        return found
     if circuit.closed_form:
         return _setting_by_fan(circuit, fixed, points)
     ideal = replace(fixed, gate=Gate(guard=fixed.gate.guard))

@@ -126,14 +126,14 @@ class DualChopper:
 
     def solve(self, fixed: Fixed, points: Points) -> DualSolution:
         """Solve every point at its duty, speed (rad/s) and mean field current, bus and choppers together."""
-        return _solve(fixed, points, exact=exactness(fixed))
+        return solve_dual(fixed, points, exact=exactness(fixed))
 
     def operating_point(self, solved: DualSolution) -> OperatingPoint:
         """Tell everything about the first point."""
         from designer.circuits.chopper_point import operating_point
 
         fixed = replace(solved.fixed, tolerance=min(solved.fixed.tolerance, CLOSE))
-        return operating_point(_solve(fixed, solved.points[[0]], exact="all"))
+        return operating_point(solve_dual(fixed, solved.points[[0]], exact="all"))
 
     def stresses(self, solved: DualSolution) -> dict[str, Array]:
         """What line, bus, devices and field see at every point: A, V, W; peaks with the bus at its crest."""
@@ -152,7 +152,8 @@ class DualChopper:
         return line_harmonics(solved.bus)
 
 
-def _solve(fixed: Fixed, points: Points, *, exact: Exact) -> DualSolution:
+def solve_dual(fixed: Fixed, points: Points, *, exact: Exact) -> DualSolution:
+    """Solve both loops and their bus, the field's mean current held at that of the points."""
     how, flux = how_chopped(fixed), np.asarray(
         fixed.motor.curve.at(points.field_current, fixed.motor.remanence), float)
     bare, cell = unfed(fixed, points, flux), FieldCell.of(fixed)

@@ -42,6 +42,10 @@ class Circuit(Table):
     """Of a chopper."""
     field_current: FieldAmps | None = None
     """Of a separately fed field; leave out to have it chosen."""
+    starter: Literal["resistor", "variable-supply"] | None = None
+    """Of an armature on a fixed supply: a resistor with its bypass, or a supply that is brought up from zero."""
+    field_floor: FieldAmps | None = None
+    """Field current below which the chopper of the field cannot go, whatever its control does."""
     freewheel: Flag | None = None
     """A diode across the motor of a half-wave thyristor or a bridge."""
     bridge: Literal["common-cathode", "one-leg", "diodes-thyristor"] | None = None

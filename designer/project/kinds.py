@@ -83,8 +83,8 @@ _ALL = (
     ),
     CircuitKind(
         name="chopper-field", title="fixed armature supply, speed set by a chopper in the field",
-        supplies=_EITHER, keys=(CHOPPER - {"duty"}) | {"field_current"}, setting="field_current",
-        winding="separate", field_supply=True,
+        supplies=_EITHER, keys=(CHOPPER - {"duty"}) | {"field_current", "starter", "field_floor"},
+        setting="field_current", winding="separate", field_supply=True,
         line="bus", sides=("mains", "bus", "starter", "field-chopper"),
     ),
     CircuitKind(

@@ -20,6 +20,9 @@ HINTS: Mapping[str, str] = {
     "supply.voltage": "R.m.s. for mains, mean for d.c.",
     "supply.frequency": "50 Hz or 60 Hz.",
     "circuit.kind": "The circuit by its trade term, for instance triac-series.",
+    "circuit.starter": 'An armature straight on its supply needs one: "resistor" or "variable-supply".',
+    "circuit.field_floor": "SAFETY: without a floor under the field current a chopper that stops lets the motor run "
+                           "away.",
     "circuit.field_current": "A separately fed field: give its current.",
     "circuit.switching_frequency": "For instance 18 kHz.",
     "motor.armature_resistance": "By four wires through the brushes, the rotor held: slope of voltage over current.",
@@ -116,6 +119,7 @@ def _solve(project: Project) -> Faults:
         yield from _two_of_three(project, kind)
         if project.circuit.speed_ripple:
             yield from _missing(project, "motor.inertia")
+    yield from _started(project, kind)
     if kind.winding == "separate" and kind.setting != "field_current":
         yield from _missing(project, "circuit.field_current")
     if kind.chops:
@@ -126,6 +130,12 @@ def _solve(project: Project) -> Faults:
         yield from _missing(project, "load.current")
     if kind.name == "rectifier" or (kind.chops and project.supply.is_mains):
         yield from _missing(project, "parts.reservoir.capacitance")
+
+
+def _started(project: Project, kind: CircuitKind) -> Faults:
+    """An armature on a fixed supply: what starts it, and what keeps its field."""
+    if "starter" in kind.keys:
+        yield from _missing(project, "circuit.starter", "circuit.field_floor")
 
 
 def _both(given: bool) -> str:
@@ -182,6 +192,7 @@ def _design(project: Project) -> Faults:
     if project.circuit.kind is None:
         return
     kind = CIRCUIT_KINDS[project.circuit.kind]
+    yield from _started(project, kind)
     if kind.drives_motor:
         yield from _safety(project)
         yield from _target(project)

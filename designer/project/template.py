@@ -172,11 +172,15 @@ def _circuit(kind: CircuitKind) -> tuple[tuple[str, str, str], ...]:
         "duty": ('"35 %"', "fixes the control setting; left out, it is found"),
         "switching_frequency": ('"18 kHz"', "solve needs it; design chooses it"),
         "field_current": ('"1.1 A"', "solve needs it; left out, design chooses it"),
+        "starter": ('"resistor"', 'of the armature, with its bypass; or "variable-supply"'),
+        "field_floor": ('"0.3 A"', "SAFETY: below it the field's chopper cannot go, whatever its control does"),
         "freewheel": ("true", "a diode across the motor"),
         "bridge": ('"common-cathode"', 'or "one-leg", "diodes-thyristor"'),
         "gate": ('"train"', 'held through its window; or "pulse" with gate_pulse = "100 us"'),
         "gate_guard": ('"0.5 ms"', "the gate is let go so long before the next zero"),
         "speed_ripple": ("true", "the speed moves over the cycle with the inertia"),
     }
-    own = [(f"# {key}", *known[key]) for key in known if key in kind.keys]
+    needed = {"starter", "field_floor"}
+    own = [(key, '""', f"for instance {known[key][0]}: {known[key][1]}") if key in needed else
+           (f"# {key}", *known[key]) for key in known if key in kind.keys]
     return (("kind", f'"{kind.name}"', ""), *own)

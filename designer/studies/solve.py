@@ -95,7 +95,8 @@ def fixed_of(project: Project) -> Fixed:
         feed=feed_of(project), switch=drop_of(parts.switch), freewheel=drop_of(parts.freewheel),
         gate=Gate(pulse=pulse, guard=omega * (given.gate_guard or 0.0), latching=latching),
         chopping=Chopping(frequency=given.switching_frequency) if kind.chops and given.switching_frequency else None,
-        field=field_of(project) if kind.winding == "separate" else None,
+        field=field_of(project) if kind.winding == "separate" and kind.setting != "field_current" else None,
+        field_floor=given.field_floor or 0.0,
         freewheeling=freewheels(project), bridge=bridge_of(project), tolerance=TOLERANCE,
     )
 
@@ -163,6 +164,8 @@ def unknown_found(
 
 def _nearest(kind: Circuit, fixed: Fixed, points: Points, lacking: float) -> tuple[Points, bool, tuple[Warning_, ...]]:
     """The point at full output with the load as given, and how far it falls short."""
+    if lacking > 0 and kind.setting == "field_current":
+        return _slowest(kind, fixed, points)
     if lacking > 0:
         raise InputError(
             "load", engineering(float(fixed.load.at_output(points.speed[0] / fixed.load.ratio)), "N*m"),
@@ -178,6 +181,16 @@ def _nearest(kind: Circuit, fixed: Fixed, points: Points, lacking: float) -> tup
         "point."
     )
     return most.at(speed=speed), False, (Warning_(code="not-reachable", message=message),)
+
+
+def _slowest(kind: Circuit, fixed: Fixed, points: Points) -> tuple[Points, bool, tuple[Warning_, ...]]:
+    """The point at the strongest field: a motor whose speed the field sets goes no slower."""
+    least = points.at(setting=np.full(len(points), kind.setting_range(fixed)[1]))
+    speed = find_speed(kind, fixed, least)
+    wanted, turns = (shown(float(value) / fixed.load.ratio, "rad/s") for value in (points.speed[0], speed[0]))
+    message = (f"{wanted} cannot be reached: at the strongest field the motor still turns at {turns} with this load; "
+               "shown is that point. A lower armature supply, or a chopper in the armature.")
+    return least.at(speed=speed), False, (Warning_(code="not-reachable", message=message),)
 
 
 def finish(
