@@ -215,9 +215,9 @@ def _gapped(k: Loop, lead: Array, tolerance: float) -> tuple[Starts, Mask]:
     low, high = np.zeros_like(top), np.array(top)
     lead = np.where((lead > 0) & (lead < top), lead, np.minimum(_lead(k)[0], 0.9 * top))
     for _ in range(100):
-        charge, fade = _charge(k, top - lead)
+        charge, fade, ended = _charge(k, top - lead)
         with np.errstate(all="ignore"):
-            miss = np.log(charge / wanted)
+            miss = np.where(charge > 0, np.log(charge / wanted), -np.inf)
             growth = lead * (1 - fade) * (k.susceptance * k.peak * np.cos(top - lead) + k.load) / charge
             trial = lead * np.exp(-np.clip(miss / growth, -1.0, 1.0))
         low, high = np.where(miss < 0, lead, low), np.where(miss >= 0, lead, high)
@@ -226,7 +226,7 @@ def _gapped(k: Loop, lead: Array, tolerance: float) -> tuple[Starts, Mask]:
             break
         inside = (trial > low) & (trial < high)
         lead = np.where(done, lead, np.where(inside, trial, 0.5 * (low + high)))
-    sound = done & (np.abs(miss) < 1e-6)
+    sound = done & (np.abs(miss) < 1e-6) & ended
     turn_on = np.where(sound, top - lead, np.nan)
     return _plain(k, turn_on), sound
 
@@ -237,10 +237,18 @@ def _plain(k: Loop, turn_on: Array) -> Starts:
                   length=np.full_like(turn_on, np.nan))
 
 
-def _charge(k: Loop, turn_on: Array) -> tuple[Array, Array]:
-    """Give the charge of the pulses from ``turn_on`` (A·rad), inf without an end, and the product of their C."""
-    charge, fade = np.zeros_like(turn_on), np.ones_like(turn_on)
+def _charge(k: Loop, turn_on: Array) -> tuple[Array, Array, Mask]:
+    """Give the charge of the pulses from ``turn_on`` within half a cycle (A·rad), product of their C, all ended?
+
+    A pulse that has not ended by then counts as far as it has come: its charge is still below or above the load's
+    as the bus is below or above where it began.
+    """
+    charge, fade, ended = np.zeros_like(turn_on), np.ones_like(turn_on), np.ones(len(turn_on), bool)
     for one in follow(k, _plain(k, turn_on)):
-        charge[one.where] += one.charge
-        fade[one.where] *= one.pulse.loop.free(one.length)[0]
-    return np.where(np.isnan(charge), np.inf, charge), fade
+        left = turn_on[one.where] + np.pi - one.pulse.start
+        ended[one.where] &= ~np.isnan(one.length)
+        length = np.where(np.isnan(one.length), left, one.length)
+        _, _, level, near, _ = one.pulse.whole(length)
+        charge[one.where] += one.pulse.loop.susceptance * (level - one.pulse.level) + one.pulse.loop.load * length
+        fade[one.where] *= near
+    return charge, fade, ended
