@@ -33,7 +33,8 @@ def rectified(circuit: Rectified, inductance: Array, command: Command) -> Rectif
 
     Without a freewheel path the half-wave current always ends. Where the freewheel path leads through the controlled
     device (``held``), the first pulse from rest tells: if its current does not end before the source drives it again,
-    the device never lets go and the rectifier runs as if made of diodes. A bridge that has no freewheel path at all
+    the device never lets go and the rectifier runs as if made of diodes. A latching current counts from rest too: what
+    does not latch then never starts. A bridge that has no freewheel path at all
     is not one of these circuits: ``ValueError``.
     """
     return told(circuit, solve(circuit, inductance, command))

@@ -42,7 +42,7 @@ def _laid(part: Piece, circuit: Rectified, *, copy: int) -> list[Array]:
         basis = part.basis((theta - start)[None, :])
         sign = copy * part.sign[0]
         rows = (theta - low, np.full_like(theta, part.mode), np.maximum(part.motor.at(basis)[0], 0.0),
-                part.motor.slope(basis)[0] * omega, sign * part.source.at(basis)[0],
+                part.motor.slope(basis)[0] * omega, sign * np.maximum(part.source.at(basis)[0], 0.0),
                 sign * part.source.slope(basis)[0] * omega, np.full_like(theta, sign))
         blocks.append(np.array(rows))
     return blocks
@@ -51,6 +51,7 @@ def _laid(part: Piece, circuit: Rectified, *, copy: int) -> list[Array]:
 def apart(angle: Array) -> Array:
     """Angles that never fall and never stand still: of two that are the same the first is a rounding earlier."""
     told = angle.copy()
+    told[0], told[-1] = 0.0, 2 * np.pi      # of which rounding may leave a trifle
     for k in range(len(told) - 2, -1, -1):
         if told[k] >= told[k + 1]:
             told[k] = np.nextafter(told[k + 1], -np.inf)

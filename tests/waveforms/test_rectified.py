@@ -160,9 +160,9 @@ def test_latching_current():
     one = Rig(E=60, alpha=1.2, pulses=2, **LINE)
     reached = float(solved(one).source_crest[0])
     assert not solved(
-        one, Gate(latching=0.9 * reached)).missed[0]
+        one, Gate(latching=0.5 * reached)).missed[0]
     assert solved(one, Gate(latching=1.1 * reached)).missed[0]
-    assert solved(one, Gate(pulse=0.02, latching=0.9 * reached)).missed[0]
+    assert solved(one, Gate(pulse=0.02, latching=0.5 * reached)).missed[0]
 
 
 def test_held_gate_fires_again_what_ended_too_early():
