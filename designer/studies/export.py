@@ -69,7 +69,8 @@ def _check(check: Check) -> dict[str, Any]:
     }
 
 
-def _reason(reason: Reason) -> dict[str, Any]:
+def reason_json(reason: Reason) -> dict[str, Any]:
+    """One reason with its figures."""
     return {
         "code": reason.code, "message": reason.message,
         "figure": None if reason.figure is None else quantity(reason.figure),
@@ -116,7 +117,7 @@ def design_json(design: Design) -> dict[str, Any]:
         "title": design.project.title,
         "date": design.project.date,
         "verdict": {"verdict": "ready" if design.ready else "not ready",
-            "reasons": [_reason(r) for r in design.reasons]},
+            "reasons": [reason_json(r) for r in design.reasons]},
         "operating_point": point_json(design.operating_point),
         "further_points": [point_json(point) for point in design.further_points],
         "characteristic": _characteristic(design),

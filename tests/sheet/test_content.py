@@ -7,12 +7,12 @@ import re
 
 import pytest
 
+from designer.parts.residual_current import BY_LINE
 from designer.project.kinds import CIRCUIT_KINDS
 from designer.results import Quantity
 from designer.sheet import build_sheet
 from designer.sheet.cautions import CAUTIONS, cautions
 from designer.sheet.cautions import DEFERRAL as SAID
-from designer.parts.residual_current import BY_LINE
 
 DEFERRAL = tuple(line.format(work="mains") for line in SAID)
 

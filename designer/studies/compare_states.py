@@ -1,0 +1,212 @@
+"""The handful of states of one circuit that a comparison rests on: by the same solvers as ``solve`` and ``design``."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from scipy.optimize import brentq
+
+from designer.circuits import circuit as circuit_of
+from designer.circuits.balance import find_setting, find_speed, surplus
+from designer.circuits.case import Circuit, Fixed, Points
+from designer.motor.model import Load
+from designer.results import Array, OperatingPoint
+from designer.studies.compare_variants import Variant
+from designer.studies.conditions import State, Thermal, thermal_of
+from designer.studies.groups import voltages
+from designer.studies.rows import FRICTION_BOUNDS, UNLOADED_GUESS
+from designer.studies.solve import TOLERANCE
+from designer.studies.survey import ACCURACY, REMANENCE_SPREAD, target_state, wanted_points, with_remanence
+
+LOW, NOMINAL, HIGH = 0, 1, 2
+ROUGH = 1e-3          # of torque: where only a speed is asked for
+FIELD_PARTS = np.linspace(0.98, 0.1, 45)    # of the field current of least loss, where that is too much to reach
+SPARE = 0.97                                # of the field current that just reaches: windings get warmer yet
+
+
+@dataclass(frozen=True, kw_only=True)
+class Runaway:
+    """Motor speeds (rad/s; infinite: no end) at high supply, cold windings, least friction.
+
+    ``at_setting`` and ``shorted``: the load lost; ``shorted_loaded``: the load on; ``field_lost``: no field current at
+    the setting, the load lost too unless it is fixed, the fastest over the spread of the remanence (None for a series
+    field).
+    """
+
+    at_setting: float
+    shorted: float
+    shorted_loaded: float
+    field_lost: float | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class States:
+    """One circuit at the target: at low, nominal and high supply with the setting found; speeds are the motor's.
+
+    ``lacking``: for the target and each further one, the torque missing (N·m at the motor, negative: too little) at
+    the three supplies, 0 where it is held. ``held``: speeds with the nominal setting at the three supplies, None where
+    the target is not reached at nominal supply; ``free``: its speed without load; windings as warm as at the target.
+    ``eased``: the field current of least loss (A), where less had to do.
+    """
+
+    circuit: Circuit
+    fixed: Fixed
+    thermal: Thermal
+    target: State
+    wanted: tuple[tuple[float, Load], ...]
+    lacking: tuple[Array, ...]
+    held: tuple[float, float, float] | None = None
+    free: float = np.nan
+    runaway: Runaway | None = None
+    eased: float | None = None
+
+    @property
+    def reached(self) -> bool:
+        """True where the target is held at every supply, and every further one."""
+        return all(not np.any(row) for row in self.lacking)
+
+    @cached_property
+    def solved(self) -> Any:
+        """The target at the supplies where it is held."""
+        return self.circuit.solve(self.fixed, self.target.points[np.flatnonzero(np.isfinite(self.target.lacking)
+                                                                               & (self.target.lacking == 0))])
+
+    @cached_property
+    def stresses(self) -> Mapping[str, Array]:
+        """What line and devices see there."""
+        found: Mapping[str, Array] = self.circuit.stresses(self.solved)
+        return found
+
+    @cached_property
+    def harmonics(self) -> Array:
+        """R.m.s. line current of orders 1 to 40, A, each at the worst of those supplies."""
+        kind: Any = self.circuit
+        return np.asarray(np.max(kind.harmonics(self.solved), axis=0))
+
+    @cached_property
+    def point(self) -> OperatingPoint:
+        """The target at nominal supply, as ``solve`` tells it."""
+        exact = replace(self.fixed, tolerance=TOLERANCE)
+        return self.circuit.operating_point(self.circuit.solve(exact, self.target.points[[NOMINAL]]))
+
+
+def states(one: Variant, fixed: Fixed) -> States:
+    """Solve what the comparison needs of one circuit; ``fixed`` as its control prepared it."""
+    circuit, project = one.circuit, one.project
+    fixed, thermal = replace(fixed, tolerance=ACCURACY), thermal_of(project)
+    wanted = wanted_points(project, fixed)
+    target = target_state(circuit, fixed, thermal, project, wanted[0][0])
+    lacking = _lacking(circuit, fixed, target, wanted)
+    eased = None
+    if _may_ease(one, fixed) and any(np.any(row < 0) for row in lacking):
+        less = _less_field(circuit, fixed, target, wanted)
+        if less is not None:
+            assert fixed.field is not None
+            eased, fixed = fixed.field.held, replace(fixed, field=replace(fixed.field, held=less))
+            target = target_state(circuit, fixed, thermal, project, wanted[0][0])
+            lacking = _lacking(circuit, fixed, target, wanted)
+    made = States(circuit=circuit, fixed=fixed, thermal=thermal, target=target, wanted=wanted, lacking=lacking,
+                  eased=eased)
+    return made if target.lacking[NOMINAL] else _with_speeds(made, one)
+
+
+def _lacking(
+    circuit: Circuit, fixed: Fixed, target: State, wanted: tuple[tuple[float, Load], ...]
+) -> tuple[Array, ...]:
+    """Torque missing at the target and, the windings as warm as there, at every further one."""
+    rows = [target.lacking]
+    for speed, load in wanted[1:]:
+        points = target.points.at(speed=np.full(3, speed), setting=np.zeros(3))
+        rows.append(find_setting(circuit, replace(fixed, load=load), points)[1])
+    return tuple(rows)
+
+
+def _may_ease(one: Variant, fixed: Fixed) -> bool:
+    """True where the field's current is the comparison's own choice."""
+    given = one.project.circuit.field_current is not None or one.project.field_supply is not None
+    return fixed.field is not None and fixed.field.held is not None and not given and (
+        one.kind.setting != "field_current")
+
+
+def _less_field(
+    circuit: Circuit, fixed: Fixed, target: State, wanted: tuple[tuple[float, Load], ...]
+) -> float | None:
+    """The greatest field current (A) with which every target is within reach at low supply; None where none is.
+
+    Too much field at a given supply holds the speed down; least loss alone does not ask for the voltage.
+    """
+    assert fixed.field is not None
+    assert fixed.field.held is not None
+    most = circuit.setting_range(fixed)[0]
+    currents, one = fixed.field.held * FIELD_PARTS, np.ones(FIELD_PARTS.size)
+    can = np.ones(FIELD_PARTS.size, bool)
+    for speed, load in wanted:
+        many = target.points[np.full(FIELD_PARTS.size, LOW)].at(setting=most * one, speed=speed * one)
+        can &= surplus(circuit, replace(fixed, load=load), replace(many, field_current=currents)) >= 0
+    return SPARE * float(currents[can][0]) if can.any() else None
+
+
+def _with_speeds(made: States, one: Variant) -> States:
+    """The nominal setting held over the supply's band, without load, with switch or field failed.
+
+    The windings of what is held are as warm as at the target; what runs away is cold.
+    """
+    fixed, project, base = replace(made.fixed, tolerance=ROUGH), one.project, made.target.points[[NOMINAL]]
+    low, _, high = voltages(project)
+    armature, field = fixed.motor.resistances(made.thermal.cold, made.thermal.cold)
+    cold = replace(
+        base, voltage=np.array([high]), armature_resistance=armature[None], friction=np.array([FRICTION_BOUNDS[0]]),
+        field_resistance=field[None] if fixed.field is None else base.field_resistance,
+        load=np.zeros(1)).at(speed=UNLOADED_GUESS * base.speed)
+    rows = [replace(base, voltage=np.array([volts])).fed(fixed) for volts in (low, high)]
+    rows += [base.scaled(load=0.0), cold.fed(fixed)]
+    if fixed.field is not None:
+        loaded = 1.0 if project.load.coupling == "fixed" else 0.0
+        rows.append(_field_lost(fixed, cold, float(base.field_current[0])).scaled(load=loaded))
+    found = _speeds(one.circuit, fixed, Points.joined(rows))
+    failed = _shorted(one, fixed)
+    burnt = cold[[0, 0]].at(setting=np.full(2, failed.setting))
+    shorted = _speeds(failed.circuit, failed.fixed, replace(burnt, load=np.array([0.0, 1.0])))
+    held = float(found[0]), float(base.speed[0]), float(found[1])
+    return replace(made, held=held, free=float(found[2]), runaway=Runaway(
+        at_setting=float(found[3]), shorted=float(shorted[0]), shorted_loaded=float(shorted[1]),
+        field_lost=float(np.max(found[4:])) if fixed.field is not None else None))
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Failed:
+    """What a shorted switch leaves of the circuit."""
+
+    circuit: Circuit
+    fixed: Fixed
+    setting: float
+
+
+def _shorted(one: Variant, fixed: Fixed) -> _Failed:
+    """The circuit with its switch shorted; a series motor behind a shorted half-wave thyristor is on plain a.c."""
+    circuit = one.circuit
+    if one.kind.line == "half-wave" and one.kind.winding == "series" and not fixed.freewheeling:
+        circuit = circuit_of("triac-series")
+    short, full = circuit.shorted(fixed)
+    return _Failed(circuit=circuit, fixed=short, setting=full)
+
+
+def _speeds(circuit: Circuit, fixed: Fixed, points: Points) -> Array:
+    """Steady speeds, rad/s; infinite where there is no end."""
+    return np.nan_to_num(find_speed(circuit, fixed, points), nan=np.inf)
+
+
+def _field_lost(fixed: Fixed, cold: Points, current: float) -> Points:
+    """The conditions ``cold`` with the remanence alone, over its spread.
+
+    As field currents (A) that give the same flux with the motor as it stands, below 0 where its own is more.
+    """
+    motor = fixed.motor
+    ways = [with_remanence(motor, part, current).curve.remanence for part in REMANENCE_SPREAD]
+    reach = np.array([-1.0, 1.0]) * motor.curve.last_current
+    same = [brentq(lambda i, k=k: float(motor.curve.at(i, motor.remanence)) - k, *reach) for k in ways]
+    return replace(cold[np.zeros(len(same), int)], field_current=np.array(same))
