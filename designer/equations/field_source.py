@@ -56,6 +56,18 @@ RECTIFIED_RIPPLE = Formula(
     variables=(dI_f, V_so, R_f, omega_s, L_f),
     source="derived: the rectified sine's part of twice the frequency, 4·√2·V/(3π) of amplitude, over the impedance",
     holds_when="higher parts left out: within 5 % where 2·ω·L is above R")
+R_fl = var("R_fl", "ohm", "resistance of the field's loop", sign="positive")
+V_m = var("V_m", "V", "crest of the voltage ahead of the bridge", sign="positive")
+a_on = var("a_on", "rad", "angle at which the current rises again: firing, at least asin(I·R/V_m)",
+            sign="nonnegative")
+_IR = I_f.symbol * R_fl.symbol
+PHASE_RIPPLE = Formula(
+    name="field-ripple-phase-angle",
+    equation=sp.Eq(dI_f.symbol, (_IR * (a_on.symbol + sp.asin(_IR / V_m.symbol)) - V_m.symbol
+                                 + sp.sqrt(V_m.symbol**2 - _IR**2)) / (omega_s.symbol * L_f.symbol)),
+    variables=(dI_f, I_f, R_fl, a_on, V_m, omega_s, L_f),
+    source="derived: the current falls by I·R − v from where the sine passes I·R until firing, freewheeling past zero",
+    holds_when="ripple small against the current, which is counted as standing; drops in I·R")
 I_s = var("I_s", "A", "secondary current, r.m.s.", sign="nonnegative")
 SECONDARY_CURRENT = Formula(
     name="secondary-current-of-a-field",

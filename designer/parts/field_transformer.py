@@ -42,13 +42,13 @@ class Size:
 
 @dataclass(frozen=True, kw_only=True)
 class Demand:
-    """What it feeds and what it hangs on; SI.
+    """What it feeds and what it hangs on; SI. ``current`` is told where ``straight``.
 
     ``secondary``: V r.m.s. at rated load. ``cold``, ``hot``: Ω of the field winding, ``inductance`` its H at the
     current. ``primary``: low, nominal and high mains, V; ``frequency``: Hz. ``power``, ``regulation``,
     ``resistance`` (Ω seen from the secondary), ``drop`` (V of the two diodes in the path) as the file gives them.
     ``current``: A, greatest that flows with what stands in series; 0 where nothing does. ``prospective``: A, fault
-    current of the mains. ``share``: part of the full-wave mean that is used (1 without phase angle).
+    current of the mains. ``straight``: the bridge stands on the mains itself, without a transformer.
     """
 
     secondary: float
@@ -64,7 +64,7 @@ class Demand:
     drop: float | None = None
     current: float = 0.0
     ambient: float = 40.0
-    share: float = 1.0
+    straight: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -141,7 +141,7 @@ def source(demand: Demand, size: Size, *, drop: float, slope: float) -> Source:
 def current(demand: Demand, made: Source, *, winding: float, mains: float) -> float:
     """Give the field current, A, at a winding's Ω and a primary voltage (V), nothing in series."""
     found = float(eq.FIELD_FROM_TRANSFORMER(
-        V_so=demand.share * made.open_voltage * mains / demand.primary[1], V_D=made.drop / 2, R_f=winding,
+        V_so=made.open_voltage * mains / demand.primary[1], V_D=made.drop / 2, R_f=winding,
         R_t=made.resistance, r_D=made.slope / 2))
     return max(found, 0.0)
 
@@ -163,16 +163,20 @@ def choose(demand: Demand, *, margins: Mapping[str, float]) -> Chosen:
     fused, link = _fuse(demand, made, margins=margins)
     heat = Step(formula=eq.BRIDGE_LOSS, note="field cold, high mains", inputs={
         "V_D": made.drop / 2, "I_f": flows, "r_D": made.slope / 2, "I_s": loaded[0].value})
+    ahead = () if demand.straight else (
+        _transformer(demand, made, loaded, opens=opening_time(link, current=_short(demand, made))),)
     return Chosen(
         source=made, on_sink=(replace(bridge.on_sink(device, demand=four, margins=margins), name="field bridge"),),
-        parts=(_transformer(demand, made, loaded, opens=opening_time(link, current=_short(demand, made))),
-               _as_field(bridged, heat), fused),
+        parts=(*ahead, _as_field(bridged, heat), fused),
         worked=(*_steps(demand, made), ripple, *loaded, heat), bridge_heat=heat.value, ripple=ripple.value)
 
 
 def _sized(demand: Demand) -> tuple[Size, Source]:
     """The file's transformer; else the smallest that bears what it then lets flow."""
     likely = {"drop": 2 * LIKELY_DROP, "slope": 0.0}
+    if demand.straight:
+        own = Size(power=demand.secondary * demand.current, regulation=0.0, inrush=0.0, source="", mark="")
+        return own, source(demand, own, **likely)
     if demand.power is not None:
         own = near(demand.power)
         return own, source(demand, own, **likely)
@@ -214,7 +218,7 @@ def _steps(demand: Demand, made: Source) -> tuple[Step, ...]:
             "reg": size.regulation, "V_s": demand.secondary, "S_n": size.power}))
     steps += [Step(formula=eq.RECTIFIED_MEAN, inputs={"V_so": made.open_voltage})]
     steps += [Step(formula=eq.FIELD_FROM_TRANSFORMER, note=f"nothing in series, winding {state}, nominal mains",
-                   inputs={"V_so": demand.share * made.open_voltage, "V_D": made.drop / 2, "R_f": ohms,
+                   inputs={"V_so": made.open_voltage, "V_D": made.drop / 2, "R_f": ohms,
                            "R_t": made.resistance, "r_D": made.slope / 2})
               for state, ohms in (("cold", demand.cold), ("hot", demand.hot))]
     return tuple(steps)
@@ -231,7 +235,7 @@ def _bridge_demand(demand: Demand, made: Source, flows: float) -> bridge.Demand:
     names = ("mean current of one diode", "r.m.s. current of one diode", "reverse voltage")
     return bridge.Demand(
         crest=2**0.5 * made.open_voltage * demand.primary[2] / demand.primary[1], mean_current=flows / 2,
-        rms_current=flows / 2**0.5, peak_current=flows, mains_fed=False, at=dict.fromkeys(names, at))
+        rms_current=flows / 2**0.5, peak_current=flows, mains_fed=demand.straight, at=dict.fromkeys(names, at))
 
 
 def _as_field(part: Part, heat: Step) -> Part:
@@ -249,12 +253,14 @@ def _as_field(part: Part, heat: Step) -> Part:
 def _fuse(demand: Demand, made: Source, *, margins: Mapping[str, float]) -> tuple[Part, fuse.Link]:
     """The primary fuse: it bears the inrush again and again."""
     rated = made.size.power / demand.primary[1]
+    pulses = () if demand.straight else (fuse.Pulse(name="the inrush", rms=rated * made.size.inrush, time=0.01),)
     part, link = fuse.choose(fuse.Demand(
-        line_current=rated, pulses=(fuse.Pulse(name="the inrush", rms=rated * made.size.inrush, time=0.01),),
+        line_current=rated, pulses=pulses,
         stall_current=rated, prospective=demand.prospective, voltage=demand.primary[1], ambient=demand.ambient,
-        at="transformer at its rated power"), margins=margins)
+        at="at its rated power"), margins=margins)
+    what = "fuse of the field's bridge" if demand.straight else "primary fuse of the field transformer"
     return replace(
-        part, role="field-fuse", designator="F2", description="primary fuse of the field transformer",
+        part, role="field-fuse", designator="F2", description=what,
         if_wrong="Quick-acting or too small: it opens on the inrush, and the field is gone. Too large: a shorted "
         "bridge burns the transformer.",
         notes=("In the primary, never between bridge and field: the diode's path must not open.",)), link
@@ -274,8 +280,8 @@ def _transformer(
         value=Quantity(size.power, "V*A"),
         marking=f"{demand.primary[1]:g} V to {demand.secondary:g} V, {size.power:g} VA",
         ratings=(
-            Rating(name="apparent power", limit=Quantity(size.power, "V*A"), stress=Quantity(apparent.value, "V*A"), source=own,
-                   at=apparent.note),
+            Rating(name="apparent power", limit=Quantity(size.power, "V*A"),
+                   stress=Quantity(apparent.value, "V*A"), source=own, at=apparent.note),
             Rating(name="secondary current", limit=Quantity(rated, "A"), stress=Quantity(rms.value, "A"), source=own,
                    at=rms.note)),
         worked=(rms, apparent), if_wrong=_WRONG,
