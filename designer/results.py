@@ -245,6 +245,7 @@ class Design:
     texts: Mapping[str, str] = field(default_factory=dict)
     pins: tuple[Pin, ...] = ()
     constants: Mapping[str, Quantity] = field(default_factory=dict)   # the motor as used, by names of [motor]
+    uncertainties: Mapping[str, Quantity] = field(default_factory=dict)   # standard ones, of constants from readings
     #: setting held: share of the load, its torque, the output speed
     sag: tuple[tuple[Quantity, Quantity, Quantity], ...] = ()
     tables: tuple[Table, ...] = ()

@@ -50,6 +50,23 @@ class Fit:
         """True where the flux curve follows the saturating law."""
         return isinstance(self.solution.problem.layout.shape, Law)
 
+    @property
+    def read_at(self) -> Array:
+        """The field currents at which the turning motor was read, A, rising; a tap's as those of the whole field."""
+        found = []
+        for block in self.solution.problem.blocks:
+            if "speed" in block.quantities and "time" not in block.quantities:
+                turns = self.solution.value("tap_ratio") if "tap_ratio" in block.needs else 1.0
+                column = block.measured[:, 0 if block.quantities == SEPARATE else 1]
+                found.append(turns * column)
+        return np.array(clusters(np.concatenate(found))) if found else np.array([])
+
+    @property
+    def fastest(self) -> float:
+        """The highest speed at which the motor was read, rad/s; 0 where it did not turn."""
+        return max((float(block.measured[:, block.quantities.index("speed")].max())
+                    for block in self.solution.problem.blocks if "speed" in block.quantities), default=0.0)
+
     def value(self, name: str) -> tuple[float, float]:
         """Give a constant and its standard uncertainty (SI)."""
         return self.solution.value(name), self.solution.uncertainty(name)

@@ -8,6 +8,7 @@ from designer.errors import InputError, InputErrors
 from designer.project.fields import unit_of
 from designer.project.kinds import CIRCUIT_KINDS, CircuitKind
 from designer.project.model import Project
+from designer.project.tellable import tellable
 from designer.quantities import shown
 
 Faults = Iterator[InputError]
@@ -75,7 +76,8 @@ def lacking(project: Project, verb: str) -> Faults:
 
 
 def _missing(project: Project, *keys: str) -> Faults:
-    for key in keys:
+    told = tellable(project)
+    for key in (key for key in keys if key not in told):
         value: object = project
         for step in key.split("."):
             value = getattr(value, step, None)

@@ -20,6 +20,8 @@ from designer.studies import choke_choice, facts
 from designer.studies.characteristic import characteristic
 from designer.studies.conditions import State
 from designer.studies.faults import faults
+from designer.studies.fitted import completed
+from designer.studies.from_readings import told_design
 from designer.studies.groups import Settings, voltages
 from designer.studies.power import power
 from designer.studies.refusals import failed, reasons
@@ -37,12 +39,18 @@ def design(project: Project) -> Design:
     made safe comes back with its reasons, and nothing to build from.
     """
     require(project, "design")
+    project, read = completed(project, "design")
     kind = CIRCUIT_KINDS[str(project.circuit.kind)]
     _refuse_unbuilt(kind, project)
     if not kind.drives_motor:
         from designer.studies.supply_only import supply_only
 
-        return supply_only(kind, project)
+        return told_design(supply_only(kind, project), read)
+    return told_design(_designed(kind, project), read)
+
+
+def _designed(kind: CircuitKind, project: Project) -> Design:
+    """The design of a circuit that drives a motor, all constants there."""
     made = _Made.of(kind, circuit(kind.name), project)
     found, point, built = made.found, made.point, made.power
     further = tuple(made.further(number) for number in range(1, len(found.targets)))

@@ -20,6 +20,8 @@ from designer.quantities import engineering, shown
 from designer.results import OperatingPoint, Quantity, Warning_
 from designer.studies.feeds import drop_of, feed_of
 from designer.studies.field_supplies import RECTIFIED, ahead, field_of, needed_mean
+from designer.studies.fitted import completed
+from designer.studies.from_readings import told_point
 from designer.studies.ripple import rippling_point, swinging
 from designer.waveforms.phase_control import Gate
 
@@ -34,10 +36,11 @@ def solve(project: Project) -> OperatingPoint:
     be reached comes back as the nearest that can, with ``reached`` false and a warning that says so.
     """
     require(project, "solve")
+    project, read = completed(project, "solve")
     if not CIRCUIT_KINDS[str(project.circuit.kind)].drives_motor:
         from designer.studies.supply_only import solve_supply
 
-        return solve_supply(project)
+        return told_point(solve_supply(project), read)
     kind = circuit(str(project.circuit.kind))
     fixed = fixed_of(project)
     motor = project.motor
@@ -56,7 +59,7 @@ def solve(project: Project) -> OperatingPoint:
     else:
         point = kind.operating_point(kind.solve(fixed, points))
     notes = (*note, *_weak_field(project, points), *reading_notes(project, fixed.motor, point))
-    return finish(point, fixed, points, reached=reached, notes=notes)
+    return told_point(finish(point, fixed, points, reached=reached, notes=notes), read)
 
 
 def _weak_field(project: Project, points: Points) -> tuple[Warning_, ...]:
