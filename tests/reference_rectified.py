@@ -121,7 +121,7 @@ class March:
         end = found.y[:, -1]
         for name, value in zip(NAMES, end[2:], strict=True):
             one.sums[name] += self.rig.pulses * value
-        one.crest = max(one.crest, float(found.y[0].max()))
+        one.crest = max(one.crest, _crest(found.t, found.y[0]))
         line = found.y[0] if mode == "source" else found.y[1] if mode == "overlap" else 0 * found.y[0]
         one.nodes.extend(zip(found.t.tolist(), found.y[0].tolist(), line.tolist(), strict=True))
         self.theta, self.i = float(found.t[-1]), float(end[0])
@@ -135,7 +135,7 @@ class March:
         end = r.alpha + 2 * math.pi / r.pulses
         self.fired = False
         while self.theta < end - 1e-12:
-            if self.s > 0 and (self.s >= self.i - 1e-12 or not r.freewheel):
+            if self.s > 0 and (self.s >= self.i * (1 - 1e-12) or not r.freewheel):
                 self.source(end, one)
             elif self.s > 0:
                 self.both(end, one)
@@ -207,6 +207,16 @@ class March:
         if hit == 1:
             self.fired, self.sign, one.turn_on = True, 1.0, self.theta
             self.s = self.i if r.L_s == 0 else 1e-13 * self.i
+
+
+def _crest(x: np.ndarray, y: np.ndarray) -> float:
+    """The greatest value, by the quartic through five points about the greatest node."""
+    top = int(np.argmax(y))
+    if not 0 < top < len(y) - 1:
+        return float(y[top])
+    near = slice(max(top - 2, 0), top + 3)
+    fine = np.linspace(x[top - 1], x[top + 1], 4001)
+    return float(np.polyval(np.polyfit(x[near] - x[top], y[near], len(x[near]) - 1), fine - x[top]).max())
 
 
 def periodic(rig: Rig, *, cycles: int = 400) -> Period:

@@ -6,6 +6,7 @@ import difflib
 from typing import TYPE_CHECKING
 
 from designer.circuits.bridge_armature import CIRCUIT as BRIDGE_ARMATURE
+from designer.circuits.bridge_series import CIRCUIT as BRIDGE_SERIES
 from designer.circuits.chopper_armature import CIRCUIT as CHOPPER_ARMATURE
 from designer.circuits.chopper_field import CIRCUIT as CHOPPER_FIELD
 from designer.circuits.chopper_series import CIRCUIT as CHOPPER_SERIES
@@ -13,6 +14,7 @@ from designer.circuits.dual_chopper import CIRCUIT as DUAL_CHOPPER
 from designer.circuits.field_chopper import CIRCUIT as FIELD_CHOPPER
 from designer.circuits.rectifier import CIRCUIT as RECTIFIER
 from designer.circuits.thyristor_armature import CIRCUIT as THYRISTOR_ARMATURE
+from designer.circuits.thyristor_series import CIRCUIT as THYRISTOR_SERIES
 from designer.circuits.triac_series import CIRCUIT as TRIAC_SERIES
 from designer.errors import InputError
 
@@ -21,8 +23,8 @@ if TYPE_CHECKING:
 
 #: those that drive a motor, and those that are a supply by themselves
 CIRCUITS: tuple[Circuit, ...] = (
-    TRIAC_SERIES, THYRISTOR_ARMATURE, BRIDGE_ARMATURE, CHOPPER_ARMATURE, CHOPPER_SERIES, DUAL_CHOPPER,
-    CHOPPER_FIELD)
+    TRIAC_SERIES, THYRISTOR_SERIES, THYRISTOR_ARMATURE, BRIDGE_SERIES, BRIDGE_ARMATURE, CHOPPER_ARMATURE,
+    CHOPPER_SERIES, DUAL_CHOPPER, CHOPPER_FIELD)
 SUPPLIES = (RECTIFIER, FIELD_CHOPPER)
 BUILT = (*(found.name for found in CIRCUITS), *(found.name for found in SUPPLIES))
 

@@ -15,8 +15,8 @@ from designer.motor.flux import Winding
 from designer.motor.model import IRON_HYSTERESIS_EXPONENT
 from designer.results import Array, Indices, OperatingPoint
 from designer.waveforms.rectified import OFF, Command
-from designer.waveforms.rectified_cycle import Cycle
 from designer.waveforms.rectified_curves import flux_means, retraced, spectrum, trace
+from designer.waveforms.rectified_cycle import Cycle
 from designer.waveforms.rectified_march import rectified
 
 
@@ -25,6 +25,10 @@ class SeriesRectified(RectifiedSolution):
     """The solution with the ``winding`` (H, both windings, without the source) that saturates with the current."""
 
     winding: Winding
+
+    def __getitem__(self, chosen: Indices) -> SeriesRectified:
+        names = ("points", "model", "command", "state", "flux", "inductance")
+        return replace(self, **{name: getattr(self, name)[chosen] for name in names})
 
     @property
     def remanent(self) -> tuple[float, float]:
@@ -78,6 +82,6 @@ def told(solved: SeriesRectified, *, circuit: str) -> OperatingPoint:
     first = solved[np.array([0])]
     wave = trace(first.model, first.winding, first.command, first.state)
     flowing, resting = first.remanent
-    flux = np.where(wave.mode == OFF, resting, first.winding.curve.odd(wave.current) + flowing)
+    flux = np.asarray(np.where(wave.mode == OFF, resting, first.winding.curve.odd(wave.current) + flowing), float)
     one = Period(wave=wave, flux=flux, spectrum=spectrum(first.model, *first.retraced)[0])
     return operating_point(first, one, circuit=circuit)

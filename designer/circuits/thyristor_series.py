@@ -8,6 +8,10 @@ from designer.circuits.case import Fixed, Points
 from designer.circuits.rectified_solution import angle_range, short_lived, stresses
 from designer.circuits.rectifier_forms import HALF_WAVE, Form
 from designer.circuits.series_rectified import SeriesRectified, harmonics, solve, told
+from designer.circuits.triac_series import CIRCUIT as BOTH_WAYS
+from designer.circuits.triac_series import TriacSolution
+from designer.equations import phase_angle
+from designer.equations import rectified as eq
 from designer.equations.conduction import RLE_CURRENT
 from designer.equations.formula import Formula
 from designer.results import Array, OperatingPoint
@@ -20,7 +24,10 @@ class ThyristorSeries:
     name: str = "thyristor-series"
     title: str = "Series motor on one thyristor, half-wave"
     setting: str = "firing_angle"
-    formulas: tuple[Formula, ...] = (RLE_CURRENT,)
+    closed_form: bool = False
+    formulas: tuple[Formula, ...] = (
+        RLE_CURRENT, phase_angle.HALF_WAVE_MEAN, eq.HALF_WAVE_MEAN_WITH_OVERLAP, eq.OVERLAP_AT_TURN_ON,
+        eq.OVERLAP_AT_TURN_OFF)
 
     def form(self, fixed: Fixed) -> Form:
         """Which devices stand where."""
@@ -30,28 +37,34 @@ class ThyristorSeries:
         """Firing angles of most and of least output, rad."""
         return angle_range(fixed)
 
-    def solve(self, fixed: Fixed, points: Points) -> SeriesRectified:
-        """Solve every point at its firing angle (rad) and speed (rad/s)."""
+    def solve(self, fixed: Fixed, points: Points) -> SeriesRectified | TriacSolution:
+        """Solve every point at its firing angle (rad) and speed (rad/s).
+
+        Where ``Fixed.shorted`` is set and no freewheel diode stands across, the motor is on the source both ways.
+        """
+        if fixed.shorted and not fixed.freewheeling:
+            return BOTH_WAYS.solve(fixed, points)
         return solve(fixed, points, self.form(fixed))
 
     def shorted(self, fixed: Fixed) -> tuple[Fixed, float]:
-        """What stands for a shorted thyristor: full output until the fuse clears.
+        """What stands for a shorted thyristor.
 
-        With the diode the line is shorted through both in every second half cycle. Without it the motor is on plain
-        alternating current: more than this, which is that of the triac circuit fully on.
+        Without a freewheel diode: full alternating voltage on the motor, both ways, for good. With one the diode
+        shorts the line in every second half cycle (``Form.line_short``; the current is the prospective one, and no
+        steady state); until the fuse clears it the motor has the full output of one half cycle, which is solved.
         """
         return short_lived(fixed)
 
-    def stresses(self, solved: SeriesRectified) -> dict[str, Array]:
+    def stresses(self, solved: SeriesRectified | TriacSolution) -> dict[str, Array]:
         """What line and devices see at every point: A, V, W, A/s."""
-        return stresses(solved)
+        return BOTH_WAYS.stresses(solved) if isinstance(solved, TriacSolution) else stresses(solved)
 
-    def harmonics(self, solved: SeriesRectified) -> Array:
+    def harmonics(self, solved: SeriesRectified | TriacSolution) -> Array:
         """Give the r.m.s. line current of orders 1 to 40, A, a row a point."""
-        return harmonics(solved)
+        return BOTH_WAYS.harmonics(solved) if isinstance(solved, TriacSolution) else harmonics(solved)
 
     def operating_point(self, solved: SeriesRectified) -> OperatingPoint:
-        """Tell everything about the first point."""
+        """Tell everything about the first point of a thyristor that is whole."""
         return told(solved, circuit=self.name)
 
 

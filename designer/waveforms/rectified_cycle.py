@@ -12,8 +12,9 @@ import numpy as np
 
 from designer.results import Array, Indices, Mask
 from designer.waveforms.rectified import Command
-from designer.waveforms.rectified_modes import CHANGE, END, Guess, Scene, Stretch, freewheel, joined, overlap, source
+from designer.waveforms.rectified_modes import CHANGE, END, Guess, Scene, Stretch, freewheel, joined, source
 from designer.waveforms.rectified_nodes import doubled
+from designer.waveforms.rectified_overlap import overlap
 
 CYCLES = 80            # a bound, not a setting
 LEAST_MOVE = 1e-6      # of the current: a smaller step tells nothing of the map's slope
@@ -124,12 +125,12 @@ class _Walk:
         guess, some = _guess(self.known, name, at, steps), self.scene[at]
         begin = self.theta[at], self.current[at]
         if until is not None:
-            part = freewheel(some, at, (*begin, until[at]), steps, guess)
+            part = freewheel(some, (*begin, until[at]), at=at, steps=steps, known=guess)
         elif name in ("opening", "closing"):
             line = np.zeros(at.size) if name == "opening" else begin[1]
-            part = overlap(some, at, (*begin, line), steps, guess)
+            part = overlap(some, (*begin, line), at=at, steps=steps, known=guess)
         else:
-            part = source(some, at, begin, steps, guess)
+            part = source(some, begin, at=at, steps=steps, known=guess)
         self.theta[at], self.current[at] = part.end, part.nodes.current[-1]
         self.decay[at] += part.nodes.decay
         self.parts[name] = part
@@ -221,7 +222,7 @@ class _Search:
         seen = (np.abs(moved) > LEAST_MOVE * (now + image)) & ~tied
         slope = np.where(seen, (image - self.image[at]) / np.where(seen, moved, 1.0), lasting)
         self.start[at], self.image[at] = now, image
-        return np.maximum(now + (image - now) / (1 - np.clip(slope, 0.0, 0.5 * (1 + lasting))), 0.0)
+        return np.asarray(np.maximum(now + (image - now) / (1 - np.clip(slope, 0.0, 0.5 * (1 + lasting))), 0.0))
 
     def step(self, at: Indices, turn_on: Array, wanted: Array, tied: Mask) -> Array:
         """The step of the turn-on angle; the secant's where it is tied to the extinction before it."""

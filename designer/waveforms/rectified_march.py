@@ -76,7 +76,7 @@ def _marched(circuit: Rectified, winding: Winding, command: Command, tolerance: 
 
 def _steps(tolerance: float) -> int:
     """Steps of a mode on the coarser of the two grids that are compared first."""
-    return max(4 * round(STEPS_AT_1E_5 / 8 * (1e-5 / tolerance) ** 0.3), 12)
+    return max(4 * int(STEPS_AT_1E_5 / 8 * (1e-5 / tolerance) ** 0.3 + 0.5), 12)
 
 
 def _part(

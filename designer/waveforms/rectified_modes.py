@@ -12,12 +12,11 @@ import numpy as np
 
 from designer.motor.flux import LinkageTable, Winding
 from designer.results import Array, Indices
-from designer.waveforms.rectified import FREEWHEEL, OVERLAP, SOURCE, Rectified
-from designer.waveforms.rectified_nodes import Loop, Nodes, first_true, follow, settle
+from designer.waveforms.rectified import FREEWHEEL, SOURCE, Rectified
+from designer.waveforms.rectified_nodes import Loop, Nodes, first_true, settle
 
 SCOUTS = 32            # steps of the rough look
 EVENTS = 40            # Newton's steps on an event's angle: a bound, not a setting
-WIDEN = 2.0
 END, CHANGE = 0, 1     # what ended a mode: the motor's current, or the change of paths that it may end with
 
 
@@ -80,8 +79,8 @@ def joined(parts: list[Stretch]) -> Stretch:
     """One mode of all points, in rising order, from that of some each."""
     at = np.concatenate([part.at for part in parts])
     order = np.argsort(at)
-    names = [f.name for f in fields(Nodes)]
-    nodes = Nodes(**{name: np.concatenate([getattr(p.nodes, name) for p in parts], axis=-1)[..., order] for name in names})
+    nodes = Nodes(**{f.name: np.concatenate([getattr(p.nodes, f.name) for p in parts], axis=-1)[..., order]
+                     for f in fields(Nodes)})
     rest = {name: np.concatenate([getattr(p, name) for p in parts], axis=-1)[..., order]
             for name in ("start", "end", "line", "line_rate", "ended")}
     return Stretch(mode=parts[0].mode, at=at[order], nodes=nodes, **rest)
@@ -132,8 +131,6 @@ def step(value: Array, slope: Array, span: Array) -> Array:
     return np.asarray(np.where(falls, -value / np.where(falls, slope, -1.0), 0.25 * span * np.sign(value)))
 
 
-# the source's path alone
-
 def source_nodes(scene: Scene, begin: tuple[Array, Array], end: Array, guess: Array) -> Nodes:
     """The whole loop from ``begin`` (angle, current) to ``end``."""
     c, (start, current) = scene.circuit, begin
@@ -163,7 +160,9 @@ def surplus(scene: Scene, theta: Array, nodes: Nodes, node: int | slice) -> tupl
     return np.asarray(above), np.asarray(slope)
 
 
-def source(scene: Scene, at: Indices, begin: tuple[Array, Array], steps: int, known: Guess | None) -> Stretch:
+def source(
+    scene: Scene, begin: tuple[Array, Array], *, at: Indices, steps: int, known: Guess | None
+) -> Stretch:
     """The source's path conducts until its current ends, or until the freewheel path takes over (``CHANGE``)."""
     start, free = begin[0], scene.circuit.freewheel
     guess = known or _source_guess(scene, begin, steps)
@@ -214,89 +213,8 @@ def _source_guess(scene: Scene, begin: tuple[Array, Array], steps: int) -> Guess
                  line=np.zeros((0, 0)))
 
 
-# both paths
-
-def both_nodes(
-    scene: Scene, begin: tuple[Array, Array, Array], end: Array, guess: Guess
-) -> tuple[Nodes, Array, Array]:
-    """Motor and line from ``begin`` (angle, motor's current, line's) to ``end``; ``guess`` gives both at the nodes.
-
-    The freewheel path's slope is all that couples the two: they are solved in turn.
-    """
-    c, (start, current, line) = scene.circuit, begin
-    steps = len(guess.linkage) - 1
-    width = (end - start) / steps
-    theta = angles(start, width, steps)
-    reactance = c.omega * scene.extra
-    level = c.freewheel_threshold - c.on_threshold
-    forced, turning = (c.peak * np.sin(theta) + level) / reactance, c.peak * np.cos(theta) / reactance
-    loop = Loop(table=scene.motor, speed=c.speed / c.omega, resistance=(c.resistance + c.freewheel_slope) / c.omega)
-    pull = (c.source_resistance + c.on_slope + c.freewheel_slope) / reactance
-    first, linkage = scene.linkage(current), guess.linkage
-    share, along, rate = c.freewheel_slope, guess.line, np.zeros_like(guess.line)
-    for _ in range(EVENTS):
-        feed = (share * along - c.freewheel_threshold - c.back) / c.omega, share * rate / c.omega
-        nodes = settle(loop, width, feed, first=first, guess=linkage, near=scene.near)
-        linkage, before = nodes.linkage, along
-        along, rate = follow(width, (forced + share * nodes.current / reactance,
-                                     turning + share * nodes.current_rate / reactance), pull, first=line)
-        moved = np.abs(along - before).max(axis=0) * share * (end - start) / (c.omega * np.maximum(first, 1e-12))
-        if not float(moved.max(initial=0.0)) > 0.01 * scene.exact:
-            break
-    return nodes, along, rate
-
-
-def overlap(
-    scene: Scene, at: Indices, begin: tuple[Array, Array, Array], steps: int, known: Guess | None
-) -> Stretch:
-    """Both paths conduct until the line's current is zero (``END``) or is the motor's (``CHANGE``)."""
-    start = begin[0]
-    guess = known or _overlap_guess(scene, begin, steps)
-    end, ended = np.maximum(guess.end, start + 1e-12), guess.ended
-    closing = Closing(scene.exact)
-    for _ in range(EVENTS):
-        nodes, line, rate = both_nodes(scene, begin, end, guess)
-        gap, nearing = nodes.current[-1] - line[-1], nodes.current_rate[-1] - rate[-1]
-        value, slope = np.where(ended == END, line[-1], gap), np.where(ended == END, rate[-1], nearing)
-        move = step(value, slope, end - start)
-        if closing.done(move):
-            break
-        end = np.clip(end + move, 0.5 * (start + end), start + 2 * np.pi)
-        guess = Guess(end=end, ended=ended, linkage=nodes.linkage, line=line)
-    return Stretch(mode=OVERLAP, at=at, start=start, end=end, nodes=nodes, line=line, line_rate=rate, ended=ended)
-
-
-def _overlap_guess(scene: Scene, begin: tuple[Array, Array, Array], steps: int) -> Guess:
-    c, (start, current, line) = scene.circuit, begin
-    fall = c.omega * scene.extra * current / c.peak
-    opening = line <= 0
-    # without resistance the line's current follows the cosine
-    cosine = np.clip(np.cos(start) + np.where(opening, -fall, fall), -1.0, 1.0)
-    about = np.where(opening, np.arccos(cosine), 2 * np.pi - np.arccos(cosine)) - start
-    reach = 1.3 * np.maximum(about, 0.0) + 1e-6
-    end, ended = start + reach, np.where(opening, CHANGE, END)
-    linkage, along = (np.empty((steps + 1, start.size)) for _ in range(2))
-    todo = np.arange(start.size)
-    while todo.size:
-        some, shape = scene[todo], (SCOUTS + 1, todo.size)
-        first = Guess(end=start[todo] + reach[todo], ended=ended[todo], line=np.broadcast_to(line[todo], shape),
-                      linkage=np.broadcast_to(scene.linkage(current[todo]), shape).copy())
-        nodes, now, _ = both_nodes(some, (start[todo], current[todo], line[todo]), first.end, first)
-        out = first_true(now[1:] <= 0) + 1
-        change = np.where(opening[todo], first_true(now[1:] >= nodes.current[1:]) + 1, SCOUTS + 2)
-        node = np.minimum(np.minimum(out, change), SCOUTS)
-        end[todo], ended[todo] = start[todo] + reach[todo] * node / SCOUTS, np.where(change <= out, CHANGE, END)
-        linkage[:, todo], along[:, todo] = (spread(values, node.astype(float), steps) for values in (nodes.linkage, now))
-        missing = (np.minimum(out, change) > SCOUTS) & (reach[todo] < 2 * np.pi)
-        todo = todo[missing]
-        reach[todo] *= WIDEN
-    return Guess(end=end, ended=ended, linkage=linkage, line=along)
-
-
-# the freewheel path alone
-
 def freewheel(
-    scene: Scene, at: Indices, begin: tuple[Array, Array, Array], steps: int, known: Guess | None
+    scene: Scene, begin: tuple[Array, Array, Array], *, at: Indices, steps: int, known: Guess | None
 ) -> Stretch:
     """The motor's current falls until it ends (``END``) or until the angle ``begin[2]`` (``CHANGE``)."""
     start, current, last = begin[0], begin[1], np.maximum(begin[2], begin[0] + 1e-9)

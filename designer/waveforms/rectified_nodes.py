@@ -12,7 +12,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from designer.motor.flux import LinkageTable
-from designer.results import Array, Indices
+from designer.results import Array, Indices, Mask
 
 ROUNDS = 60           # of Newton: a bound, not a setting
 FEW = 12              # points for which a scan over the nodes is quicker than a step each
@@ -154,6 +154,6 @@ def doubled(value: Array, width: Array, rate: Array) -> Array:
     return out
 
 
-def first_true(mask: Array) -> Indices:
+def first_true(mask: Mask) -> Indices:
     """Give the first node at which the mask is true, the number of nodes where none is."""
     return np.where(mask.any(axis=0), mask.argmax(axis=0), len(mask))

@@ -23,7 +23,7 @@ def nothing(count: int) -> Rectification:
     values = {item.name: np.zeros(count) for item in fields(Rectification)}
     values |= {name: np.full(count, np.nan) for name in ANGLES}
     masks = {name: np.full(count, name == "missed") for name in MASKS}
-    return Rectification(**(values | masks))  # type: ignore[arg-type]
+    return Rectification(**(values | masks))
 
 
 def tallied(scene: Scene, one: Cycle, command: Command) -> Rectification:
