@@ -144,6 +144,26 @@ def _design(args: argparse.Namespace) -> Outcome:
     return Outcome(text=f"{text.rstrip()}\n\n{wrote}", data=data, status=status, files=tuple(files), stale=stale)
 
 
+def _compare(args: argparse.Namespace) -> Outcome:
+    from designer.project import load
+
+    project = load(_file(args.file), "compare")
+    from designer.sheet.compare_text import compare_tables
+    from designer.studies.compare import compare
+    from designer.studies.compare_json import compare_json
+
+    found = compare(project)
+    text, data = compare_tables(found), compare_json(found)
+    status = DONE if found.first.fits else UNSAFE
+    if args.output is None:
+        return Outcome(text=text, data=data, status=status)
+    from designer.sheet.compare_page import build_compare
+
+    page = Path(args.output)
+    text = f"{text.rstrip()}\n\nWrote {page}\n"
+    return Outcome(text=text, data=data, status=status, files=((page, build_compare(found)),))
+
+
 def _explain(args: argparse.Namespace) -> Outcome:
     from designer.studies import explain
 
@@ -176,6 +196,10 @@ VERBS: tuple[Verb, ...] = (
         arguments=("file", "output"), example="brushbench design example:fan-fixed -o fan-fixed.html",
     ),
     Verb(
+        name="compare", help="every circuit that could do it, side by side, ranked, with the reasons", run=_compare,
+        arguments=("file", "output"), example="brushbench compare example:fan-fixed -o fan-fixed-compared.html",
+    ),
+    Verb(
         name="explain", help="one formula, or the list of all", run=_explain, arguments=("name",),
         example="brushbench explain copper-resistance",
     ),
@@ -186,7 +210,7 @@ VERBS: tuple[Verb, ...] = (
 )
 
 #: verbs of the guide that are not built yet
-_LATER = ("characterise", "check", "compare")
+_LATER = ("characterise", "check")
 
 _ARGUMENTS: dict[str, tuple[tuple[str, ...], dict[str, Any]]] = {
     "circuit": (("circuit",), {"metavar": "CIRCUIT", "help": "for instance triac-series"}),

@@ -137,6 +137,9 @@ def _shorted(one: Variant, found: States) -> Iterator[str]:
         yield (f"It shorts the line through {_THROUGH[form.line_short]} in every second half cycle: "
                f"{engineering(supply.fault_current, 'A')} prospective, which the fuse must clear.")
         start = "Until then"
+    elif form is not None and form.pulses == 2:
+        yield "Full output for good: the bridge stays whole and the gate has no say."
+        start = "Then"
     elif one.kind.line == "half-wave":
         yield "It puts the motor on plain alternating current."
         start = "There"
