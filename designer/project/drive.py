@@ -62,6 +62,8 @@ class Circuit(Table):
     """R-C stages of a breakover-device network."""
     speed_ripple: Flag | None = None
     """True lets the speed move over the cycle with the inertia."""
+    reversing: Flag | None = None
+    """True puts a changeover into the armature's leads, interlocked at standstill."""
 
 
 class Control(Table):

@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-PHASE = frozenset({"firing_angle", "gate", "gate_pulse", "gate_guard", "speed_ripple"})
+PHASE = frozenset({"firing_angle", "gate", "gate_pulse", "gate_guard", "speed_ripple", "reversing"})
 TRIAC = PHASE | {"firing", "firing_stages"}
-CHOPPER = frozenset({"duty", "switching_frequency", "speed_ripple"})
+CHOPPER = frozenset({"duty", "switching_frequency", "speed_ripple", "reversing"})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -99,7 +99,7 @@ _ALL = (
     ),
     CircuitKind(
         name="field-chopper", title="the field winding alone on a chopper", supplies=_EITHER,
-        keys=(CHOPPER - {"speed_ripple"}) | {"field_current"}, setting="duty", winding="field-only",
+        keys=(CHOPPER - {"speed_ripple", "reversing"}) | {"field_current"}, setting="duty", winding="field-only",
         line="bus", sides=("mains", "bus", "field-chopper"),
     ),
 )

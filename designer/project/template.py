@@ -179,6 +179,7 @@ def _circuit(kind: CircuitKind) -> tuple[tuple[str, str, str], ...]:
         "gate": ('"train"', 'held through its window; or "pulse" with gate_pulse = "100 us"'),
         "gate_guard": ('"0.5 ms"', "the gate is let go so long before the next zero"),
         "speed_ripple": ("true", "the speed moves over the cycle with the inertia"),
+        "reversing": ("true", "a changeover in the armature's leads, interlocked at standstill"),
     }
     needed = {"starter", "field_floor"}
     own = [(key, '""', f"for instance {known[key][0]}: {known[key][1]}") if key in needed else

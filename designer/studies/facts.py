@@ -94,7 +94,7 @@ def _run_down(found: Survey, project: Project) -> dict[str, Quantity]:
     """The longest a stop may take: from the highest loaded speed by least friction alone, the load off."""
     if project.motor.inertia is None:
         return {}
-    start = float(np.nanmax(found.held.points.speed))
+    start = max(float(np.nanmax(state.points.speed)) for state in (found.held, *found.targets))
     load = found.fixed.load
     referred = float(REFERRED_INERTIA(J_m=project.motor.inertia, J_load=load.inertia, u=load.ratio))
     time = run_down(found.fixed, start=start, inertia=referred, friction=FRICTION_BOUNDS[0])

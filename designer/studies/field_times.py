@@ -62,10 +62,10 @@ def order(made: Times, scene: Scene) -> str:
 
 
 def stop_time(found: Survey | None, project: Project) -> float:
-    """The longest run-down, s: from the highest loaded speed by least friction alone; infinite where not known."""
+    """The longest run-down, s: from the highest speed of any target by least friction alone; infinite where not known."""
     if found is None or project.motor.inertia is None:
         return math.inf
-    load = found.fixed.load
+    load, states = found.fixed.load, (found.held, *found.targets)
     inertia = float(REFERRED_INERTIA(J_m=project.motor.inertia, J_load=load.inertia, u=load.ratio))
-    return run_down(found.fixed, start=float(np.nanmax(found.held.points.speed)), inertia=inertia,
+    return run_down(found.fixed, start=max(float(np.nanmax(state.points.speed)) for state in states), inertia=inertia,
                     friction=FRICTION_BOUNDS[0])

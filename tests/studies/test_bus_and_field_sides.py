@@ -211,7 +211,7 @@ def test_a_field_supply_that_cannot_do_it_is_told():
     with pytest.raises(InputError, match=r"field_supply\.voltage: found '8 V', allowed 7\.77 V with the field cold"):
         FIELD.parts(weak)
     other = scene_of(LATHE.replace('[field_supply]\nkind = "dc"\nvoltage = "12 V"', '[field_supply]\nkind = "dc"'))
-    with pytest.raises(InputError, match=r"field_supply\.voltage: found None, allowed .* V \(field cold\) to"):
+    with pytest.raises(InputError, match=r"field_supply\.voltage: found nothing, allowed .* V \(field cold\) to"):
         FIELD.parts(other)
 
 

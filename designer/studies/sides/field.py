@@ -40,7 +40,7 @@ def _parts(scene: Scene) -> SideParts:
         current=feed.greatest, resistance=cold, inductance=found.fixed.motor.field_inductance, high=made.blocks)
     relay, setting = field_relay.choose(field_relay.Demand(
         least=made.valley, greatest=feed.greatest, unsafe=unsafe_current(scene, found),
-        allowed_time=_allowed_time(scene, found)), margins=scene.margins)
+        allowed_time=allowed_time(scene, found)), margins=scene.margins)
     wire = conductors.leads(
         feed.greatest, role="field-wire", what="field", ambient=scene.box, margins=scene.margins,
         at="winding cold, high supply")
@@ -147,7 +147,7 @@ def _least_flux(scene: Scene, found: Survey, *, volts: float, limit: float) -> f
     return wanted
 
 
-def _allowed_time(scene: Scene, found: Survey) -> float:
+def allowed_time(scene: Scene, found: Survey) -> float:
     """From loss of field to armature off, s: the file's own, and the time to the limit over the margins' factor."""
     given = scene.project.protection.field_loss_trip_time
     limit = speed_limit(scene.project)
@@ -182,7 +182,7 @@ def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator
     if diode:
         yield "field, first end", f"{diode}, cathode", wire, "at the motor's terminals"
         yield f"{diode}, anode", "field, second end", wire, ""
-    yield "field, second end", minus, wire, "swap the two field ends to reverse, at standstill only"
+    yield "field, second end", minus, wire, "never swapped behind its diode, which would short the supply"
     if names.of("field-relay"):
         yield (f"{names.of('field-relay')}, contact", "release of the armature (gate enable, and the coil of the main "
                "switch)", thin(project), "open: no armature voltage")
