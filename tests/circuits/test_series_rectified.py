@@ -229,5 +229,5 @@ def test_an_unknown_bridge_is_refused_by_key() -> None:
     """The key, what was found, what may stand there. Source: the contract's forms of a bridge."""
     fixed = replace(CASES["bridge, slow"].fixed, bridge="full")
     points = Points.of(fixed, {"voltage": 100.0, "frequency": 50.0, "setting": 1.0, "speed": 100.0})
-    with pytest.raises(InputError, match="circuit.bridge: found 'full', allowed common-cathode, one-leg"):
+    with pytest.raises(InputError, match=r"circuit\.bridge: found 'full', allowed common-cathode, one-leg"):
         BRIDGE.solve(fixed, points)
