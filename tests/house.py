@@ -53,6 +53,8 @@ KNOWN_CIRCUITS = {
     "triac_firing.py": {"triac_series"},
     "ripple.py": {"triac_series", "triac_point"},   # the speed moving over the cycle: solved for the triac only so far
     "supply_only.py": {"rectifier"},                # the supply by itself has no motor, so no survey
+    "field_only.py": {"field_chopper"},             # likewise the field winding by itself
+    "field_design.py": {"field_chopper"},
 }
 MODULE_LINES, FUNCTION_LINES, ARGUMENTS, BY_PLACE = 300, 40, 6, 4
 Function = ast.FunctionDef | ast.AsyncFunctionDef

@@ -94,14 +94,14 @@ def drawn(scene: Scene) -> float:
 
 def switching(scene: Scene) -> float:
     """The switching frequency, Hz; 0 where nothing switches."""
-    chopping = None if scene.fixed is None else scene.fixed.chopping
+    chopping = scene.chopping if scene.fixed is None else scene.fixed.chopping
     return chopping.frequency if chopping is not None and scene.kind.chops else 0.0
 
 
 def edge_current(scene: Scene) -> float:
     """The greatest current switched, A: the limit where there is one, else the peak of any state."""
     peak = scene.worst("switch_current_peak", "any").value
-    chopping = None if scene.fixed is None else scene.fixed.chopping
+    chopping = scene.chopping if scene.fixed is None else scene.fixed.chopping
     return max(peak, chopping.current_limit) if chopping and math.isfinite(chopping.current_limit) else peak
 
 

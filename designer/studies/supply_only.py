@@ -8,17 +8,17 @@ from itertools import product
 
 import numpy as np
 
-from designer.checks import HarmonicResult, check, harmonic_checks
+from designer.checks import HarmonicResult, check
 from designer.circuits.case import Feed
 from designer.circuits.rectifier import CIRCUIT, SupplyPoints
 from designer.errors import InputError
-from designer.parts import harmonics
 from designer.project.kinds import CIRCUIT_KINDS, CircuitKind
 from designer.project.model import Project
 from designer.quantities import engineering
 from designer.results import Assumption, Design, OperatingPoint, Quantity, Reason
 from designer.studies import choke_choice, facts
 from designer.studies.feeds import feed_of, likely_feed
+from designer.studies.field_design import field_design
 from designer.studies.field_only import solve_field
 from designer.studies.groups import Group, voltages
 from designer.studies.power import power
@@ -26,6 +26,7 @@ from designer.studies.refusals import failed, supply_reasons
 from designer.studies.rows import FREQUENCY_SPREAD
 from designer.studies.sides import Power, Scene, side
 from designer.studies.supply_bench import first_power
+from designer.studies.supply_harmonics import line_checks
 from designer.studies.wiring import wiring
 
 MOST_ROUNDS = 4
@@ -57,6 +58,8 @@ def _point(project: Project, feed: Feed) -> OperatingPoint:
 
 def supply_only(kind: CircuitKind, project: Project) -> Design:
     """Design the supply; what cannot be made safe comes back with its reasons, and nothing to build from."""
+    if kind.winding == "field-only":
+        return field_design(kind, project)
     feed = first_feed(project)
     for _ in range(MOST_ROUNDS):
         scene = _scene(kind, project, feed)
@@ -71,7 +74,7 @@ def supply_only(kind: CircuitKind, project: Project) -> Design:
         feed = after
     parts = facts.numbered(built.parts) if built else ()
     sides = tuple(built.sides.values()) if built else ()
-    held = _harmonics(scene)
+    held = line_checks(scene)
     checks = (*(c for part in parts for c in check(part)), *held.checks, *(c for one in sides for c in one.checks))
     stands = (*supply_reasons(project), *(r for name in kind.sides for r in side(name).reasons(scene)),
               *(r for one in sides for r in one.reasons), *held.reasons, *lacking, *_overwhelmed(scene))
@@ -108,17 +111,6 @@ def _scene(kind: CircuitKind, project: Project, feed: Feed) -> Scene:
     ambient = project.ambient.counted_temperature
     return Scene(kind=kind, circuit=CIRCUIT, fixed=None, project=project, ambient=ambient, box=ambient,
                  groups={"running": (group,), "any": (group,), "stall": ()})
-
-
-def _harmonics(scene: Scene) -> HarmonicResult:
-    group, project = scene.groups["running"][0], scene.project
-    each = CIRCUIT.harmonics(group.solved)
-    return harmonic_checks(
-        np.nanmax(each, axis=0).tolist(),
-        supply=harmonics.Supply(voltage=voltages(project)[1], frequency=float(project.supply.frequency or 0.0)),
-        use=harmonics.Use(power=float(np.nanmax(group.solved.input_power)),
-                          current=float(np.sqrt(np.nanmax(group.solved.line_square))), control="none"),
-        given=project.margins.values)
 
 
 def _assumed(held: HarmonicResult) -> tuple[Assumption, ...]:

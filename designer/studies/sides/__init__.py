@@ -43,6 +43,7 @@ class Scene:
     ``groups``: the states surveyed; ``"running"`` those that carry the load for good, ``"stall"`` the jammed
     ones, ``"any"`` all. ``found`` and ``stalled`` are None and empty for a supply without motor. ``box``: °C of
     the air in the box. ``let_through``: the least I²t (A²s) of the fuses that would carry the load.
+    ``chopping``: how a supply without motor is chopped (a motor's own stands in ``fixed``).
     """
 
     kind: CircuitKind
@@ -55,6 +56,7 @@ class Scene:
     box: float = 40.0
     ambient: float = 40.0
     let_through: float = 0.0
+    chopping: Chopping | None = None
     surge: float = 0.0          # V to which a side ahead may lift the bus for a moment, 0 where none does
 
     @property
@@ -210,7 +212,7 @@ class Side:
 
 def side(name: str) -> Side:
     """Give the side of that name; ``ModuleNotFoundError`` where there is none."""
-    found: Side = import_module(f"designer.studies.sides.{name}").SIDE
+    found: Side = import_module(f"designer.studies.sides.{name.replace('-', '_')}").SIDE
     return found
 
 
