@@ -11,6 +11,7 @@ from designer.waveforms.rectified_pieces import Piece
 
 ORDERS = 40
 LEAST = 720            # points over the period, about
+EACH = 64              # at least, of every mode
 _POINTS, _WEIGHTS = np.polynomial.legendre.leggauss(16)
 #: narrow where fast rates die out, then even: no panel turns the highest order by more than its points can follow
 _EDGES = np.concatenate(((0.0, 1 / 512, 1 / 64), np.linspace(1 / 16, 1.0, 15)))
@@ -38,7 +39,7 @@ def _laid(part: Piece, circuit: Rectified, *, copy: int) -> list[Array]:
         a, b = max(start, low), min(end, low + turn)
         if b <= a:
             continue
-        theta = np.linspace(a, b, 2 + int(np.ceil((b - a) / turn * LEAST)))
+        theta = np.linspace(a, b, max(EACH, 2 + int(np.ceil((b - a) / turn * LEAST))))
         basis = part.basis((theta - start)[None, :])
         sign = copy * part.sign[0]
         rows = (theta - low, np.full_like(theta, part.mode), np.maximum(part.motor.at(basis)[0], 0.0),
