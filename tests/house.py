@@ -45,7 +45,8 @@ POSITIONAL = {
     "constant": "reads as a row: symbol, unit, meaning, value, source",
 }
 #: modules of designer/circuits that belong to one circuit; the others are shared by all
-CIRCUIT_MODULES = {path.stem for path in (PACKAGE / "circuits").glob("*_*.py")} - {"run_up", "bus_point"}
+CIRCUIT_MODULES = {path.stem for path in (PACKAGE / "circuits").glob("*_*.py")} - {
+    "run_up", "bus_point", "on_bus", "field_path"}
 CIRCUIT_MODULES |= {"rectifier"}
 #: module of designer/studies -> the circuits' modules that it may know: each belongs to those circuits alone
 KNOWN_CIRCUITS = {
