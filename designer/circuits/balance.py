@@ -85,10 +85,9 @@ def find_setting(circuit: Circuit, fixed: Fixed, points: Points) -> tuple[Array,
     if own is not None:
         found: tuple[Array, Array] = own(fixed, points)
         return found
-    if circuit.closed_form:
-        return _setting_by_fan(circuit, fixed, points)
     ideal = replace(fixed, gate=Gate(guard=fixed.gate.guard))
-    setting, lacking = find_setting_ideal(circuit, ideal, points)
+    search = _setting_by_fan if circuit.closed_form else find_setting_ideal
+    setting, lacking = search(circuit, ideal, points)
     at = np.flatnonzero(np.isfinite(setting))
     if at.size and fixed.gate != ideal.gate:
         some = points[at].at(setting=setting[at])

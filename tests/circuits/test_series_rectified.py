@@ -7,14 +7,16 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pytest
 
+from designer.circuits.balance import find_setting
 from designer.circuits.bridge_series import CIRCUIT as BRIDGE
-from designer.circuits.case import Drop, Feed, Fixed, Points
+from designer.circuits.case import Circuit, Drop, Feed, Fixed, Points
 from designer.circuits.thyristor_series import CIRCUIT as HALF_WAVE
 from designer.circuits.triac_series import CIRCUIT as TRIAC
 from designer.errors import InputError
 from designer.motor.flux import FluxCurve
 from designer.motor.model import Load, MotorModel
 from designer.results import OperatingPoint
+from designer.waveforms.phase_control import Gate
 from tests.reference import Curve
 from tests.reference_rectified import Rig, periodic
 
@@ -231,3 +233,15 @@ def test_an_unknown_bridge_is_refused_by_key() -> None:
     points = Points.of(fixed, {"voltage": 100.0, "frequency": 50.0, "setting": 1.0, "speed": 100.0})
     with pytest.raises(InputError, match=r"circuit\.bridge: found 'full', allowed common-cathode, one-leg"):
         BRIDGE.solve(fixed, points)
+
+
+@pytest.mark.parametrize("circuit", [HALF_WAVE, BRIDGE], ids=lambda one: one.name)
+def test_a_short_pulse_finds_the_same_angle_as_a_train(circuit: Circuit) -> None:
+    """A pulse that misses at 0° hides the full output: the search looks with a gate that holds. Source: derived."""
+    fixed = replace(CASES["bridge, overlaps"].fixed, tolerance=1e-6)
+    pulsed = replace(fixed, gate=Gate(pulse=0.03))
+    points = Points.of(fixed, {"voltage": 100.0, "frequency": 50.0, "setting": 0.0, "speed": 100.0})
+    held, _ = find_setting(circuit, fixed, points)
+    short, lacking = find_setting(circuit, pulsed, points)
+    assert short == pytest.approx(held, abs=1e-6)
+    assert lacking == pytest.approx(0.0)
