@@ -1,4 +1,4 @@
-"""The series motor where no inductance counts: on smooth direct voltage, and on mains behind a lamp.
+"""A motor where no inductance counts: on smooth direct voltage, and on mains behind a lamp.
 
 The first turns on the bench, and d.c. beside a.c.
 """
@@ -76,6 +76,42 @@ class Behind:
         grid = np.max(left) / self.resistance * np.linspace(0.0, 1.0, CURRENTS) ** 2
         asked = self.resistance * grid + speed * self.motor.curve.at(grid, self.motor.remanence)
         return angle, np.interp(left, asked, grid, left=0.0)
+
+    def speed(self, load: Load, *, friction: float = 1.0) -> float:
+        """The steady speed, rad/s, under ``load`` and ``friction`` times the friction; 0 where it cannot start."""
+        def surplus(omega: float) -> float:
+            return self.torque(omega) - friction * float(self.motor.friction(omega)) - float(load.at_motor(omega))
+
+        if surplus(0.0) <= 0:
+            return 0.0
+        return float(brentq(surplus, 0.0, FASTEST, xtol=1e-3)) if surplus(FASTEST) < 0 else FASTEST
+
+
+@dataclass(frozen=True, kw_only=True)
+class SeparateDirect:
+    """An armature with its field fed apart on direct voltage: V, ohms of the whole loop, constant flux (V·s).
+
+    ``rectified``: the voltage is that of a bridge behind a resistance (V r.m.s.), not smooth.
+    """
+
+    motor: MotorModel
+    voltage: float
+    resistance: float
+    flux: float
+    rectified: bool = False
+
+    def current(self, speed: float) -> float:
+        """Mean current, A, at ``speed`` (rad/s); never below zero."""
+        opposing = self.motor.brush_drop + self.flux * speed
+        if not self.rectified:
+            return max(self.voltage - opposing, 0.0) / self.resistance
+        angle = np.linspace(0.0, np.pi, ANGLES)
+        left = np.maximum(np.sqrt(2.0) * self.voltage * np.sin(angle) - opposing, 0.0)
+        return float(np.trapezoid(left, angle) / np.pi) / self.resistance
+
+    def torque(self, speed: float) -> float:
+        """Mean torque, N·m."""
+        return self.flux * self.current(speed)
 
     def speed(self, load: Load, *, friction: float = 1.0) -> float:
         """The steady speed, rad/s, under ``load`` and ``friction`` times the friction; 0 where it cannot start."""

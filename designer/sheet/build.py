@@ -58,7 +58,7 @@ SECTIONS = (
 
 
 #: keys of ``Design.texts`` that have their own place; any other is printed as a remark at the end
-PLACED = frozenset({"summary", "computed_from", "firing_network"})
+PLACED = frozenset({"summary", "computed_from", "firing_network", "bridge_form"})
 
 
 def build_sheet(design: Design) -> str:

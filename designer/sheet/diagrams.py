@@ -4,7 +4,8 @@
 circuit may have or not are drawn where they have a label. Further keys say what no part says:
 ``"dc"`` a d.c. supply, ``"earth"`` that there is protective earth, ``"series"`` that the field is
 in series, ``"switch-kind"`` the transistor, ``"logic"`` what the driver's logic side is called,
-``"network"`` how a breakover network is wired. No user text goes in.
+``"network"`` how a breakover network is wired, ``"form"`` how a
+bridge is made up. No user text goes in.
 """
 
 from __future__ import annotations
@@ -12,18 +13,22 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from designer.project.kinds import CircuitKind
+from designer.sheet.drawing.bridge import bridge
 from designer.sheet.drawing.bus import bus, load
 from designer.sheet.drawing.chopper import chopper
 from designer.sheet.drawing.detector import detector
 from designer.sheet.drawing.field import field
 from designer.sheet.drawing.mains import supply
 from designer.sheet.drawing.pen import BOTTOM, TOP, Labels, Pen
+from designer.sheet.drawing.thyristor import thyristor
 from designer.sheet.drawing.triac import triac
 
 Block = Callable[[Pen, float], float]
 
 #: side of a circuit -> what draws it from an x on; gives where it ends
-BLOCKS: dict[str, Block] = {"mains": supply, "triac": triac, "bus": bus, "chopper": chopper, "field": field}
+BLOCKS: dict[str, Block] = {
+    "mains": supply, "triac": triac, "thyristor": thyristor, "bridge": bridge, "bus": bus,
+    "chopper": chopper, "field": field}
 #: sides that begin a row of their own, under the one that feeds them
 ROWS = frozenset({"chopper"})
 _BELOW, _MARGIN = 9.4, 0.9

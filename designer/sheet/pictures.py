@@ -12,7 +12,7 @@ from designer.sheet.text import show, words
 
 _BY_MARKING = frozenset({
     "fuse", "dc-fuse", "switch", "varistor", "bridge", "flyback-diode", "field-diode", "clamp-diode", "gate-clamp",
-    "gate-bypass-diode", "inrush-bypass", "field-relay",
+    "gate-bypass-diode", "inrush-bypass", "field-relay", "rectifier-diode", "gate-diode",
 })
 
 
@@ -69,7 +69,8 @@ def _circuit(design: Design) -> Drawing | None:
 def said(design: Design) -> dict[str, str]:
     """What the diagram needs to know beyond the labels of parts, by the keys of ``diagrams.diagram``."""
     facts = facts_of(design)
-    told = {"network": design.texts["firing_network"]} if "firing_network" in design.texts else {}
+    named = (("network", "firing_network"), ("form", "bridge_form"))
+    told = {key: design.texts[text] for key, text in named if text in design.texts}
     if any("thermal switch" in wire.end for wire in design.wiring):
         told["thermal-switch"] = "thermal switch\nin the motor"
     if not facts.mains:

@@ -59,6 +59,19 @@ def _bonded() -> PowerStep:
     )
 
 
+def field_first(current: float, cold: float) -> PowerStep:
+    """The field alone on its own supply, proved before anything drives the armature; A, and ohm of it cold."""
+    return PowerStep(
+        title="The field on its own supply",
+        action="Armature leads off. Field supply on, current read with a d.c. ammeter, then off: the current must die "
+        "away through the field diode without a spark. The field relay pulls in while it flows, and drops when the "
+        "supply is switched off.",
+        readings=(around("field current", current, "A"), around("field voltage, cold", current * cold, "V")),
+        stop="No current, or one far off: a broken winding, a tap in the place of the end. Never run on without it.",
+        caution="A field lead pulled off under current bites, and leaves the motor without its speed limit.",
+    )
+
+
 def around(name: str, value: float, unit: str) -> tuple[str, Quantity, Quantity]:
     """A reading with its band."""
     return name, Quantity(value * (1 - BAND), unit), Quantity(value * (1 + BAND), unit)

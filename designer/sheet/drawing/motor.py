@@ -1,4 +1,4 @@
-"""The motor in its earthed frame: both windings in series, or the armature alone."""
+"""The motor in its earthed frame: both windings in series, or the armature alone; along a rail or between two."""
 
 from __future__ import annotations
 
@@ -34,3 +34,18 @@ def standing(pen: Pen, start: Point, end: Point, *, field: bool) -> None:
         pen.terminal((left - 5.0, height), "PE")
         pen.wire((left - 4.9, height), (left, height))
         pen.text("motor frame, heatsink, box", (left - 4.9, height + 0.25), align="left")
+
+
+def between(pen: Pen, x: float, *, top: float, low: float, field: bool) -> None:
+    """The armature, under the field where it is in series, from one rail to another; the frame earthed from above."""
+    kit, at = pen.kit, top - 1.1
+    pen.wire((x, top), (x, at))
+    if field:
+        pen.between(kit.Inductor2(loops=4), (x, at), (x, at - 2.0), text="field", right=True)
+        at -= 2.0
+    pen.between(kit.Motor(), (x, at), (x, at - 2.4), text="armature", right=True)
+    pen.wire((x, at - 2.4), (x, low))
+    right = x + 2.7
+    pen.box((x - 0.8, top - 0.9), (right, at - 2.2))
+    pen.wire(pen.earth, (right - 0.4, pen.earth[1]), (right - 0.4, top - 0.9))
+    pen.text("motor frame, heatsink, box", (right - 0.2, pen.earth[1] - 0.25), align="left")

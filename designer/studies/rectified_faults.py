@@ -1,0 +1,131 @@
+"""Faults of a rectifier on phase angle: devices shorted or open, gates lost, each with figures and what ends it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from designer.parts import fuse
+from designer.results import FaultCase, Quantity
+from designer.studies.rectified_control import TURN, direct_current
+from designer.studies.sides import Power, Scene
+
+_THROUGH = {"freewheel": "the freewheel diode", "switch": "the other thyristor, once it fires",
+            "rectifier": "the diode of the other leg"}
+
+
+def faults(scene: Scene, power: Power | None, *, diodes: int) -> Iterator[FaultCase]:
+    """Give the faults of thyristors, ``diodes`` of the bridge, freewheel diode, gates and detector."""
+    assert scene.found is not None
+    form: Any = scene.circuit.form(scene.fixed)
+    yield _thyristor(scene, power, form.line_short)
+    if diodes:
+        yield FaultCase(
+            name="Diode of the bridge shorted: the line is short through the one beside it",
+            figures=_short(scene, power), ends_by=_cleared(power))
+        yield FaultCase(
+            name="Diode of the bridge open: every second half cycle is missing", figures=_halved(scene),
+            ends_by="whoever hears the growl: a transformer ahead saturates, the residual-current device is dulled")
+    if scene.fixed is not None and scene.fixed.freewheeling:
+        yield FaultCase(
+            name="Freewheel diode shorted: the line is short through the thyristor at its next firing",
+            figures=_short(scene, power), ends_by=_cleared(power))
+        yield _open(scene)
+    yield from _gates(scene, form)
+
+
+def _thyristor(scene: Scene, power: Power | None, through: str) -> FaultCase:
+    """A shorted thyristor: the line short through what ``through`` names, or the motor on the whole line."""
+    found = scene.found
+    assert found is not None
+    if through:
+        return FaultCase(
+            name=f"Thyristor shorted: the line is short through {_THROUGH[through]}", figures=_short(scene, power),
+            ends_by=_cleared(power))
+    form: Any = scene.circuit.form(scene.fixed)
+    what = "alternating current" if form.pulses == 1 else "full output"
+    last = found.stall if found.burnt is None else found.burnt
+    return FaultCase(
+        name=f"Thyristor shorted: the motor is on the whole line, {what}", figures={
+            "speed, load off": Quantity(found.unloaded[1].speed, "rad/s"),
+            "line current at rest, r.m.s.": Quantity(float(np.sqrt(last.solved.line_square[-1])), "A")},
+        ends_by="nothing here but the plug: the firing angle has no say")
+
+
+def _short(scene: Scene, power: Power | None) -> dict[str, Quantity]:
+    """What flows into a short of the line, what the fuse lets through, what the weakest device bears."""
+    prospective = scene.project.supply.fault_current
+    told = {"prospective current, r.m.s.": Quantity(prospective, "A")}
+    if power is None or power.link is None:
+        return told
+    through = fuse.let_through(power.link, prospective=prospective)
+    bears = min((made.i2t for made in power.sides.values()), default=float("inf"))
+    return told | {"I²t that the fuse lets through": Quantity(through, "A**2*s"),
+                   "I²t that the weakest device bears": Quantity(bears, "A**2*s")}
+
+
+def _cleared(power: Power | None) -> str:
+    return "the line fuse, before the surviving device is overrun" if power else "nothing in this design"
+
+
+def _halved(scene: Scene) -> dict[str, Quantity]:
+    """Half of what two pulses draw goes one way: direct current of the line, A, at the target."""
+    found = scene.found
+    assert found is not None
+    charge = found.circuit.solve(found.fixed, found.held.points[[1]]).state.source_charge
+    return {"direct current in the line": Quantity(float(charge[0]) / 2 / TURN, "A")}
+
+
+def _open(scene: Scene) -> FaultCase:
+    """The freewheel diode gone: what the angle still does at the speed of the setting."""
+    found = scene.found
+    assert found is not None
+    fixed = replace(found.fixed, freewheeling=False)
+    points = found.held.points[[1]]
+    name = "Freewheel diode open"
+    if not np.isfinite(points.speed[0]):
+        return FaultCase(name=name, figures={}, ends_by="nothing in this design")
+    form: Any = scene.circuit.form(fixed)
+    solved = found.circuit.solve(fixed, points)
+    figures = {"torque at the setting's speed": Quantity(float(solved.torque[0]), "N*m"),
+               "before": Quantity(float(found.circuit.solve(found.fixed, points).torque[0]), "N*m")}
+    if form.held and bool(solved.state.lost[0]):
+        return FaultCase(name=f"{name}: the thyristor never lets go, and the angle has no say", figures=figures,
+                         ends_by="nothing here but the plug")
+    if form.keeps_gate and bool(solved.state.continuous[0]):
+        return FaultCase(name=f"{name}: gates off no longer stop the motor, one thyristor half-waves on",
+                         figures=figures, ends_by="nothing here but the plug")
+    if form.pulses == 1:
+        return FaultCase(name=f"{name}: the motor's current ends early, and the torque falls", figures=figures,
+                         ends_by="nothing: it slows down, or stands and heats")
+    return FaultCase(name=f"{name}: diodes and thyristors of the bridge carry the current on", figures=figures,
+                     ends_by="nothing: those devices get hotter")
+
+
+def _gates(scene: Scene, form: Any) -> Iterator[FaultCase]:
+    """Gate pulses missing or too many, and the detector."""
+    found = scene.found
+    assert found is not None
+    if form.pulses == 2:
+        yield FaultCase(
+            name="One half cycle not fired", figures=_halved(scene),
+            ends_by="whoever hears the growl: half the torque, even harmonics, a transformer ahead saturates")
+        yield FaultCase(
+            name="Halves fired one degree apart",
+            figures={"direct current in the line": Quantity(found.look.unequal.value, "A")},
+            ends_by="nothing: it is small and stays")
+    else:
+        yield FaultCase(
+            name="Direct current in normal running",
+            figures={"direct current in the line": Quantity(direct_current(scene).value, "A")},
+            ends_by="nothing: half-wave is like that")
+    yield FaultCase(
+        name="Zero crossing lost: no pulses", figures={}, ends_by="nothing fires, the motor stops: firmware must not "
+        "guess the next zero")
+    yield FaultCase(
+        name="Zero crossing heard twice, or a gate held past the zero: full output at the next half cycle",
+        figures={"speed, load off": Quantity(found.unloaded[1].speed, "rad/s")},
+        ends_by="the lock-out of the firmware after each zero, and the gate guard")
