@@ -19,6 +19,7 @@ from designer.project.kinds import CIRCUIT_KINDS
 from designer.project.model import Project
 from designer.quantities import engineering
 from designer.results import Assumption, Check, OperatingPoint, Part, Quantity, Step, Warning_
+from designer.studies import nature
 from designer.studies.rows import FIELD_LOST, FRICTION_BOUNDS, LOAD_STEPS
 from designer.studies.sides import Power, control
 from designer.studies.sides.mains import UNKNOWN_START
@@ -61,7 +62,7 @@ def headline(
         "unloaded_speed_full_conduction": Quantity(found.unloaded[1].speed, "rad/s"),
         "loaded_speed_switch_shorted": Quantity(found.shorted_loaded / ratio, "rad/s"),
         "speed_limit": Quantity(math.inf if limit is None else limit, "rad/s"),
-        **_field_lost(found),
+        **_field_lost(found), **nature.figures(found, project),
         "stall_torque": Quantity(float(found.stall.solved.torque[0]) * ratio * found.fixed.load.efficiency, "N*m"),
         "stall_current_rms": Quantity(math.sqrt(float(found.stall.solved.line_square[0])), "A"),
         "stall_current_armature": Quantity(math.sqrt(float(found.stall.solved.armature_square[0])), "A"),
@@ -158,6 +159,7 @@ def worked(found: Survey, stalled: tuple[Stall, ...], project: Project) -> tuple
     steps.append(Step(formula=FRICTION, note="friction at the target", inputs={
         "T_0": model.friction_torque, "b": model.viscous_friction, "omega": float(found.held.points.speed[1]),
         "c_w": model.windage}))
+    steps += nature.worked(found, project)
     stall_steps = (replace(stall.step, note=f"{stall.name}: {stall.step.note}") for stall in stalled if stall.step)
     return (*steps, *stall_steps)
 
@@ -187,6 +189,7 @@ def texts(found: Survey, project: Project, power: Power | None) -> dict[str, str
     told = {
         **control(CIRCUIT_KINDS[found.circuit.name]).summary(found, project),
         "computed_from": "the project file's constants and flux curve", "saturation": _saturation(found),
+        **nature.texts(found, project),
     }
     for made in power.sides.values() if power else ():
         told |= made.texts

@@ -16,7 +16,7 @@ from designer.project.model import Project
 from designer.results import FaultCase, Quantity, Reason
 from designer.studies import field_times
 from designer.studies.conditions import field_alone
-from designer.studies.field_effect import effect, slope, warnings
+from designer.studies.field_effect import slope, warnings
 from designer.studies.field_feeding import Asked, fed
 from designer.studies.field_unsafe import solved_unsafe
 from designer.studies.groups import voltages
@@ -50,7 +50,7 @@ def _parts(scene: Scene) -> SideParts:
         parts=(*made.parts, diode, relay, wire), on_sink=made.on_sink, field_feed=made.field_feed,
         worked=(*made.worked, *times.worked, slope(found)), tables=(field_discharge.table(dying),),
         warnings=warnings(found), assumptions=made.assumptions,
-        texts={"field_drift": feed.notes[0], "field_effect": effect(found)[0],
+        texts={"field_drift": feed.notes[0],
                "field_order": field_times.order(times, scene), **made.texts},
         figures={"field_current_hot": Quantity(feed.nominal_hot, "A"),
                  "field_current_cold": Quantity(feed.nominal_cold, "A"),
