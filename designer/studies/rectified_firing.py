@@ -52,8 +52,8 @@ def _told(part: Part) -> Part:
             "half cycle.", *part.notes[3:],
             "A pulse transformer may stand in its place: a secondary for each gate, reinforced insulation, "
             f"{TRANSFORMER_DRIVE:g} V for {engineering(PULSE_SECONDS, 's')} "
-            f"({TRANSFORMER_DRIVE * PULSE_SECONDS * 1e3:g} mV·s) without saturating, a diode in series with each gate, a train through the whole window (common "
-            "practice, no source)."))
+            f"({TRANSFORMER_DRIVE * PULSE_SECONDS * 1e3:g} mV·s) without saturating, a diode in series with each "
+            "gate, a train through the whole window (common practice, no source)."))
     if part.role == "gate-resistor":
         return replace(part, description=part.description.replace("to the main terminal", "to the cathode"))
     return part
