@@ -195,11 +195,6 @@ def _design(project: Project) -> Faults:
         return
     kind = CIRCUIT_KINDS[project.circuit.kind]
     yield from _started(project, kind)
-    if "starter" in kind.sides:
-        yield InputError(
-            "circuit.kind", kind.name, "a circuit whose parts are chosen too",
-            "Its starter and field floor are not designed yet; solve gives its points. Take dual-chopper, or "
-            "chopper-armature.")
     if kind.drives_motor:
         yield from _safety(project)
         yield from _target(project)
