@@ -33,3 +33,20 @@ SHUNT_POWER = Formula(
     name="series-field-in-shunt-heat",
     equation=sp.Eq(P_sh.symbol, V_sh.symbol**2 / R_f.symbol), variables=(P_sh, V_sh, R_f),
     source="derived: V²/R", holds_when="as for the current; its resistance rises while it heats")
+k_w = var("k_w", "V*s", "speed constant at which the speed is met", sign="positive")
+V_a = var("V_a", "V", "mean armature voltage", sign="positive")
+V_b = var("V_b", "V", "drop of both brushes", sign="nonnegative")
+T_e = var("T_e", "N*m", "electromagnetic torque", sign="nonnegative")
+omega = var("omega", "rad/s", "speed of the motor's shaft", sign="positive")
+_left = (V_a.symbol - V_b.symbol) ** 2 - 4 * R_m.symbol * T_e.symbol * omega.symbol
+_of_speed = "derived: V_a = k·ω + R·T/k + V_b, a quadratic in k"
+FLUX_FOR_SPEED = Formula(
+    name="flux-for-a-speed",
+    equation=sp.Eq(k_w.symbol, (V_a.symbol - V_b.symbol + sp.sqrt(_left)) / (2 * omega.symbol)),
+    variables=(k_w, V_a, V_b, R_m, T_e, omega), source=f"{_of_speed}; the greater root",
+    holds_when="fixed armature voltage; on the side where more field is slower; no real root: out of reach")
+LESSER_FLUX_FOR_SPEED = Formula(
+    name="lesser-flux-for-a-speed",
+    equation=sp.Eq(k_w.symbol, (V_a.symbol - V_b.symbol - sp.sqrt(_left)) / (2 * omega.symbol)),
+    variables=(k_w, V_a, V_b, R_m, T_e, omega), source=f"{_of_speed}; the lesser root",
+    holds_when="fixed armature voltage; on the side where more field is faster, with the larger armature current")

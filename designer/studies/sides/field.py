@@ -14,7 +14,7 @@ from designer.parts import conductors, field_discharge, field_relay, winding
 from designer.parts.margins import share
 from designer.project.model import Project
 from designer.results import FaultCase, Quantity, Reason
-from designer.studies import field_times
+from designer.studies import field_choice, field_times
 from designer.studies.conditions import field_alone
 from designer.studies.field_effect import slope, warnings
 from designer.studies.field_feeding import Asked, fed
@@ -48,7 +48,8 @@ def _parts(scene: Scene) -> SideParts:
     times = field_times.times(made, dying, pick_up=setting.pick_up)
     return SideParts(
         parts=(*made.parts, diode, relay, wire), on_sink=made.on_sink, field_feed=made.field_feed,
-        worked=(*made.worked, *times.worked, slope(found)), tables=(field_discharge.table(dying),),
+        worked=(*made.worked, *times.worked, slope(found)), tables=(field_discharge.table(dying), field_choice.table(
+            field_choice.choose(found.fixed, scene.project), found.fixed, scene.project, taken=flowing(found))),
         warnings=warnings(found), assumptions=made.assumptions,
         texts={"field_drift": feed.notes[0],
                "field_order": field_times.order(times, scene), **made.texts},
