@@ -8,11 +8,13 @@ from designer.project import require
 from designer.project.model import Project
 from designer.results import Assumption, Reason
 from designer.studies.compare_figures import figures, line_harmonics, parts, texts
+from designer.studies.compare_pairs import pairs
 from designer.studies.compare_rank import RULE, ordered
 from designer.studies.compare_reasons import against, standing, unfit, worst_first
 from designer.studies.compare_result import Candidate, Comparison, Standing
-from designer.studies.compare_states import states
+from designer.studies.compare_states import States, states
 from designer.studies.compare_variants import Variant, faults, prepared, variant
+from designer.studies.fitted import completed
 
 
 def compare(project: Project) -> Comparison:
@@ -21,18 +23,21 @@ def compare(project: Project) -> Comparison:
     Raises ``InputErrors`` where keys are missing that every circuit needs.
     """
     require(project, "compare")
+    project, _ = completed(project, "compare")
+    project, _ = completed(project, "compare")
     variants = [variant(project, circuit) for circuit in CIRCUITS]
     wrong = [faults(one) for one in variants]
     common = [fault for fault in wrong[0] if all(fault.key in {f.key for f in row} for row in wrong)]
     if common:
         raise InputErrors(common[:10])
-    found = [_candidate(one, row) for one, row in zip(variants, wrong, strict=True)]
-    ranked = ordered(found)
-    asked = project.target.speed_band
-    return Comparison(project=project, candidates=ranked, rule=RULE, assumptions=_assumptions(asked))
+    solved: dict[str, States] = {}
+    found = [_candidate(one, row, solved) for one, row in zip(variants, wrong, strict=True)]
+    return Comparison(project=project, candidates=ordered(found), rule=RULE, pairs=pairs(found, solved),
+                      assumptions=_assumptions(project.target.speed_band))
 
 
-def _candidate(one: Variant, wrong: tuple[InputError, ...]) -> Candidate:
+def _candidate(one: Variant, wrong: tuple[InputError, ...], solved: dict[str, States]) -> Candidate:
+    """One circuit; its states are kept in ``solved`` by its name."""
     if wrong:
         return _unfit(one, tuple(unfit(fault) for fault in wrong))
     try:
@@ -40,7 +45,7 @@ def _candidate(one: Variant, wrong: tuple[InputError, ...]) -> Candidate:
     except InputError as error:
         return _unfit(one, (Reason(code="no-part", message=f"No device would do ({error.key}): {error.found}; "
                                    f"allowed {error.allowed}.", way_out=error.hint),))
-    found = states(one, fixed)
+    found = solved[one.kind.name] = states(one, fixed)
     held = None if found.held is None else line_harmonics(one, found)
     reasons = worst_first(tuple(against(one, found, held)))
     seen = figures(one, found)

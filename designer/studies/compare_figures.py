@@ -80,6 +80,9 @@ def figures(one: Variant, found: States) -> dict[str, Quantity]:
     for part in ("armature", "field"):
         told[f"{part}_temperature"] = Quantity(float(np.max(getattr(found.target.warm, part))), "degC")
     told["winding_limit"] = Quantity(limit_of(project), "degC")
+    if found.full is not None:
+        told |= {name: Quantity(speed / ratio, "rad/s")
+                 for name, speed in zip(("speed_full_output", "speed_full_output_no_load"), found.full, strict=True)}
     return told | _line(one, found) | _runaway(found.runaway)
 
 
@@ -142,6 +145,9 @@ def _shorted(one: Variant, found: States) -> Iterator[str]:
         start = "Then"
     elif one.kind.line == "half-wave":
         yield "It puts the motor on plain alternating current."
+        start = "There"
+    elif one.kind.setting == "field_current":
+        yield "The field gets the whole bus: the motor slows down, and the field burns unless something limits it."
         start = "There"
     elif one.kind.line == "bus":
         yield f"It puts the {'motor' if one.kind.winding == 'series' else 'armature'} on the whole bus."

@@ -73,11 +73,16 @@ def _reach(one: Variant, found: States) -> Iterator[Reason]:
         output = speed / load.ratio
         torque = float(load.at_output(output))
         name = "the target" if number == 0 else f"further target {number}"
-        where = " and ".join(engineering(float(points.voltage[at]), "V") for at in bad)
+        where = " and ".join(", ".join(engineering(float(points.voltage[at]), "V") for at in bad).rsplit(", ", 1))
         wanted = f"{name} of {shown(output, 'rad/s')} with {engineering(torque, 'N*m')}"
         worst = float(row[bad[np.argmax(np.abs(row[bad]))]]) * load.ratio * load.efficiency
         most = max(torque + worst, 0.0)
-        if worst > 0:
+        if worst > 0 and one.kind.setting == "field_current":
+            yield Reason(
+                code="setting-out-of-range", message=f"At {where} the motor runs faster than {wanted} even with the "
+                "strongest field.", figure=Quantity(torque, "N*m"),
+                way_out="A lower armature supply, or a higher gear ratio.")
+        elif worst > 0:
             yield Reason(
                 code="setting-out-of-range", message=f"At {where} the load is too small for any setting to hold "
                 f"{wanted}.", figure=Quantity(torque, "N*m"), way_out="A lower gear ratio, or a brake load.")

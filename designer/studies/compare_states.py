@@ -49,7 +49,8 @@ class States:
 
     ``lacking``: for the target and each further one, the torque missing (N·m at the motor, negative: too little) at
     the three supplies, 0 where it is held. ``held``: speeds with the nominal setting at the three supplies, None where
-    the target is not reached at nominal supply; ``free``: its speed without load; windings as warm as at the target.
+    the target is not reached at nominal supply; ``free``: its speed without load; ``full``: speeds
+    with the switch on for good, nominal supply, with the load and without; windings as warm as at the target.
     ``eased``: the field current of least loss (A), where less had to do.
     """
 
@@ -61,6 +62,7 @@ class States:
     lacking: tuple[Array, ...]
     held: tuple[float, float, float] | None = None
     free: float = np.nan
+    full: tuple[float, float] | None = None
     runaway: Runaway | None = None
     eased: float | None = None
 
@@ -164,17 +166,19 @@ def _with_speeds(made: States, one: Variant) -> States:
         load=np.zeros(1)).at(speed=UNLOADED_GUESS * base.speed)
     rows = [replace(base, voltage=np.array([volts])).fed(fixed) for volts in (low, high)]
     rows += [base.scaled(load=0.0), cold.fed(fixed)]
-    if fixed.field is not None:
-        loaded = 1.0 if project.load.coupling == "fixed" else 0.0
+    loaded = 1.0 if project.load.coupling == "fixed" else 0.0
+    if one.kind.setting == "field_current":     # its chopper cannot open the field below the floor
+        rows.append(cold.at(setting=np.array([min(one.circuit.setting_range(fixed))])).scaled(load=loaded))
+    elif fixed.field is not None:
         rows.append(_field_lost(fixed, cold, float(base.field_current[0])).scaled(load=loaded))
     found = _speeds(one.circuit, fixed, Points.joined(rows))
     failed = _shorted(one, fixed)
-    burnt = cold[[0, 0]].at(setting=np.full(2, failed.setting))
-    shorted = _speeds(failed.circuit, failed.fixed, replace(burnt, load=np.array([0.0, 1.0])))
+    full = [cold, cold.scaled(load=1.0), base, base.scaled(load=0.0)]
+    shorted = _speeds(failed.circuit, failed.fixed, Points.joined(full).at(setting=np.full(4, failed.setting)))
     held = float(found[0]), float(base.speed[0]), float(found[1])
-    return replace(made, held=held, free=float(found[2]), runaway=Runaway(
+    return replace(made, held=held, free=float(found[2]), full=(float(shorted[2]), float(shorted[3])), runaway=Runaway(
         at_setting=float(found[3]), shorted=float(shorted[0]), shorted_loaded=float(shorted[1]),
-        field_lost=float(np.max(found[4:])) if fixed.field is not None else None))
+        field_lost=float(np.max(found[4:])) if len(found) > 4 else None))
 
 
 @dataclass(frozen=True, kw_only=True)

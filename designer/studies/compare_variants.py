@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 from designer.circuits.case import Circuit, Fixed
 from designer.errors import InputError
@@ -11,10 +13,12 @@ from designer.project.drive import Circuit as CircuitTable
 from designer.project.kinds import CIRCUIT_KINDS, CircuitKind
 from designer.project.model import Project
 from designer.project.requirements import lacking
+from designer.studies import chopper_control
 from designer.studies.chopper_control import FREQUENCY
 from designer.studies.sides import control
 from designer.studies.solve import fixed_of
 
+FLOOR = 0.1      # of the last reading of the curve: a floor under the field current, where none is told
 _OF_A_RECTIFIER = ("freewheel", "bridge")     # said of one kind of rectifier, they say nothing of another
 
 
@@ -46,6 +50,8 @@ def variant(project: Project, circuit: Circuit) -> Variant:
         kept["freewheel"] = True
         taken.append("freewheel diode across the motor" if kind.winding == "series" else
                      "freewheel diode across the armature")
+    if "starter" in kind.keys:
+        taken += list(_field_speed(project, kept))
     parts = project.parts
     if parts.switch is not None and own.kind != kind.name:
         parts = parts.model_copy(update={"switch": None})
@@ -54,6 +60,17 @@ def variant(project: Project, circuit: Circuit) -> Variant:
     made = project.model_copy(update={
         "circuit": CircuitTable(kind=circuit.name, **kept), "parts": parts, "field_supply": feeds})
     return Variant(circuit=circuit, kind=kind, project=made, taken=tuple(taken))
+
+
+def _field_speed(project: Project, kept: dict[str, Any]) -> Iterator[str]:
+    """Starter and floor of a circuit that sets the speed by its field, where the file gives none."""
+    if "starter" not in kept:
+        kept["starter"] = "resistor"
+        yield "a starter of resistor and bypass"
+    curve = project.motor.flux_curve
+    if "field_floor" not in kept and curve:
+        kept["field_floor"] = float(f"{FLOOR * curve[-1][0]:.2g}")
+        yield f"a floor of {kept['field_floor']:g} A under the field current"
 
 
 def faults(one: Variant) -> tuple[InputError, ...]:
@@ -66,5 +83,6 @@ def prepared(one: Variant) -> Fixed:
 
     Raises ``InputError`` where no device of its kind would do.
     """
-    fixed: Fixed = control(one.kind).prepared(one.circuit, fixed_of(one.project), one.project)
+    ready = chopper_control.prepared if one.kind.chops else control(one.kind).prepared
+    fixed: Fixed = ready(one.circuit, fixed_of(one.project), one.project)
     return fixed
