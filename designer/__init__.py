@@ -12,13 +12,15 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from designer.project.loading import load
+    from designer.studies.characterise import characterise
     from designer.studies.design import design
     from designer.studies.explain import explain
     from designer.studies.solve import solve
 
-__all__ = ["design", "explain", "load", "solve"]
+__all__ = ["characterise", "design", "explain", "load", "solve"]
 
 _HOMES = {
+    "characterise": "designer.studies.characterise",
     "design": "designer.studies.design",
     "explain": "designer.studies.explain",
     "load": "designer.project.loading",

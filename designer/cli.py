@@ -110,6 +110,25 @@ def _pinout(args: argparse.Namespace) -> Outcome:
     return Outcome(text=text, data=data, status=status, files=((page, build_pinout(report)),))
 
 
+def _characterise(args: argparse.Namespace) -> Outcome:
+    from designer.project import load
+
+    project = load(_file(args.file), "characterise")
+    from designer.sheet.characterise_text import characterise_table
+    from designer.studies.characterise import characterise, characterise_json
+
+    report = characterise(project)
+    text, data = characterise_table(report), characterise_json(report)
+    status = DONE if report.sound else UNSAFE
+    if args.output is None:
+        return Outcome(text=text, data=data, status=status)
+    from designer.sheet.characterise_page import build_characterised
+
+    page = Path(args.output)
+    text = f"{text.rstrip()}\n\nWrote {page}\n"
+    return Outcome(text=text, data=data, status=status, files=((page, build_characterised(report)),))
+
+
 def _solve(args: argparse.Namespace) -> Outcome:
     project = _project(args.file, "solve")
     from designer.studies.export import point_json
@@ -188,6 +207,11 @@ VERBS: tuple[Verb, ...] = (
         arguments=("file", "output"), example="brushbench pinout example:washer-pins -o washer-pins.html",
     ),
     Verb(
+        name="characterise", help="the motor's constants from bench readings, each with its uncertainty",
+        run=_characterise, arguments=("file", "output"),
+        example="brushbench characterise example:fan-readings -o fan-readings.html",
+    ),
+    Verb(
         name="solve", help="one operating point: waveform, currents, torque, speed, losses", run=_solve,
         arguments=("file",), example="brushbench solve example:drill-press-reference",
     ),
@@ -210,7 +234,7 @@ VERBS: tuple[Verb, ...] = (
 )
 
 #: verbs of the guide that are not built yet
-_LATER = ("characterise", "check")
+_LATER = ("check",)
 
 _ARGUMENTS: dict[str, tuple[tuple[str, ...], dict[str, Any]]] = {
     "circuit": (("circuit",), {"metavar": "CIRCUIT", "help": "for instance triac-series"}),

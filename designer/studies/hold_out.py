@@ -78,15 +78,20 @@ def _predicted(project: Project, reading: Any) -> dict[str, float] | None:
     if reading.kind == "series-run" and motor.field_resistance is not None:
         if reading.supply == "mains":
             return _on_mains(project, reading)
-        loop = motor.armature_resistance + motor.field_resistance
-        point = series_on_direct(_direct(project), Load(), voltage=reading.voltage, resistance=loop)
-        return {"speed": point.speed, "current": point.current}
+        return on_direct(project, reading.voltage)
     if reading.kind == "separate-excitation" and not reading.tap:
         return separate(_direct(project), field=reading.field_current, volts=reading.armature_voltage)
     if reading.kind == "locked-rotor":
         field = reading.current if reading.field_current is None else reading.field_current
         return {"torque": float(_direct(project).curve.at(field)) * reading.current}
     return None
+
+
+def on_direct(project: Project, volts: float) -> dict[str, float]:
+    """Speed (rad/s) and current (A) of both windings in series without load, on direct voltage."""
+    loop = float(project.motor.armature_resistance or 0.0) + float(project.motor.field_resistance or 0.0)
+    point = series_on_direct(_direct(project), Load(), voltage=volts, resistance=loop)
+    return {"speed": point.speed, "current": point.current}
 
 
 def separate(model: MotorModel, *, field: float, volts: float) -> dict[str, float]:
