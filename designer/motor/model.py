@@ -16,6 +16,7 @@ from designer.results import Array
 KELVIN = 273.15
 LEAKAGE_SHARE = 0.1        # of the unsaturated field inductance; common practice, no source
 SERIES_DISAGREES = 0.10    # more than this between a series reading and the sum is brush shift
+NOT_TOLD = 20.0            # °C the resistances count as read at where the file does not say, and asks for no other
 IRON_HYSTERESIS_EXPONENT = 1.6  # common practice, no source
 
 
@@ -138,7 +139,7 @@ def motor_model(motor: Any, *, alternating: bool, series_inductance: float | Non
         saturating=saturating,
         remanence=motor.remanence or ("drop" if alternating else "keep"),
         brush_drop=motor.brush_drop,
-        winding_temperature=motor.winding_temperature,
+        winding_temperature=NOT_TOLD if motor.winding_temperature is None else motor.winding_temperature,
         friction_torque=motor.friction_torque or 0.0,
         viscous_friction=motor.viscous_friction or 0.0,
         windage=motor.windage or 0.0,

@@ -54,7 +54,7 @@ def thermal_of(project: Project) -> Thermal:
     """Gather the thermal data; cold windings are at ``temperature_min``, else as read or ambient, the lower."""
     motor, ambient = project.motor, project.ambient
     armature, field = winding_path(motor, "armature"), winding_path(motor, "field")
-    as_read = float(motor.winding_temperature or 20.0)
+    as_read = 20.0 if motor.winding_temperature is None else motor.winding_temperature
     cold = ambient.temperature_min
     both = motor.running_temperature
     return Thermal(

@@ -44,7 +44,9 @@ def solve(project: Project) -> OperatingPoint:
     kind = circuit(str(project.circuit.kind))
     fixed = fixed_of(project)
     motor = project.motor
-    armature, field = fixed.motor.resistances(_known(motor.armature_temperature), _known(motor.field_temperature))
+    read_at = fixed.motor.winding_temperature
+    armature, field = fixed.motor.resistances(*(
+        read_at if told is None else told for told in (motor.armature_temperature, motor.field_temperature)))
     speed = (project.target.speed or 0.0) * fixed.load.ratio
     points = Points.of(fixed, {
         "voltage": project.supply.voltage, "frequency": project.supply.frequency,
