@@ -86,8 +86,8 @@ def choose(fixed: Fixed, project: Project) -> Choice:
     good = np.logical_and.reduce(list(held.values()))
     at = look(fixed, project, np.array([free]))
     if not good.any() or (at.volts[0] <= available and at.armature_heat[0] <= limit and at.field_heat[0] <= limit):
-        return Choice(current=free, free=free, bound="" if good.any() else "every limit at once", looked=looked,
-                      available=available, limit=limit)
+        bound = "" if good.any() else "limits that no field current keeps together"
+        return Choice(current=free, free=free, bound=bound, looked=looked, available=available, limit=limit)
     best = int(np.argmin(np.where(good, looked.loss, np.inf)))
     bound = ", ".join(name for name, kept in held.items() if not kept[np.argmin(np.abs(looked.currents - free))])
     return Choice(current=float(looked.currents[best]), free=free, bound=bound or "a limit close by", looked=looked,
