@@ -2,17 +2,21 @@
 
 When a freewheel path takes the current over, only the inductance of source and leads stands in the loop and little
 voltage comes back: a snubber is then there for the recovery of the thyristor and for what the mains brings, as is the
-trade's practice (common practice, no source). Without such a path the motor's inductance rings with it, and the whole
-reapplied voltage does. Either way the values hold peak, rise and discharge with their margins.
+trade's practice (common practice, no source). Where the current ends by itself, against the speed voltage or without
+such a path, the motor's inductance stands in the loop. The values hold peak, rise and discharge in every such loop.
 """
 
 from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
+
+from designer.errors import InputError
 from designer.parts import snubber
-from designer.parts.snubber_values import Demand
-from designer.results import Part, Rating
+from designer.parts.margins import holds
+from designer.parts.snubber_values import Demand, worst
+from designer.results import Part, Quantity, Rating
 
 __all__ = ["Demand", "choose"]
 
@@ -23,15 +27,40 @@ _WRONG = (
 )
 
 
-def choose(demand: Demand, *, count: int, flux: float | None) -> tuple[Part, ...]:
+def choose(demands: tuple[Demand, ...], *, count: int, flux: float | None) -> tuple[Part, ...]:
     """Give snubber resistor and capacitor, ``count`` of each, one pair across each thyristor.
 
+    ``demands``: one for each loop that the thyristor's current may leave at turn-off; the values hold in all.
     ``flux`` (V·s) of a separate field, None of a series motor: the torque of what leaks through all pairs with the
     thyristors off must stay below the friction. Raises ``InputError`` for the thyristor's dv/dt where no pair of
     preferred values holds all limits.
     """
-    made = snubber.choose(replace(demand, commutating_dvdt=demand.critical_dvdt))
-    return tuple(_told(part, count=count, flux=flux) for part in made)
+    lacking: InputError | None = None
+    for demand in demands:
+        try:
+            made = snubber.choose(replace(demand, commutating_dvdt=demand.critical_dvdt))
+        except InputError as error:
+            lacking = error
+            continue
+        resistance, capacitance = (float(part.value.value) for part in made if part.value is not None)
+        met = np.max([worst(one, resistance, capacitance) for one in demands], axis=0)
+        made = tuple(_told(_met(part, *met.tolist()), count=count, flux=flux) for part in made)
+        if all(holds(rating) for part in made for rating in part.ratings):
+            return made
+        lacking = InputError(
+            "parts.switch.critical_dvdt", f"{demand.critical_dvdt / 1e6:.3g} V/µs and {demand.voltage_rating:g} V",
+            "a thyristor whose limits one R-C holds when a diode takes the current over and when it ends by itself",
+            "Take a thyristor of a higher voltage or dv/dt.")
+    assert lacking is not None
+    raise lacking
+
+
+def _met(part: Part, peak: float, slope: float) -> Part:
+    """The part with the greatest peak (V) and rise (V/s) of all loops as its stresses."""
+    seen = {"switch voltage at turn-off": peak, "commutating dv/dt": slope}
+    return replace(part, ratings=tuple(
+        replace(rating, stress=Quantity(seen[rating.name], rating.stress.unit)) if rating.name in seen else rating
+        for rating in part.ratings))
 
 
 def _told(part: Part, *, count: int, flux: float | None) -> Part:

@@ -27,6 +27,7 @@ from designer.studies.triac_firing import guard_time
 
 TURN = 2 * math.pi
 UNEQUAL = math.radians(1.0)   # between the two halves: detector edge, optocoupler
+WHEEL_PART = 0.7              # of a stall's peak, in the freewheel path: only where the search begins
 #: words of each form of the bridge
 FORMS: Mapping[str, str] = {
     "common-cathode": "Two thyristors and two diodes as a bridge",
@@ -55,17 +56,35 @@ def prepared(circuit: Circuit, fixed: Fixed, project: Project) -> Fixed:
     """Complete what all points share: gate guard, the field's current, and the drops of likely classes."""
     if CIRCUIT_KINDS[circuit.name].winding == "separate":
         fixed = replace(fixed, field=fed(fixed, project))
-    omega, parts, margins = TURN * float(project.supply.frequency or 0.0), project.parts, project.margins.values
+    omega, parts = TURN * float(project.supply.frequency or 0.0), project.parts
     fixed = replace(fixed, gate=replace(fixed.gate, guard=max(fixed.gate.guard, omega * guard_time(project))))
-    current = asked_current(fixed, project)
-    needed = current / share("switch_current", margins)[0]
-    switch = next((d for d in classes("thyristor") if d["current"] >= needed), classes("thyristor")[-1]).values
-    wanted = current / share("diode_current", margins)[0]
-    diode = next((d for d in mains_diode.classes() if d["current"] >= wanted), mains_diode.classes()[-1]).device.values
+    switch, diode, wheel = _likely(fixed, project)
     return replace(
         fixed, switch=fixed.switch if parts.switch else _drop(switch),
-        freewheel=fixed.freewheel if parts.freewheel else _drop(diode),
+        freewheel=fixed.freewheel if parts.freewheel else _drop(wheel),
         feed=fixed.feed if parts.rectifier else replace(fixed.feed, rectifier=_drop(diode)))
+
+
+def _likely(fixed: Fixed, project: Project) -> tuple[Mapping[str, float], ...]:
+    """The smallest classes of thyristor, rectifier diode and freewheel diode for the current asked and a stall.
+
+    A stall fully on is taken as the crest on the windings' resistance; the freewheel path has less of it.
+    """
+    margins, motor = project.margins.values, fixed.motor
+    current = asked_current(fixed, project)
+    windings = motor.armature_resistance + (motor.field_resistance if fixed.field is None else 0.0)
+    stalled = math.sqrt(2) * project.supply.highest_voltage / (windings + fixed.feed.resistance)
+    found = []
+    for devices, kind, part in ((classes("thyristor"), "switch", 1.0), (_diodes(), "diode", 1.0),
+                                (_diodes(), "diode", WHEEL_PART)):
+        amperes, surge = current / share(f"{kind}_current", margins)[0], stalled / share(f"{kind}_surge", margins)[0]
+        found.append(next((d.values for d in devices if d["current"] >= amperes
+                           and d["surge_current"] >= part * surge), devices[-1].values))
+    return tuple(found)
+
+
+def _diodes() -> tuple[Any, ...]:
+    return tuple(diode.device for diode in mains_diode.classes())
 
 
 def _drop(values: Mapping[str, float]) -> Drop:

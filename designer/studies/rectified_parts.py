@@ -191,7 +191,7 @@ def _thyristors(scene: Scene, count: int) -> Thyristors:
         at={"r.m.s. current": rms.at, "mean current": mean.at})
     found: Thyristors | None = None
     for device in thyristor.candidates(bare, given=given, margins=scene.margins):
-        parts = thyristor_snubber.choose(_snubber_demand(scene, bare, device), count=count, flux=_flux(scene))
+        parts = thyristor_snubber.choose(_snubber_demands(scene, bare, device), count=count, flux=_flux(scene))
         found = Thyristors(device=device, demand=_with_snubber(bare, parts), mean_current=mean.value, count=count,
                            snubbers=parts)
         made = thyristor.part(device, demand=found.demand, margins=scene.margins, mean_current=mean.value, count=count)
@@ -212,26 +212,45 @@ def _flux(scene: Scene) -> float | None:
     return float(motor.curve.at(current, motor.remanence))
 
 
-def _snubber_demand(
+def _snubber_demands(
     scene: Scene, bare: thyristor.Demand, device: thyristor.Device
-) -> thyristor_snubber.Demand:
-    """What the snubber meets: behind a freewheel path the loop of source and leads, else that of the motor."""
+) -> tuple[thyristor_snubber.Demand, ...]:
+    """The loops that the thyristor's current leaves: a diode took it over, or it ended by itself in the motor's."""
     assert scene.fixed is not None
     fixed, motor, supply = scene.fixed, scene.fixed.motor, scene.project.supply
-    path = scene.circuit.form(fixed).freewheel is not None
     windings = motor.series_winding().inductance(scene.worst("armature_current_peak", "any").value)
     own = float(motor.armature_inductance if fixed.field is not None else windings)
     resistance = float(np.min(scene.groups["running"][0].solved.model.resistance))
-    return thyristor_snubber.Demand(
+    taken, ended = _reapplied(scene)
+    loops = [(LEAD_INDUCTANCE, 0.0, taken)] if taken is not None else []
+    loops += [(LEAD_INDUCTANCE + own, resistance, ended)] if ended is not None else []
+    return tuple(thyristor_snubber.Demand(
         supply_rms_high=voltages(scene.project)[2], frequency=float(supply.frequency or 0.0),
-        step_voltage=max(bare.reapplied_voltage, LEAST_STEP), inductance=LEAD_INDUCTANCE + (0.0 if path else own),
-        resistance=supply.source_resistance + (0.0 if path else resistance),
+        step_voltage=max(step, LEAST_STEP), inductance=inductance, resistance=supply.source_resistance + ohms,
         recovery_current=float(RECOVERY_CURRENT(slope_i=bare.turn_off_slope)), voltage_rating=device["voltage"],
         commutating_dvdt=None, critical_dvdt=device["critical_dvdt"], turn_off_slope=bare.turn_off_slope,
         turn_off_slope_limit=device["commutating_slope"],
         turn_on_slope_limit=device["rise_of_current"] - _line_rise(bare) / share("rise_of_current", scene.margins)[0],
         device_capacitance=DEVICE_CAPACITANCE, lead_inductance=max(supply.source_inductance, LEAD_INDUCTANCE),
         flux_slope=motor.curve.initial_slope, friction_torque=motor.friction_torque, margins=scene.margins)
+        for inductance, ohms, step in loops)
+
+
+def _reapplied(scene: Scene) -> tuple[float | None, float | None]:
+    """The greatest voltage (V) that comes back when a diode has taken the current over, and when it ended by itself.
+
+    None where no state surveyed does so; at the least the first, where nothing conducts in any state.
+    """
+    taken: float | None = None
+    ended: float | None = None
+    for group in scene.groups["any"]:
+        volts, over = group.stresses["reapplied_voltage"], np.isfinite(group.solved.state.commutation)
+        for volt, by_diode in zip(volts.tolist(), over.tolist(), strict=True):
+            if by_diode and math.isfinite(volt):
+                taken = max(taken or 0.0, volt)
+            elif math.isfinite(volt):
+                ended = max(ended or 0.0, volt)
+    return (0.0 if taken is None and ended is None else taken), ended
 
 
 def _with_snubber(bare: thyristor.Demand, parts: tuple[Part, ...]) -> thyristor.Demand:
