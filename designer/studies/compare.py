@@ -24,7 +24,6 @@ def compare(project: Project) -> Comparison:
     """
     require(project, "compare")
     project, _ = completed(project, "compare")
-    project, _ = completed(project, "compare")
     variants = [variant(project, circuit) for circuit in CIRCUITS]
     wrong = [faults(one) for one in variants]
     common = [fault for fault in wrong[0] if all(fault.key in {f.key for f in row} for row in wrong)]
