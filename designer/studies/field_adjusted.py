@@ -28,6 +28,8 @@ DIRECT_RISE = 100e-6
 #: V of a thyristor while it conducts (from memory)
 _THYRISTOR = 1.1
 _ROUNDS = 6
+#: what a timer sets, and what a design need not chase between its rounds: rad, and share
+ANGLE_DIGITS, DUTY_DIGITS = 3, 4
 
 
 def wanted(scene: Scene, asked: Asked) -> float:
@@ -52,14 +54,15 @@ def phase_cut(scene: Scene, supply: FieldSupply, asked: Asked) -> Fed:
         asks = replace(asks, straight=True, resistance=asks.primary[1] / asks.prospective, regulation=0.0)
     made = field_transformer.choose(asks, margins=scene.margins)
     angle, lost = _angle(made.source, current, asked)
-    share = (1 + math.cos(angle.value)) / 2
-    demand = rectified_demand(scene, made.source, replace(asked, wanted=current * (1 - 1e-9)), share=share, drop=lost)
+    fired = round(angle.value, ANGLE_DIGITS)
+    share = (1 + math.cos(fired)) / 2
+    demand = rectified_demand(scene, made.source, replace(asked, wanted=None), share=share, drop=lost)
     feed = field_supply.choose(demand, margins=scene.margins)
     crest = math.sqrt(2) * made.source.open_voltage * asks.primary[2] / asks.primary[1]
-    gated, mean = _thyristor(scene, feed.greatest, angle.value, crest)
-    freewheel = Step(formula=FREEWHEEL_MEAN, inputs={"I_d": feed.greatest, "alpha": angle.value},
+    gated, mean = _thyristor(scene, feed.greatest, fired, crest)
+    freewheel = Step(formula=FREEWHEEL_MEAN, inputs={"I_d": feed.greatest, "alpha": fired},
                      note="the field's diode, cold winding, high mains")
-    ripple = _ripple(scene, made.source, asked, current=feed.greatest, angle=angle.value)
+    ripple = _ripple(scene, made.source, asked, current=feed.greatest, angle=fired)
     parts = made.parts if apart else tuple(part for part in made.parts if part.role != "field-transformer")
     direct = ("The half cycles are fired alike: no direct current stays in the transformer. A thyristor that misses "
               f"every second one would put {engineering(current / 2, 'A', 2)} of it through the secondary.")
@@ -68,9 +71,9 @@ def phase_cut(scene: Scene, supply: FieldSupply, asked: Asked) -> Fed:
         worked=(*made.worked, angle, ripple, mean, freewheel, *feed.worked),
         field_feed=FieldFeed(voltage=demand.nominal, drop=demand.drop, series=made.source.series,
                              follows=asks.primary[1]),
-        texts={"field_setting": f"The field's thyristor fires {engineering(angle.value, 'rad')} after each zero, held: "
+        texts={"field_setting": f"The field's thyristor fires {engineering(fired, 'rad')} after each zero, held: "
                "the current drifts with the winding's heat and with the mains.", "field_direct_current": direct},
-        figures={"field_firing_angle": Quantity(angle.value, "rad"),
+        figures={"field_firing_angle": Quantity(fired, "rad"),
                  "field_current_ripple": Quantity(ripple.value, "A"),
                  "field_bridge_heat": Quantity(made.bridge_heat, "W")},
         assumptions=size_assumed(scene, made.source) if apart else ())
@@ -134,10 +137,11 @@ def chopped(scene: Scene, supply: FieldSupply, asked: Asked) -> Fed:
                          "A higher voltage, or less field.")
     duty = Step(formula=eq.FIELD_DUTY, note="field hot, nominal supply", inputs={
         "I_f": current, "R_f": asked.hot, "R_so": own, "V_fw": lost, "V_in": volts, "V_on": drop})
-    share = duty.value
+    share = round(duty.value, DUTY_DIGITS)
     taken = share * drop + (1 - share) * lost
     demand = field_supply.Demand(
-        wanted=current * (1 - 1e-9), cold=asked.cold, hot=asked.hot, low=share * (1 - SPREAD) * volts,
+        wanted=(share * volts - taken) / (asked.hot + own), cold=asked.cold, hot=asked.hot,
+        low=share * (1 - SPREAD) * volts,
         nominal=share * volts, high=share * (1 + SPREAD) * volts, drop=taken, source_resistance=own, ambient=scene.box)
     feed = field_supply.choose(demand, margins=scene.margins)
     ripple = Step(formula=RIPPLE_STRAIGHT, inputs={"V": volts, "D": share, "f_s": hertz, "L": asked.inductance})
