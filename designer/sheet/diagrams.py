@@ -3,7 +3,8 @@
 ``labels`` maps a part's role to the text beside its symbol (designator and value); parts that a
 circuit may have or not are drawn where they have a label. Further keys say what no part says:
 ``"dc"`` a d.c. supply, ``"earth"`` that there is protective earth, ``"series"`` that the field is
-in series, ``"switch-kind"`` the transistor, ``"logic"`` what the driver's logic side is called,
+in series, ``"switch-kind"`` the transistor, ``"logic"`` what the driver's logic side is called (both with
+``field-`` before them for a field's chopper), ``"armature-chopper"`` that the armature has one,
 ``"network"`` how a breakover network is wired, ``"form"`` how a
 bridge is made up. No user text goes in.
 """
@@ -18,6 +19,7 @@ from designer.sheet.drawing.bus import bus, load
 from designer.sheet.drawing.chopper import chopper
 from designer.sheet.drawing.detector import detector
 from designer.sheet.drawing.field import field
+from designer.sheet.drawing.field_chopper import field_chopper
 from designer.sheet.drawing.mains import supply
 from designer.sheet.drawing.pen import BOTTOM, TOP, Labels, Pen
 from designer.sheet.drawing.thyristor import thyristor
@@ -28,9 +30,9 @@ Block = Callable[[Pen, float], float]
 #: side of a circuit -> what draws it from an x on; gives where it ends
 BLOCKS: dict[str, Block] = {
     "mains": supply, "triac": triac, "thyristor": thyristor, "bridge": bridge, "bus": bus,
-    "chopper": chopper, "field": field}
-#: sides that begin a row of their own, under the one that feeds them
-ROWS = frozenset({"chopper"})
+    "chopper": chopper, "field": field, "field-chopper": field_chopper}
+#: sides that begin a row of their own, under the one that feeds them, and how tall their row is
+ROWS = {"chopper": 14.6, "field-chopper": 14.6}
 _BELOW, _MARGIN = 9.4, 0.9
 
 
@@ -44,13 +46,15 @@ def diagram(kind: CircuitKind, labels: Labels) -> str:
 
     Raises ``KeyError`` for a side without a block; ``drawn`` tells beforehand.
     """
-    said = {"series": kind.winding == "series", "motor": kind.drives_motor, "bus": kind.line == "bus"}
+    said = {"series": kind.winding == "series", "motor": kind.drives_motor, "bus": kind.line == "bus",
+            "armature-chopper": "chopper" in kind.sides}
     given = dict(labels) | {name: name for name, true in said.items() if true}
-    pen, x = Pen(given), 0.0
+    pen, x, below = Pen(given), 0.0, _BELOW
     for side in kind.sides:
         if side in ROWS:
-            _passed_on(pen, x)
-            pen.row, x = pen.row + _BELOW, _MARGIN
+            if not pen.row:
+                _passed_on(pen, x)
+            pen.row, x, below = pen.row + below, _MARGIN, ROWS[side]
         x = BLOCKS[side](pen, x)
     if kind.winding == "none":
         load(pen, x)

@@ -12,7 +12,8 @@ from designer.sheet.text import show, words
 
 _BY_MARKING = frozenset({
     "fuse", "dc-fuse", "switch", "varistor", "bridge", "flyback-diode", "field-diode", "clamp-diode", "gate-clamp",
-    "gate-bypass-diode", "inrush-bypass", "field-relay", "rectifier-diode", "gate-diode",
+    "gate-bypass-diode", "inrush-bypass", "field-relay", "rectifier-diode", "gate-diode", "field-switch",
+    "field-clamp-diode", "field-gate-clamp", "field-gate-bypass-diode",
 })
 
 
@@ -78,9 +79,10 @@ def said(design: Design) -> dict[str, str]:
     if facts.shock:
         told["earth"] = "PE"
     kinds = {part.role: f"{part.description} {part.marking}".lower() for part in design.parts}
-    told["switch-kind"] = "igbt" if "igbt" in kinds.get("switch", "") else "mosfet"
-    isolated = any(word in kinds.get("gate-driver", "") for word in ("isolat", "optoc"))
-    told["logic"] = "isolated logic side" if isolated else "logic side, not isolated"
+    for own in ("", "field-"):
+        told[f"{own}switch-kind"] = "igbt" if "igbt" in kinds.get(f"{own}switch", "") else "mosfet"
+        isolated = any(word in kinds.get(f"{own}gate-driver", "") for word in ("isolat", "optoc"))
+        told[f"{own}logic"] = "isolated logic side" if isolated else "logic side, not isolated"
     return told
 
 

@@ -158,6 +158,11 @@ def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator
     yield "armature, second brush", f"{q}, drain or collector", power, "as a pair with the lead before"
     yield f"{q}, source or emitter", f"{shunt}, first end", "copper area or wide strap", ""
     yield f"{shunt}, second end", "minus bus", "copper area or wide strap", "never to earth: the bus is live"
+    yield from cell_wires(names, q=q, shunt=shunt, top=top, project=project)
+
+
+def cell_wires(names: Names, *, q: str, shunt: str, top: str, project: Project) -> Iterator[Row]:
+    """Clamp, gate drive and current limit of the transistor ``q``, the roles those of an armature's chopper."""
     if names.of("clamp-capacitor"):
         c = names.of("clamp-capacitor")
         yield f"{q}, drain or collector", f"{names.of('clamp-diode')}, anode", "its own legs", "within a centimetre"

@@ -12,18 +12,19 @@ from designer.project.device import Parts
 from designer.project.model import Project
 from designer.quantities import engineering
 from designer.results import Assumption, FaultCase, Part, Quantity
-from designer.studies.bus_parts import TOUCHABLE, crest_of
+from designer.studies.bus_parts import crest_of
 from designer.studies.chopper_control import FREQUENCY, chopping_of, drops
 from designer.studies.chopper_parts import Chosen, Seen, choose
 from designer.studies.field_only import resistance_at, winding_of
 from designer.studies.sides import Names, Power, Row, Scene, Side, SideParts
+from designer.studies.sides.chopper import cell_wires
 from designer.studies.sides.field import allowed_time, unsafe_current
 from designer.studies.sides.mains import thin
 
 HOLDS = 0.05      # of the field current, both ways, that its regulator holds (common practice, no source)
-LOGIC = "thin wire, apart from every power wire"
 #: roles whose name tells the field already
 OWN = {"flyback-diode": "field-diode"}
+PLAIN = {own: plain for plain, own in OWN.items()}
 
 
 def seen_of(scene: Scene) -> Seen:
@@ -98,23 +99,22 @@ def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator
     yield f"{d}, anode", f"{q}, drain or collector", "copper area or wide strap", ""
     yield "plus bus", "field, first end", lead, "no contact, fuse or plug in this lead"
     yield "field, second end", f"{q}, drain or collector", lead, "as a pair with the lead before"
-    yield f"{q}, source or emitter", f"{shunt}, then the minus bus", "copper area or wide strap", "never to earth"
-    u, supply, wire = names.of("field-gate-driver"), names.of("field-gate-supply"), thin(project)
-    yield f"{supply}, plus", f"{u}, supply pin", wire, ""
-    yield f"{supply}, minus", f"{q}, source or emitter pin", wire, "to the pin itself, ahead of the shunt"
-    yield f"{u}, output", f"{names.of('field-gate-resistor')}, then {q} gate", wire, "twisted with the return"
-    yield (f"{q}, gate", f"{names.of('field-gate-pull-down')} and {names.of('field-gate-clamp')}, cathode",
-           "their own legs", f"other ends to {q}, source or emitter")
-    yield ("logic, duty output", f"{u}, input", LOGIC,
-           "the isolated side" if crest_of(project) > TOUCHABLE else "its ground at the bus minus, at the driver")
+    yield f"{q}, source or emitter", f"{shunt}, first end", "copper area or wide strap", ""
+    yield f"{shunt}, second end", "minus bus", "copper area or wide strap", "never to earth"
     if names.of("field-relay"):
         yield (f"{names.of('field-relay')}, sensing", "in the field's first lead", lead, "senses the current, not the "
                "voltage")
-        yield (f"{names.of('field-relay')}, contact", "release of the armature's driver and contactor", wire,
+        yield (f"{names.of('field-relay')}, contact", "release of the armature's driver and contactor", thin(project),
                "drops out: the armature goes off, whatever its control does")
-    comparator = names.of("field-current-limit-comparator")
-    yield f"{shunt}, sense end at {q}", f"{comparator}, input", wire, "through its filter, twisted with the other lead"
-    yield f"{comparator}, latch output", f"{u}, disable", wire, "it ends the on-time without any program"
+    own = Names(parts=tuple(replace(part, role=_plain(part.role)) for part in names.parts
+                            if part.role.startswith("field-")))
+    for start, end, what, note in cell_wires(own, q=q, shunt=shunt, top="plus bus", project=project):
+        yield start.replace("logic, duty", "logic, field duty"), end, what, note
+
+
+def _plain(role: str) -> str:
+    """The role as an armature's chopper would call it."""
+    return PLAIN.get(role, role.removeprefix("field-"))
 
 
 def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
