@@ -153,7 +153,9 @@ def _part(row: Row, *, ratings: tuple[Rating, ...], demand: Demand) -> Part:
         notes=(breaks, interlock(demand.run_down),
                f"Interlock bridged: {engineering(step.value, 'A', 3)} at the moment of plugging.", shift(demand.shifted),
                "A chuck or nut that is screwed on comes off in reverse: it needs a lock.",
-               "Each winding's discharge diode stays across its winding, on the winding's side of every contact."),
+               "A field's discharge diode stays across the field, on the winding's side of every contact. A freewheel "
+               "diode of the armature or the motor stays on the circuit's side of this changeover: across the armature "
+               "itself it would be a short of the supply in reverse."),
         sources=(marked(row.source, row.mark),))
 
 

@@ -76,7 +76,7 @@ def test_the_changeover_carries_and_never_breaks():
     assert {c.verdict for c in check(part)} == {"pass"}
     told = " ".join(part.notes)
     assert "breaks 30 V direct at most" in told
-    assert "stays across its winding" in told
+    assert "stays across the field" in told
     assert "36 s" in told        # 1.5 × 24 s (common practice, no source)
     assert rv.timer(24.0) == 36.0
 
@@ -105,3 +105,10 @@ def test_the_step_is_a_formula():
     step = demand().plugging
     assert isinstance(step, Step)
     assert isinstance(step.formula, Formula)
+
+
+def test_the_armatures_freewheel_diode_stays_on_the_circuits_side():
+    """Derived: across the armature itself it stands with its cathode on minus in reverse, and shorts the supply."""
+    notes = " ".join(rv.choose(demand(), margins={}).notes)
+    assert "stays on the circuit's side of this changeover" in notes
+    assert "A field's discharge diode stays across the field" in notes
