@@ -24,7 +24,7 @@ def faults(scene: Scene, power: Power | None, *, diodes: int) -> Iterator[FaultC
     yield _thyristor(scene, power, form.line_short)
     if diodes:
         yield FaultCase(
-            name="Diode of the bridge shorted: the line is short through the one beside it",
+            name=f"Diode of the bridge shorted: the line is short through {_beside(scene)}",
             figures=_short(scene, power), ends_by=_cleared(power))
         yield FaultCase(
             name="Diode of the bridge open: every second half cycle is missing", figures=_halved(scene),
@@ -35,6 +35,12 @@ def faults(scene: Scene, power: Power | None, *, diodes: int) -> Iterator[FaultC
             figures=_short(scene, power), ends_by=_cleared(power))
         yield _open(scene)
     yield from _gates(scene, form)
+
+
+def _beside(scene: Scene) -> str:
+    """What shorts the line together with a shorted diode: in one leg the thyristors stand on both buses."""
+    assert scene.fixed is not None
+    return "a thyristor of the other leg, once it fires" if scene.fixed.bridge == "one-leg" else "the one beside it"
 
 
 def _thyristor(scene: Scene, power: Power | None, through: str) -> FaultCase:
