@@ -35,8 +35,21 @@ class DualSolution(ChopperSolution):
 
     circuit: ClassVar[str] = "dual-chopper"
 
-    field_loop: SeriesLoop
-    field_current: SeriesChopped
+    @cached_property
+    def _field(self) -> tuple[SeriesLoop, SeriesChopped]:
+        """The field's loop at the bus voltage, its mean current held; solved when first asked for."""
+        points = self.points
+        return self.cell.held(self.volts, points.field_current, points.field_resistance)
+
+    @property
+    def field_loop(self) -> SeriesLoop:
+        """The field's loop, its duty the one that holds the mean current."""
+        return self._field[0]
+
+    @property
+    def field_current(self) -> SeriesChopped:
+        """The field's periodic current."""
+        return self._field[1]
 
     @property
     def cell(self) -> FieldCell:
@@ -157,18 +170,19 @@ def solve_dual(fixed: Fixed, points: Points, *, exact: Exact) -> DualSolution:
     how, flux = how_chopped(fixed), np.asarray(
         fixed.motor.curve.at(points.field_current, fixed.motor.remanence), float)
     bare, cell = unfed(fixed, points, flux), FieldCell.of(fixed)
+    held = cell.held if exact != "no" else cell.held_straight
     least = np.full(len(points), max(fixed.switch.threshold - fixed.freewheel.threshold, 0.0))
 
-    def field(volts: Array, at: Indices) -> tuple[SeriesLoop, SeriesChopped]:
-        return cell.held(volts, points.field_current[at], points.field_resistance[at])
+    def field(volts: Array, at: Indices) -> Array:
+        return held(volts, points.field_current[at], points.field_resistance[at])[1].switch_mean
 
     def draw(volts: Array, at: Indices) -> Array:
-        return np.asarray(driven(how, bare[at], volts)[1].switch_mean + field(volts, at)[1].switch_mean)
+        return np.asarray(driven(how, bare[at], volts)[1].switch_mean + field(volts, at))
 
     volts = meet(fixed.feed, Source(voltage=points.voltage, frequency=points.frequency), draw, least=least, exact=exact)
-    (loop, current), (own, magnet) = driven(how, bare, volts), field(volts, np.arange(len(points)))
+    loop, current = driven(how, bare, volts)
     return DualSolution(fixed=fixed, points=points, flux=flux, volts=volts, loop=loop, current=current,
-                        taken=current.switch_mean + magnet.switch_mean, field_loop=own, field_current=magnet)
+                        taken=current.switch_mean + field(volts, np.arange(len(points))))
 
 
 CIRCUIT = DualChopper()

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 
@@ -11,8 +13,10 @@ from designer.circuits.on_bus import how_chopped
 from designer.motor.flux import FluxCurve, Winding
 from designer.motor.model import MotorModel
 from designer.results import Array
+from designer.waveforms.chopper import Chopped, chopped
 from designer.waveforms.chopper_series import SeriesChopped, SeriesLoop, series_chopped, series_trace
 
+Current = TypeVar("Current", SeriesChopped, Chopped)
 ROUNDS = 100      # of the search for a duty; two or three do where the current is continuous
 #: a curve that no current reaches the end of, for an inductance that follows none
 NO_CURVE = FluxCurve(current=(1e9,), value=(1.0,))
@@ -56,20 +60,34 @@ class FieldCell:
 
     def held(self, volts: Array, current: Array, resistance: Array) -> tuple[SeriesLoop, SeriesChopped]:
         """The loop whose mean current is ``current`` (A), as a regulator holds it; full on where it takes more."""
+        return self._held(volts, current, resistance, self.current)
+
+    def held_straight(self, volts: Array, current: Array, resistance: Array) -> tuple[SeriesLoop, Chopped]:
+        """As ``held`` with the inductance that the winding has at that current: closed forms, right but for ripple."""
+        henries = self.winding.inductance(current)
+        return self._held(volts, current, resistance, lambda loop: chopped(loop.straight(0.0, henries)))
+
+    def _held(
+        self, volts: Array, current: Array, resistance: Array, solve: Callable[[SeriesLoop], Current]
+    ) -> tuple[SeriesLoop, Current]:
+        """Secant steps on the duty, the first one as direct current would have it, kept where they lead nearer."""
         span = np.maximum(volts - self.switch.threshold + self.freewheel.threshold, 1e-9)
         steep = (resistance + np.maximum(self.switch.slope, self.freewheel.slope)) / span
-        duty = np.clip((resistance * current + self.freewheel.threshold) / span, 0.0, 1.0)
-        duty, todo = np.where(current > 0, duty, 0.0), np.arange(len(duty))
+        duty = np.where(current > 0, np.clip((resistance * current + self.freewheel.threshold) / span, 0.0, 1.0), 0.0)
         loop = self.loop(volts, duty, resistance)
+        found = solve(loop)
         for _ in range(ROUNDS):
-            lacking = current[todo] - self.current(loop[todo]).mean
-            duty[todo] = np.clip(duty[todo] + steep[todo] * lacking, 0.0, 1.0)
-            left = (np.abs(lacking) > 0.1 * self.tolerance * current[todo]) & (duty[todo] < 1.0)
-            loop = self.loop(volts, duty, resistance)
-            todo = todo[left]
-            if not todo.size:
+            lacking = current - found.mean
+            left = (np.abs(lacking) > 0.1 * self.tolerance * current) & ((duty < 1.0) | (lacking < 0))
+            if not left.any():
                 break
-        return loop, self.current(loop)
+            before, duty = duty, np.where(left, np.clip(duty + steep * lacking, 0.0, 1.0), duty)
+            loop = self.loop(volts, duty, resistance)
+            found = solve(loop)
+            rise = found.mean - (current - lacking)
+            known = left & (rise * (duty - before) > 0)
+            steep = np.where(known, np.divide(duty - before, rise, out=steep.copy(), where=known), steep)
+        return loop, found
 
     def most(self, volts: Array, resistance: Array) -> Array:
         """The direct current (A) with the transistor on for good."""

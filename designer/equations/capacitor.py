@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sympy as sp
 
-from designer.equations.formula import Formula, var
+from designer.equations.formula import Formula, equal, var
 
 C = var("C", "F", "capacitance", sign="positive")
 C_max = var("C_max", "F", "capacitance at the upper end of its tolerance", sign="positive")
@@ -26,52 +26,52 @@ W_C = var("W_C", "A**2*s", "I²t of charging", sign="nonnegative")
 
 UPPER_CAPACITANCE = Formula(
     name="capacitance-upper-end",
-    equation=sp.Eq(C_max.symbol, C.symbol * (1 + tol.symbol)), variables=(C_max, C, tol),
+    equation=equal(C_max.symbol, C.symbol * (1 + tol.symbol)), variables=(C_max, C, tol),
     source="derived: definition of the tolerance", holds_when="always")
 DISCHARGE_RESISTANCE = Formula(
     name="discharge-resistance-greatest",
-    equation=sp.Eq(R_dis.symbol, t_dis.symbol / (C_max.symbol * sp.log(V_start.symbol / V_end.symbol))),
+    equation=equal(R_dis.symbol, t_dis.symbol / (C_max.symbol * sp.log(V_start.symbol / V_end.symbol))),
     variables=(R_dis, t_dis, C_max, V_start, V_end),
     source="derived: V = V_start·exp(−t/(R·C)) solved for R",
     holds_when="nothing else discharges or feeds the capacitor")
 DISCHARGE_TIME = Formula(
     name="discharge-time",
-    equation=sp.Eq(t_dis.symbol, R_dis.symbol * C_max.symbol * sp.log(V_start.symbol / V_end.symbol)),
+    equation=equal(t_dis.symbol, R_dis.symbol * C_max.symbol * sp.log(V_start.symbol / V_end.symbol)),
     variables=(t_dis, R_dis, C_max, V_start, V_end),
     source="derived: V = V_start·exp(−t/(R·C)) solved for t",
     holds_when="nothing else discharges or feeds the capacitor")
 VOLTAGE_AFTER = Formula(
     name="capacitor-voltage-after",
-    equation=sp.Eq(V_end.symbol, V_start.symbol * sp.exp(-t_dis.symbol / (R_dis.symbol * C_max.symbol))),
+    equation=equal(V_end.symbol, V_start.symbol * sp.exp(-t_dis.symbol / (R_dis.symbol * C_max.symbol))),
     variables=(V_end, V_start, t_dis, R_dis, C_max),
     source="derived: C·dV/dt = −V/R", holds_when="nothing else discharges or feeds the capacitor")
 STORED_ENERGY = Formula(
     name="capacitor-energy",
-    equation=sp.Eq(E_C.symbol, C_max.symbol * V_start.symbol**2 / 2), variables=(E_C, C_max, V_start),
+    equation=equal(E_C.symbol, C_max.symbol * V_start.symbol**2 / 2), variables=(E_C, C_max, V_start),
     source="derived: integral of V·C·dV", holds_when="always")
 CAPACITOR_CURRENT = Formula(
     name="capacitor-mains-current",
-    equation=sp.Eq(I_C.symbol, 2 * sp.pi * f.symbol * C_max.symbol * V_ac.symbol),
+    equation=equal(I_C.symbol, 2 * sp.pi * f.symbol * C_max.symbol * V_ac.symbol),
     variables=(I_C, f, C_max, V_ac), source="derived: reactance of the capacitor",
     holds_when="sine at the mains frequency")
 CAPACITANCE_FOR_LEAKAGE = Formula(
     name="capacitance-for-leakage",
-    equation=sp.Eq(C_max.symbol, I_C.symbol / (2 * sp.pi * f.symbol * V_ac.symbol)),
+    equation=equal(C_max.symbol, I_C.symbol / (2 * sp.pi * f.symbol * V_ac.symbol)),
     variables=(C_max, I_C, f, V_ac), source="derived: reactance of the capacitor",
     holds_when="sine at the mains frequency")
 DISCHARGE_LOSS = Formula(
     name="discharge-resistor-loss",
-    equation=sp.Eq(P_dis.symbol, V_one.symbol**2 / R_one.symbol), variables=(P_dis, V_one, R_one),
+    equation=equal(P_dis.symbol, V_one.symbol**2 / R_one.symbol), variables=(P_dis, V_one, R_one),
     source="derived: V²/R", holds_when="V_one is r.m.s., or the direct voltage")
 SERIES_SHARE = Formula(
     name="series-resistor-voltage",
-    equation=sp.Eq(V_one.symbol, V_start.symbol * (1 + tol_R.symbol)
+    equation=equal(V_one.symbol, V_start.symbol * (1 + tol_R.symbol)
                    / (1 + tol_R.symbol + (n_ser.symbol - 1) * (1 - tol_R.symbol))),
     variables=(V_one, V_start, tol_R, n_ser),
     source="derived: divider of one resistor at its upper end and the others at their lower",
     holds_when="equal nominal values")
 CHARGING_I2T = Formula(
     name="charging-i2t",
-    equation=sp.Eq(W_C.symbol, C_max.symbol * V_start.symbol**2 / (2 * R_dis.symbol)),
+    equation=equal(W_C.symbol, C_max.symbol * V_start.symbol**2 / (2 * R_dis.symbol)),
     variables=(W_C, C_max, V_start, R_dis),
     source="derived: integral of (V/R)²·exp(−2t/(R·C))", holds_when="charging through R from a stiff source")

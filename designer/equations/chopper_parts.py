@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sympy as sp
 
-from designer.equations.formula import Formula, var
+from designer.equations.formula import Formula, equal, var
 
 V = var("V", "V", "bus voltage", sign="positive")
 D = var("D", "1", "duty: on-time over period", sign="nonnegative")
@@ -21,28 +21,28 @@ _SMOOTH = "smooth load current; with ripple the exact current is used"
 
 SWITCH_MEAN_SMOOTH = Formula(
     name="chopper-switch-mean-smooth",
-    equation=sp.Eq(I_sw.symbol, D.symbol * I.symbol), variables=(I_sw, D, I),
+    equation=equal(I_sw.symbol, D.symbol * I.symbol), variables=(I_sw, D, I),
     source="derived: I for the share D of the period", holds_when=_SMOOTH)
 SWITCH_RMS_SMOOTH = Formula(
     name="chopper-switch-rms-smooth",
-    equation=sp.Eq(I_swr.symbol, sp.sqrt(D.symbol) * I_rms.symbol), variables=(I_swr, D, I_rms),
+    equation=equal(I_swr.symbol, sp.sqrt(D.symbol) * I_rms.symbol), variables=(I_swr, D, I_rms),
     source="derived: I² for the share D of the period", holds_when=_SMOOTH)
 DIODE_MEAN_SMOOTH = Formula(
     name="chopper-diode-mean-smooth",
-    equation=sp.Eq(I_fw.symbol, (1 - D.symbol) * I.symbol), variables=(I_fw, D, I),
+    equation=equal(I_fw.symbol, (1 - D.symbol) * I.symbol), variables=(I_fw, D, I),
     source="derived: I for the share 1 − D of the period", holds_when=_SMOOTH)
 CAPACITOR_RMS_SMOOTH = Formula(
     name="chopper-capacitor-rms-smooth",
-    equation=sp.Eq(I_cap.symbol, I.symbol * sp.sqrt(D.symbol * (1 - D.symbol))), variables=(I_cap, I, D),
+    equation=equal(I_cap.symbol, I.symbol * sp.sqrt(D.symbol * (1 - D.symbol))), variables=(I_cap, I, D),
     source="derived: switch current less its mean, r.m.s.; greatest at D = 1/2",
     holds_when=_SMOOTH + "; the source feeds the mean alone")
 INPUT_POWER = Formula(
     name="chopper-input-power",
-    equation=sp.Eq(P_in.symbol, V.symbol * I_sw.symbol), variables=(P_in, V, I_sw),
+    equation=equal(P_in.symbol, V.symbol * I_sw.symbol), variables=(P_in, V, I_sw),
     source="derived: the bus voltage is constant over a period", holds_when="bus capacitor without ripple")
 EQUIVALENT_RESISTANCE = Formula(
     name="chopper-equivalent-resistance",
-    equation=sp.Eq(R_eq.symbol, V.symbol / (D.symbol * I.symbol)), variables=(R_eq, V, D, I),
+    equation=equal(R_eq.symbol, V.symbol / (D.symbol * I.symbol)), variables=(R_eq, V, D, I),
     source="derived: bus voltage over mean bus current", holds_when=_SMOOTH)
 
 t_delay = var("t_delay", "s", "time from crossing the threshold to the end of the switch current", sign="nonnegative")
@@ -51,7 +51,7 @@ V_drive = var("V_drive", "V", "bus voltage less what opposes the current", sign=
 L = var("L", "H", "inductance of the loop", sign="positive")
 LIMIT_OVERSHOOT = Formula(
     name="current-limit-overshoot",
-    equation=sp.Eq(I_over.symbol, V_drive.symbol * t_delay.symbol / L.symbol),
+    equation=equal(I_over.symbol, V_drive.symbol * t_delay.symbol / L.symbol),
     variables=(I_over, V_drive, t_delay, L),
     source="derived: L·ΔI/t = V; the resistance, which would lower it, is left out",
     holds_when="delay short beside L/R")
@@ -66,19 +66,19 @@ V_fw = var("V_fw", "V", "drop of the freewheel diode", sign="nonnegative")
 I_hold = var("I_hold", "A", "mean current that stands at the shortest on-time", sign="nonnegative")
 RISE_AT_STALL = Formula(
     name="current-limit-rise-a-cycle",
-    equation=sp.Eq(I_up.symbol, (V.symbol - V_br.symbol - R.symbol * I_lim.symbol) * t_min.symbol / L.symbol),
+    equation=equal(I_up.symbol, (V.symbol - V_br.symbol - R.symbol * I_lim.symbol) * t_min.symbol / L.symbol),
     variables=(I_up, V, V_br, R, I_lim, t_min, L),
     source="derived: L·di/dt = V − V_br − R·i at the limit", holds_when="standstill; on-time short beside L/R")
 FALL_AT_STALL = Formula(
     name="current-limit-fall-a-cycle",
-    equation=sp.Eq(
+    equation=equal(
         I_down.symbol, (R.symbol * I_lim.symbol + V_drop.symbol) * (1 / f_s.symbol - t_min.symbol) / L.symbol),
     variables=(I_down, R, I_lim, V_drop, f_s, t_min, L),
     source="derived: L·di/dt = −V_drop − R·i at the limit",
     holds_when="standstill; period short beside L/R. The limit holds while this is more than the rise")
 CURRENT_AT_SHORTEST = Formula(
     name="stall-current-at-shortest-on-time",
-    equation=sp.Eq(
+    equation=equal(
         I_hold.symbol,
         ((V.symbol + V_fw.symbol) * f_s.symbol * t_min.symbol - V_fw.symbol - V_br.symbol) / R.symbol),
     variables=(I_hold, V, V_fw, f_s, t_min, V_br, R),
@@ -86,7 +86,7 @@ CURRENT_AT_SHORTEST = Formula(
     holds_when="standstill, current continuous, device slopes counted in R or neglected; negative: discontinuous")
 LONGEST_SHORTEST = Formula(
     name="longest-shortest-on-time",
-    equation=sp.Eq(
+    equation=equal(
         t_min.symbol,
         (R.symbol * I_lim.symbol + V_br.symbol + V_fw.symbol) / (f_s.symbol * (V.symbol + V_fw.symbol))),
     variables=(t_min, R, I_lim, V_br, V_fw, f_s, V),
@@ -101,16 +101,16 @@ P_sw = var("P_sw", "W", "switching loss", sign="nonnegative")
 D_step = var("D_step", "1", "one timer step as a share of the smallest duty", sign="nonnegative")
 TIMER_STEPS = Formula(
     name="timer-steps",
-    equation=sp.Eq(N_steps.symbol, clock.symbol / f_s.symbol), variables=(N_steps, clock, f_s),
+    equation=equal(N_steps.symbol, clock.symbol / f_s.symbol), variables=(N_steps, clock, f_s),
     source="derived: counts of one period, counting upward only, prescaler 1; the part of a count is lost",
     holds_when="edge-aligned; half as many where the timer counts up and down")
 DUTY_STEP = Formula(
     name="duty-step",
-    equation=sp.Eq(D_step.symbol, 1 / (N_steps.symbol * D.symbol)), variables=(D_step, N_steps, D),
+    equation=equal(D_step.symbol, 1 / (N_steps.symbol * D.symbol)), variables=(D_step, N_steps, D),
     source="derived: one count over the counts of the on-time", holds_when="no dithering")
 SWITCHING_LOSS = Formula(
     name="switching-loss-at-a-frequency",
-    equation=sp.Eq(P_sw.symbol, E_sw.symbol * f_s.symbol), variables=(P_sw, E_sw, f_s),
+    equation=equal(P_sw.symbol, E_sw.symbol * f_s.symbol), variables=(P_sw, E_sw, f_s),
     source="derived: energy a cycle times cycles a second",
     holds_when="energy at the current and voltage that are switched")
 
@@ -122,18 +122,18 @@ dI = var("dI", "A", "ripple of the current, peak to peak", sign="nonnegative")
 dV = var("dV", "V", "ripple of the output voltage, peak to peak", sign="positive")
 CRITICAL_INDUCTANCE = Formula(
     name="critical-inductance",
-    equation=sp.Eq(L_edge.symbol, (1 - D.symbol) * R_load.symbol / (2 * f_s.symbol)),
+    equation=equal(L_edge.symbol, (1 - D.symbol) * R_load.symbol / (2 * f_s.symbol)),
     variables=(L_edge, D, R_load, f_s),
     source="derived: half the ripple V·D·(1 − D)/(f·L) equals the mean current D·V/R",
     holds_when="smooth output voltage, drops neglected")
 FILTER_CAPACITANCE = Formula(
     name="filter-capacitance-for-ripple",
-    equation=sp.Eq(C_filter.symbol, dI.symbol / (8 * f_s.symbol * dV.symbol)), variables=(C_filter, dI, f_s, dV),
+    equation=equal(C_filter.symbol, dI.symbol / (8 * f_s.symbol * dV.symbol)), variables=(C_filter, dI, f_s, dV),
     source="derived: charge of the half period in which the triangular current is above its mean, ΔI/(8·f)",
     holds_when="all ripple through the capacitor; its series resistance neglected")
 CRITICAL_CAPACITANCE = Formula(
     name="critical-capacitance",
-    equation=sp.Eq(C_edge.symbol, (1 - D.symbol) / (16 * L.symbol * f_s.symbol**2)),
+    equation=equal(C_edge.symbol, (1 - D.symbol) / (16 * L.symbol * f_s.symbol**2)),
     variables=(C_edge, D, L, f_s),
     source="derived: half the voltage ripple V·D·(1 − D)/(8·L·C·f²) equals the mean output D·V",
     holds_when="triangular current, drops neglected")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sympy as sp
 
-from designer.equations.formula import Formula, constant, var
+from designer.equations.formula import Formula, constant, equal, var
 
 I_off = var("I_off", "A", "current when the transistor turns off", sign="positive")
 L_st = var("L_st", "H", "stray inductance of the loop bus capacitor, freewheel diode, transistor", sign="positive")
@@ -29,7 +29,7 @@ _turn = t_fi.symbol / (2 * sp.sqrt(L_st.symbol * C_oss.symbol))
 _step = 2 * L_st.symbol * I_off.symbol / t_fi.symbol
 BARE_OVERSHOOT = Formula(
     name="turn-off-overshoot",
-    equation=sp.Eq(dV.symbol, sp.Piecewise(
+    equation=equal(dV.symbol, sp.Piecewise(
         (_step * sp.sin(_turn), _turn < sp.pi / 2), (_step, True))),
     variables=(dV, L_st, I_off, t_fi, C_oss),
     source="derived: undamped L-C, channel current falling in a straight line; a fall quicker than half a ring ends "
@@ -38,28 +38,28 @@ BARE_OVERSHOOT = Formula(
 )
 CLAMP_MORE = Formula(
     name="overshoot-of-the-clamp-leads",
-    equation=sp.Eq(dV_more.symbol, L_own.symbol * I_off.symbol / t_fi.symbol + V_fr.symbol),
+    equation=equal(dV_more.symbol, L_own.symbol * I_off.symbol / t_fi.symbol + V_fr.symbol),
     variables=(dV_more, L_own, I_off, t_fi, V_fr),
     source="derived: the current moves into the clamp's leads in the fall time",
     holds_when="clamp within a centimetre of the transistor",
 )
 RESIDUE = Formula(
     name="clamp-residue",
-    equation=sp.Eq(x.symbol, sp.exp(-1 / (f.symbol * R_cl.symbol * C_cl.symbol))),
+    equation=equal(x.symbol, sp.exp(-1 / (f.symbol * R_cl.symbol * C_cl.symbol))),
     variables=(x, f, R_cl, C_cl),
     source="derived: discharge through the resistor for one period",
     holds_when="rise short beside the period",
 )
 CLAMP_RISE = Formula(
     name="clamp-rise",
-    equation=sp.Eq(dV_cl.symbol, I_off.symbol * sp.sqrt(L_st.symbol / C_cl.symbol) / sp.sqrt(1 - x.symbol**2)),
+    equation=equal(dV_cl.symbol, I_off.symbol * sp.sqrt(L_st.symbol / C_cl.symbol) / sp.sqrt(1 - x.symbol**2)),
     variables=(dV_cl, I_off, L_st, C_cl, x),
     source="derived: ½·L·I² goes into the capacitor on top of what is left, dV² = (x·dV)² + I²·L/C, periodic",
     holds_when="ideal diode; the bus takes back its own share through the resistor",
 )
 CLAMP_CAPACITOR = Formula(
     name="clamp-capacitor",
-    equation=sp.Eq(
+    equation=equal(
         C_cl.symbol, L_st.symbol * (I_off.symbol / dV_cl.symbol) ** 2 / (1 - sp.exp(-2 * k_dis.symbol))),
     variables=(C_cl, L_st, I_off, dV_cl, k_dis),
     source="derived: the clamp's rise solved for the capacitor",
@@ -67,21 +67,21 @@ CLAMP_CAPACITOR = Formula(
 )
 CLAMP_RESISTOR = Formula(
     name="clamp-resistor",
-    equation=sp.Eq(R_cl.symbol, 1 / (k_dis.symbol * f.symbol * C_cl.symbol)),
+    equation=equal(R_cl.symbol, 1 / (k_dis.symbol * f.symbol * C_cl.symbol)),
     variables=(R_cl, k_dis, f, C_cl),
     source="derived: discharge in a third of the period (common practice, no source)",
     holds_when="upper bound",
 )
 CLAMP_LOSS = Formula(
     name="clamp-loss",
-    equation=sp.Eq(P_cl.symbol, L_st.symbol * I_off.symbol**2 * f.symbol / 2),
+    equation=equal(P_cl.symbol, L_st.symbol * I_off.symbol**2 * f.symbol / 2),
     variables=(P_cl, L_st, I_off, f),
     source="derived: the inductance's energy of every turn-off; what the bus lends it gets back",
     holds_when="periodic, any resistor",
 )
 DAMPING_RESISTOR = Formula(
     name="ring-damping-resistor",
-    equation=sp.Eq(R_damp.symbol, sp.sqrt(L_st.symbol / C_oss.symbol)),
+    equation=equal(R_damp.symbol, sp.sqrt(L_st.symbol / C_oss.symbol)),
     variables=(R_damp, L_st, C_oss),
     source="common practice, no source: characteristic impedance of the ring",
     holds_when="in series with three to four times the transistor's output capacitance",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sympy as sp
 
-from designer.equations.formula import Formula, var
+from designer.equations.formula import Formula, equal, var
 
 i = var("i", "A", "current at the angle theta")
 V_m = var("V_m", "V", "crest of the source voltage", sign="positive")
@@ -20,7 +20,7 @@ _forced = V_m.symbol / _impedance
 
 RLE_CURRENT = Formula(
     name="rle-current",
-    equation=sp.Eq(
+    equation=equal(
         i.symbol,
         _forced * sp.sin(theta.symbol - _lag)
         - E.symbol / R.symbol

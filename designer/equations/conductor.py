@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sympy as sp
 
-from designer.equations.formula import Formula, constant, var
+from designer.equations.formula import Formula, constant, equal, var
 
 S_wire = var("S_wire", "m**2", "cross-section", sign="positive")
 W_let = var("W_let", "A**2*s", "I²t that the fuse lets through", sign="nonnegative")
@@ -13,7 +13,7 @@ c_short = constant(
     "IEC 60364-5-54, from memory")
 SHORT_AREA = Formula(
     name="conductor-area-for-a-short",
-    equation=sp.Eq(S_wire.symbol, sp.sqrt(W_let.symbol / c_short.symbol)),
+    equation=equal(S_wire.symbol, sp.sqrt(W_let.symbol / c_short.symbol)),
     variables=(S_wire, W_let, c_short), source="IEC 60364-5-54, S = I·√t/k (from memory)",
     holds_when="up to 5 s: no heat leaves the copper")
 
@@ -25,7 +25,7 @@ A_mil = constant("A_mil", "m**2", "one square mil", 25.4e-6**2, "definition of t
 K_one = constant("K_one", "K", "one kelvin", 1.0, "definition")
 TRACK_AREA = Formula(
     name="track-area",
-    equation=sp.Eq(A_track.symbol, A_mil.symbol * (
+    equation=equal(A_track.symbol, A_mil.symbol * (
         I_track.symbol / (k_track.symbol * (dT_track.symbol / K_one.symbol) ** sp.Rational(44, 100))
     ) ** (1 / sp.Rational(725, 1000))),
     variables=(A_track, A_mil, I_track, k_track, dT_track, K_one),
@@ -40,7 +40,7 @@ T_stated = constant("T_stated", "K", "air for which the wire's current is stated
                     "DIN VDE 0298-4, basis of Table 11")
 HOT_WIRE_FACTOR = Formula(
     name="wire-factor-in-warm-air",
-    equation=sp.Eq(f_wire.symbol, sp.Min(1, sp.sqrt(
+    equation=equal(f_wire.symbol, sp.Min(1, sp.sqrt(
         (T_ins.symbol - T_wire.symbol) / (T_ins.symbol - T_stated.symbol)))),
     variables=(f_wire, T_ins, T_wire, T_stated),
     source="derived: rise in proportion to the square of the current. Safe side: the current stated at 30 °C, which "

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sympy as sp
 
-from designer.equations.formula import Formula, constant, var
+from designer.equations.formula import Formula, constant, equal, var
 
 I_run = var("I_run", "A", "greatest current in normal running", sign="positive")
 I_aim = var("I_aim", "A", "limit aimed at", sign="positive")
@@ -44,7 +44,7 @@ L_sh = constant("L_sh", "H", "inductance of a shunt with short sense leads", 5e-
 
 AIM = Formula(
     name="current-limit-aimed-at",
-    equation=sp.Eq(I_aim.symbol, k_room.symbol * I_run.symbol),
+    equation=equal(I_aim.symbol, k_room.symbol * I_run.symbol),
     variables=(I_aim, k_room, I_run),
     source="common practice, no source",
     holds_when="no limit is given in the file",
@@ -58,7 +58,7 @@ V_op = var("V_op", "V", "what opposes the current at rest: brushes", sign="nonne
 R_cold = var("R_cold", "ohm", "winding, cold", sign="positive")
 AIM_TO_HOLD = Formula(
     name="current-limit-that-holds-a-stall",
-    equation=sp.Eq(I_aim.symbol, k_hold.symbol * (V_high.symbol * t_least.symbol * f_sw.symbol - V_op.symbol)
+    equation=equal(I_aim.symbol, k_hold.symbol * (V_high.symbol * t_least.symbol * f_sw.symbol - V_op.symbol)
                    / R_cold.symbol),
     variables=(I_aim, k_hold, V_high, t_least, f_sw, V_op, R_cold),
     source="derived: volt-seconds of the shortest cycle equal to brush drop and R·I, diode's drop left out",
@@ -66,42 +66,42 @@ AIM_TO_HOLD = Formula(
 )
 SHUNT = Formula(
     name="current-sense-resistor",
-    equation=sp.Eq(R_s.symbol, V_s.symbol / I_aim.symbol),
+    equation=equal(R_s.symbol, V_s.symbol / I_aim.symbol),
     variables=(R_s, V_s, I_aim),
     source="derived: Ohm's law",
     holds_when="sense leads taken at the resistor itself (Kelvin)",
 )
 SHUNT_LOSS = Formula(
     name="current-sense-loss",
-    equation=sp.Eq(P_s.symbol, R_s.symbol * I_rms.symbol**2),
+    equation=equal(P_s.symbol, R_s.symbol * I_rms.symbol**2),
     variables=(P_s, R_s, I_rms),
     source="derived: mean of R·i² over a period",
     holds_when="shunt in the source lead: it carries the switch current alone",
 )
 DIVIDER = Formula(
     name="current-limit-divider",
-    equation=sp.Eq(R_a.symbol, R_b.symbol * (V_ref.symbol / (R_s.symbol * I_aim.symbol) - 1)),
+    equation=equal(R_a.symbol, R_b.symbol * (V_ref.symbol / (R_s.symbol * I_aim.symbol) - 1)),
     variables=(R_a, R_b, V_ref, R_s, I_aim),
     source="derived: unloaded divider that leaves R_s·I of the reference",
     holds_when="threshold below the reference",
 )
 THRESHOLD = Formula(
     name="current-limit-threshold",
-    equation=sp.Eq(V_thr.symbol, V_ref.symbol * R_b.symbol / (R_a.symbol + R_b.symbol)),
+    equation=equal(V_thr.symbol, V_ref.symbol * R_b.symbol / (R_a.symbol + R_b.symbol)),
     variables=(V_thr, V_ref, R_b, R_a),
     source="derived: unloaded divider",
     holds_when="input current of the comparator negligible",
 )
 NOMINAL = Formula(
     name="current-limit-nominal",
-    equation=sp.Eq(I_nom.symbol, V_thr.symbol / R_s.symbol),
+    equation=equal(I_nom.symbol, V_thr.symbol / R_s.symbol),
     variables=(I_nom, V_thr, R_s),
     source="derived: Ohm's law",
     holds_when="parts at their nominal values",
 )
 UPPER_TRIP = Formula(
     name="current-limit-upper-trip",
-    equation=sp.Eq(
+    equation=equal(
         I_trip.symbol, (V_thr.symbol * (1 + tol_thr.symbol) + V_os.symbol) / (R_s.symbol * (1 - tol_s.symbol))),
     variables=(I_trip, V_thr, tol_thr, V_os, R_s, tol_s),
     source="derived: every tolerance on its bad side",
@@ -109,7 +109,7 @@ UPPER_TRIP = Formula(
 )
 LOWER_TRIP = Formula(
     name="current-limit-lower-trip",
-    equation=sp.Eq(
+    equation=equal(
         I_low.symbol, (V_thr.symbol * (1 - tol_thr.symbol) - V_os.symbol) / (R_s.symbol * (1 + tol_s.symbol))),
     variables=(I_low, V_thr, tol_thr, V_os, R_s, tol_s),
     source="derived: every tolerance on its low side",
@@ -117,14 +117,14 @@ LOWER_TRIP = Formula(
 )
 SHUNT_INDUCTANCE = Formula(
     name="current-sense-filter-for-inductance",
-    equation=sp.Eq(tau.symbol, L_sh.symbol / R_s.symbol),
+    equation=equal(tau.symbol, L_sh.symbol / R_s.symbol),
     variables=(tau, L_sh, R_s),
     source="derived: a low-pass of the shunt's own L/R cancels its zero",
     holds_when="least time constant; below, the edges trip the limit",
 )
 BLANKING = Formula(
     name="current-limit-blanking",
-    equation=sp.Eq(t_bl.symbol, k_bl.symbol * (t_on.symbol + t_spike.symbol + tau.symbol * sp.log(sp.Max(
+    equation=equal(t_bl.symbol, k_bl.symbol * (t_on.symbol + t_spike.symbol + tau.symbol * sp.log(sp.Max(
         1, I_spike.symbol * (1 - sp.exp(-t_spike.symbol / tau.symbol)) / (I_low.symbol - I_run.symbol))))),
     variables=(t_bl, k_bl, t_on, t_spike, tau, I_spike, I_low, I_run),
     source="derived: edge and spike over, and what the spike left in the filter fallen below limit less running "
@@ -133,21 +133,21 @@ BLANKING = Formula(
 )
 FILTER_DELAY = Formula(
     name="current-sense-filter-delay",
-    equation=sp.Eq(t_flt.symbol, tau.symbol * sp.log(k_past.symbol / (k_past.symbol - 1))),
+    equation=equal(t_flt.symbol, tau.symbol * sp.log(k_past.symbol / (k_past.symbol - 1))),
     variables=(t_flt, tau, k_past),
     source="derived: step response of the filter, from no current to k times the trip level",
     holds_when="switch current begins at zero in every period",
 )
 SHORTEST_LIMITED = Formula(
     name="current-limit-shortest-on-time",
-    equation=sp.Eq(t_min.symbol, t_bl.symbol + t_flt.symbol + t_cmp.symbol + t_drv.symbol + t_off.symbol),
+    equation=equal(t_min.symbol, t_bl.symbol + t_flt.symbol + t_cmp.symbol + t_drv.symbol + t_off.symbol),
     variables=(t_min, t_bl, t_flt, t_cmp, t_drv, t_off),
     source="derived: all delays one after the other; the filter's share that passes while blanked is not credited",
     holds_when="current above k times the trip level from the start of the period",
 )
 UPPER_END = Formula(
     name="current-limit-upper-end",
-    equation=sp.Eq(
+    equation=equal(
         I_high.symbol,
         k_past.symbol * I_trip.symbol + V_bus.symbol * (t_cmp.symbol + t_drv.symbol + t_off.symbol) / L.symbol),
     variables=(I_high, k_past, I_trip, V_bus, t_cmp, t_drv, t_off, L),
@@ -156,7 +156,7 @@ UPPER_END = Formula(
 )
 SHORTED_LEADS = Formula(
     name="current-with-shorted-leads",
-    equation=sp.Eq(I_high.symbol, sp.Max(
+    equation=equal(I_high.symbol, sp.Max(
         I_trip.symbol + V_bus.symbol * (tau.symbol + t_cmp.symbol + t_drv.symbol + t_off.symbol) / L.symbol,
         V_bus.symbol * (t_bl.symbol + t_cmp.symbol + t_drv.symbol + t_off.symbol) / L.symbol)),
     variables=(I_high, I_trip, V_bus, tau, t_bl, t_cmp, t_drv, t_off, L),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sympy as sp
 
-from designer.equations.formula import Formula, constant, var
+from designer.equations.formula import Formula, constant, equal, var
 
 V_high = var("V_high", "V", "r.m.s. mains voltage, high corner", sign="positive")
 V = var("V", "V", "r.m.s. mains voltage", sign="positive")
@@ -42,56 +42,56 @@ V_ol = var("V_ol", "V", "voltage left at the output that sinks the current", sig
 
 DRIVER_RESISTOR = Formula(
     name="driver-resistor-least",
-    equation=sp.Eq(R_d.symbol, sp.sqrt(2) * V_high.symbol / (I_drv.symbol * (1 - tol_d.symbol))),
+    equation=equal(R_d.symbol, sp.sqrt(2) * V_high.symbol / (I_drv.symbol * (1 - tol_d.symbol))),
     variables=(R_d, V_high, I_drv, tol_d),
     source="derived: fired at the crest of high mains, the resistor alone limits the driver's current",
     holds_when="the switch has not turned on yet; gate and driver drops neglected (safe side)",
 )
 GATE_CURRENT_COLD = Formula(
     name="gate-current-cold",
-    equation=sp.Eq(I_Gc.symbol, I_GT.symbol * (1 + (T_25.symbol - T_low.symbol) / DT_double.symbol)),
+    equation=equal(I_Gc.symbol, I_GT.symbol * (1 + (T_25.symbol - T_low.symbol) / DT_double.symbol)),
     variables=(I_Gc, I_GT, T_low, T_25, DT_double),
     source="straight line through 1 at 25 °C and 2 at −40 °C, from memory",
     holds_when="lowest ambient between −40 and 25 °C",
 )
 GATE_CIRCUIT_CURRENT = Formula(
     name="gate-circuit-current",
-    equation=sp.Eq(I_G.symbol, I_Gc.symbol + V_GT.symbol / R_gk.symbol),
+    equation=equal(I_G.symbol, I_Gc.symbol + V_GT.symbol / R_gk.symbol),
     variables=(I_G, I_Gc, V_GT, R_gk),
     source="derived: gate and its parallel resistor share the current at the gate's firing voltage",
     holds_when="always",
 )
 FIRING_THRESHOLD = Formula(
     name="firing-threshold",
-    equation=sp.Eq(V_th.symbol, R_d.symbol * I_G.symbol + V_GT.symbol + V_TM.symbol),
+    equation=equal(V_th.symbol, R_d.symbol * I_G.symbol + V_GT.symbol + V_TM.symbol),
     variables=(V_th, R_d, I_G, V_GT, V_TM),
     source="derived: mesh of driver, resistor and gate",
     holds_when="gate fed from the switch's own voltage",
 )
 THRESHOLD_ANGLE = Formula(
     name="firing-threshold-angle",
-    equation=sp.Eq(theta_th.symbol, sp.asin(V_th.symbol / (sp.sqrt(2) * V.symbol))),
+    equation=equal(theta_th.symbol, sp.asin(V_th.symbol / (sp.sqrt(2) * V.symbol))),
     variables=(theta_th, V_th, V),
     source="derived: the sine solved for the angle",
     holds_when="threshold below the crest; no back-EMF left across the motor",
 )
 DRIVER_RESISTOR_LOSS = Formula(
     name="driver-resistor-loss",
-    equation=sp.Eq(P_d.symbol, 4 * f.symbol * t_on.symbol * V_high.symbol**2 / R_d.symbol),
+    equation=equal(P_d.symbol, 4 * f.symbol * t_on.symbol * V_high.symbol**2 / R_d.symbol),
     variables=(P_d, f, t_on, V_high, R_d),
     source="derived: crest voltage squared over R for the turn-on time, twice a cycle",
     holds_when="the switch fires; the crest is the worst firing angle (upper bound)",
 )
 LED_CURRENT = Formula(
     name="led-current-end-of-life",
-    equation=sp.Eq(I_F.symbol, I_FT.symbol / (1 - ageing.symbol)),
+    equation=equal(I_F.symbol, I_FT.symbol / (1 - ageing.symbol)),
     variables=(I_F, I_FT, ageing),
     source="common practice, no source",
     holds_when="light in proportion to current",
 )
 LED_RESISTOR = Formula(
     name="led-resistor-greatest",
-    equation=sp.Eq(
+    equation=equal(
         R_LED.symbol, (V_cc.symbol - V_F.symbol - V_ol.symbol) / (I_F.symbol * (1 + tol_d.symbol)),
     ),
     variables=(R_LED, V_cc, V_F, V_ol, I_F, tol_d),
@@ -112,28 +112,28 @@ t_w = var("t_w", "s", "width of the detector's pulse around the zero", sign="pos
 
 DETECTOR_PEAK_CURRENT = Formula(
     name="detector-peak-current",
-    equation=sp.Eq(I_pk.symbol, (sp.sqrt(2) * V_high.symbol - V_drop.symbol) / R_z.symbol),
+    equation=equal(I_pk.symbol, (sp.sqrt(2) * V_high.symbol - V_drop.symbol) / R_z.symbol),
     variables=(I_pk, V_high, V_drop, R_z),
     source="derived: mesh at the crest",
     holds_when="always",
 )
 DETECTOR_LOSS = Formula(
     name="detector-loss",
-    equation=sp.Eq(P_z.symbol, V_high.symbol**2 / (n_z.symbol * R_z.symbol)),
+    equation=equal(P_z.symbol, V_high.symbol**2 / (n_z.symbol * R_z.symbol)),
     variables=(P_z, V_high, n_z, R_z),
     source="derived: mains across the resistors, drops neglected (upper bound)",
     holds_when="equal resistors",
 )
 DETECTOR_THRESHOLD = Formula(
     name="detector-threshold-current",
-    equation=sp.Eq(I_th.symbol, I_C.symbol / CTR.symbol),
+    equation=equal(I_th.symbol, I_C.symbol / CTR.symbol),
     variables=(I_th, I_C, CTR),
     source="derived: definition of the current transfer ratio",
     holds_when="ratio taken at that small current, ageing included",
 )
 DETECTOR_EDGE = Formula(
     name="detector-edge-angle",
-    equation=sp.Eq(
+    equation=equal(
         theta_e.symbol, sp.asin((R_z.symbol * I_th.symbol + V_drop.symbol) / (sp.sqrt(2) * V.symbol)),
     ),
     variables=(theta_e, R_z, I_th, V_drop, V),
@@ -142,7 +142,7 @@ DETECTOR_EDGE = Formula(
 )
 DETECTOR_PULSE = Formula(
     name="detector-pulse-width",
-    equation=sp.Eq(t_w.symbol, theta_e.symbol / (sp.pi * f.symbol)),
+    equation=equal(t_w.symbol, theta_e.symbol / (sp.pi * f.symbol)),
     variables=(t_w, theta_e, f),
     source="derived: twice the edge angle, as a time",
     holds_when="both edges at the same threshold; optocoupler delays apart",
@@ -160,21 +160,21 @@ t_guard = var("t_guard", "s", "guard between gate off and the zero", sign="posit
 
 LATCHING_TIME_INDUCTIVE = Formula(
     name="latching-time-inductive",
-    equation=sp.Eq(t_L.symbol, L.symbol * I_L.symbol / E.symbol),
+    equation=equal(t_L.symbol, L.symbol * I_L.symbol / E.symbol),
     variables=(t_L, L, I_L, E),
     source="derived: constant voltage on a pure inductance",
     holds_when="resistance drop far below the driving voltage",
 )
 LATCHING_TIME = Formula(
     name="latching-time",
-    equation=sp.Eq(t_L.symbol, -L.symbol / R.symbol * sp.log(1 - I_L.symbol * R.symbol / E.symbol)),
+    equation=equal(t_L.symbol, -L.symbol / R.symbol * sp.log(1 - I_L.symbol * R.symbol / E.symbol)),
     variables=(t_L, L, R, I_L, E),
     source="derived: step on R and L, solved for the time",
     holds_when="R·I_L below the driving voltage, which is taken constant over this time",
 )
 LATCHING_BLEEDER = Formula(
     name="latching-bleeder",
-    equation=sp.Eq(
+    equation=equal(
         R_b.symbol,
         E.symbol / (I_L.symbol - E.symbol / R.symbol * (1 - sp.exp(-R.symbol * t_p.symbol / L.symbol))),
     ),
@@ -184,7 +184,7 @@ LATCHING_BLEEDER = Formula(
 )
 GATE_END = Formula(
     name="gate-window-end",
-    equation=sp.Eq(theta_end.symbol, sp.pi - 2 * sp.pi * f.symbol * t_guard.symbol),
+    equation=equal(theta_end.symbol, sp.pi - 2 * sp.pi * f.symbol * t_guard.symbol),
     variables=(theta_end, f, t_guard),
     source="derived: a gate current that outlives the zero fires the next half cycle at its start",
     holds_when="angles counted from the zero of the ideal source",

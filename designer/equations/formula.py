@@ -45,6 +45,14 @@ def constant(name: str, unit: str, meaning: str, value: float, source: str) -> V
     return Var(sp.Symbol(name), unit, meaning, value, source)
 
 
+def equal(result: sp.Expr, expression: sp.Expr) -> sp.Eq:
+    """State that ``result`` is ``expression``, as written.
+
+    Left to itself sympy tries at import whether every equation is true, for half the time that importing takes.
+    """
+    return sp.Eq(result, expression, evaluate=False)
+
+
 @dataclass(frozen=True, kw_only=True)
 class Formula:
     """``equation.lhs`` is the result; every other symbol is an input or a constant.

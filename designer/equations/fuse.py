@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sympy as sp
 
-from designer.equations.formula import Formula, constant, var
+from designer.equations.formula import Formula, constant, equal, var
 
 I_n = var("I_n", "A", "rated current of the fuse", sign="positive")
 I_line = var("I_line", "A", "r.m.s. current through the fuse", sign="nonnegative")
@@ -16,14 +16,14 @@ T_amb0 = var("T_amb0", "K", "temperature at which the rating is stated", sign="p
 
 AMBIENT_FACTOR = Formula(
     name="fuse-ambient-factor",
-    equation=sp.Eq(k_amb.symbol, 1 - s_amb.symbol * (T_amb.symbol - T_amb0.symbol)),
+    equation=equal(k_amb.symbol, 1 - s_amb.symbol * (T_amb.symbol - T_amb0.symbol)),
     variables=(k_amb, s_amb, T_amb, T_amb0),
     source="linear fit to rerating curves, from memory",
     holds_when="−20 to 85 °C; taken as 1 below the reference",
 )
 NEEDED_RATING = Formula(
     name="fuse-rating-needed",
-    equation=sp.Eq(I_n.symbol, I_line.symbol / (k_amb.symbol * k_use.symbol)),
+    equation=equal(I_n.symbol, I_line.symbol / (k_amb.symbol * k_use.symbol)),
     variables=(I_n, I_line, k_amb, k_use),
     source="IEC 60127: continuous load up to the rating, rerated for ambient",
     holds_when="continuous load; k_use 1 for IEC 60127, 0.75 for UL 248-14",
@@ -37,7 +37,7 @@ m_1 = var("m_1", "1", "multiple at the gate point below", sign="positive")
 m_2 = var("m_2", "1", "multiple at the gate point above", sign="positive")
 GATE_TIME = Formula(
     name="fuse-gate-interpolation",
-    equation=sp.Eq(t.symbol, t_1.symbol * (m.symbol / m_1.symbol) ** (
+    equation=equal(t.symbol, t_1.symbol * (m.symbol / m_1.symbol) ** (
         sp.log(t_2.symbol / t_1.symbol) / sp.log(m_2.symbol / m_1.symbol))),
     variables=(t, t_1, m, m_1, t_2, m_2),
     source="derived: straight line between two gate points, both scales logarithmic",
@@ -50,27 +50,27 @@ I_q = var("I_q", "A", "current at the end of the trapezoid", sign="nonnegative")
 tau = var("tau", "s", "time constant of the decay", sign="positive")
 _SHAPES = "derived: integral of the squared current over the pulse (the pulse tables of fuse guides agree)"
 I2T_RECTANGLE = Formula(
-    name="i2t-rectangle", equation=sp.Eq(W.symbol, I_p.symbol**2 * t.symbol), variables=(W, I_p, t),
+    name="i2t-rectangle", equation=equal(W.symbol, I_p.symbol**2 * t.symbol), variables=(W, I_p, t),
     source=_SHAPES, holds_when="constant (r.m.s.) current")
 I2T_HALF_SINE = Formula(
-    name="i2t-half-sine", equation=sp.Eq(W.symbol, I_p.symbol**2 * t.symbol / 2), variables=(W, I_p, t),
+    name="i2t-half-sine", equation=equal(W.symbol, I_p.symbol**2 * t.symbol / 2), variables=(W, I_p, t),
     source=_SHAPES, holds_when="half a sine")
 I2T_TRIANGLE = Formula(
-    name="i2t-triangle", equation=sp.Eq(W.symbol, I_p.symbol**2 * t.symbol / 3), variables=(W, I_p, t),
+    name="i2t-triangle", equation=equal(W.symbol, I_p.symbol**2 * t.symbol / 3), variables=(W, I_p, t),
     source=_SHAPES, holds_when="a current that rises or falls in a straight line")
 I2T_EXPONENTIAL = Formula(
-    name="i2t-exponential", equation=sp.Eq(W.symbol, I_p.symbol**2 * tau.symbol / 2), variables=(W, I_p, tau),
+    name="i2t-exponential", equation=equal(W.symbol, I_p.symbol**2 * tau.symbol / 2), variables=(W, I_p, tau),
     source=_SHAPES, holds_when="a decay that runs out")
 I2T_TRAPEZOID = Formula(
     name="i2t-trapezoid",
-    equation=sp.Eq(W.symbol, (I_p.symbol**2 + I_p.symbol * I_q.symbol + I_q.symbol**2) * t.symbol / 3),
+    equation=equal(W.symbol, (I_p.symbol**2 + I_p.symbol * I_q.symbol + I_q.symbol**2) * t.symbol / 3),
     variables=(W, I_p, I_q, t), source=_SHAPES, holds_when="a straight line between two currents")
 
 w_gate = var("w_gate", "s", "I²t divided by the square of the rating", sign="positive")
 k_arc = var("k_arc", "1", "operating I²t over pre-arcing I²t", sign="positive")
 LET_THROUGH = Formula(
     name="fuse-let-through",
-    equation=sp.Eq(W.symbol, w_gate.symbol * I_n.symbol**2 * k_arc.symbol),
+    equation=equal(W.symbol, w_gate.symbol * I_n.symbol**2 * k_arc.symbol),
     variables=(W, w_gate, I_n, k_arc),
     source="derived: greatest pre-arcing I²t that the 10 I_n gate allows; arcing factor from memory",
     holds_when="fault current of 10 times the rating and more",
@@ -79,7 +79,7 @@ LET_THROUGH = Formula(
 I_2 = var("I_2", "A", "surge peak for the time t_2", sign="positive")
 SURGE_FOR_TIME = Formula(
     name="surge-current-for-another-time",
-    equation=sp.Eq(I_2.symbol, I_p.symbol * sp.sqrt(t_1.symbol / t_2.symbol)),
+    equation=equal(I_2.symbol, I_p.symbol * sp.sqrt(t_1.symbol / t_2.symbol)),
     variables=(I_2, I_p, t_1, t_2),
     source="derived: equal I²t of half sines",
     holds_when="heat stays in the chip: about 1 to 20 ms",
@@ -89,7 +89,7 @@ t_0 = var("t_0", "s", "time for which the device's I²t is stated", sign="positi
 p_scale = var("p_scale", "1", "exponent", sign="positive")
 DEVICE_I2T = Formula(
     name="device-i2t-for-a-shorter-time",
-    equation=sp.Eq(W.symbol, W_0.symbol * (t.symbol / t_0.symbol) ** p_scale.symbol),
+    equation=equal(W.symbol, W_0.symbol * (t.symbol / t_0.symbol) ** p_scale.symbol),
     variables=(W, W_0, t, t_0, p_scale),
     source="exponent 1/2 from memory, the stricter; 1/3 in a semiconductor fuse guide (I³·t constant)",
     holds_when="1 ms to 10 ms",
@@ -99,14 +99,14 @@ I_dev = var("I_dev", "A", "rated current of the device", sign="positive")
 I_class = var("I_class", "A", "rated current of the class", sign="positive")
 SMALLER_DEVICE = Formula(
     name="value-of-a-smaller-device",
-    equation=sp.Eq(k_dev.symbol, (I_dev.symbol / I_class.symbol) ** p_scale.symbol),
+    equation=equal(k_dev.symbol, (I_dev.symbol / I_class.symbol) ** p_scale.symbol),
     variables=(k_dev, I_dev, I_class, p_scale),
     source="derived: chip area in proportion to the rated current, the same current density in it; I²t as its square",
     holds_when="devices of one family, current at most that of the class",
 )
 FAULT_TIME = Formula(
     name="fuse-fault-time",
-    equation=sp.Eq(t.symbol, 3 * W.symbol / I_p.symbol**2),
+    equation=equal(t.symbol, 3 * W.symbol / I_p.symbol**2),
     variables=(t, W, I_p),
     source="derived: the let-through taken as a triangle of the peak let-through current",
     holds_when="current-limiting operation",
@@ -120,14 +120,14 @@ S_t = var("S_t", "W", "apparent power of the transformer (volt-amperes)", sign="
 u_k = var("u_k", "1", "short-circuit voltage of the transformer, share of rated", sign="positive")
 PROSPECTIVE_INDUCTIVE = Formula(
     name="prospective-current-by-inductance",
-    equation=sp.Eq(I_k.symbol, V_rms.symbol / (2 * sp.pi * f.symbol * L_loop.symbol)),
+    equation=equal(I_k.symbol, V_rms.symbol / (2 * sp.pi * f.symbol * L_loop.symbol)),
     variables=(I_k, V_rms, f, L_loop),
     source="derived: reactance alone limits",
     holds_when="resistance small; steady, without the direct component",
 )
 PROSPECTIVE_TRANSFORMER = Formula(
     name="prospective-current-of-a-transformer",
-    equation=sp.Eq(I_k.symbol, S_t.symbol / (V_rms.symbol * u_k.symbol)),
+    equation=equal(I_k.symbol, S_t.symbol / (V_rms.symbol * u_k.symbol)),
     variables=(I_k, S_t, V_rms, u_k),
     source="derived: definition of the short-circuit voltage",
     holds_when="stiff primary supply",
@@ -144,14 +144,14 @@ C_1 = var("C_1", "1", "factor for the terminals", sign="positive")
 A_2 = var("A_2", "1", "factor for load cycles", sign="positive")
 GUIDE_AMBIENT = Formula(
     name="semiconductor-fuse-ambient-factor",
-    equation=sp.Eq(A_1.symbol, sp.sqrt(
+    equation=equal(A_1.symbol, sp.sqrt(
         (a_fuse.symbol - T_amb.symbol) / (a_fuse.symbol - T_amb0.symbol))),
     variables=(A_1, a_fuse, T_amb, T_amb0), source=_GUIDE, holds_when="ambient below the scale temperature")
 GUIDE_AIR = Formula(
     name="semiconductor-fuse-air-factor",
-    equation=sp.Eq(B_v.symbol, 1 + (B_1.symbol - 1) * v_air.symbol / v_5.symbol),
+    equation=equal(B_v.symbol, 1 + (B_1.symbol - 1) * v_air.symbol / v_5.symbol),
     variables=(B_v, B_1, v_air, v_5), source=_GUIDE, holds_when="up to 5 m/s")
 GUIDE_RATING = Formula(
     name="semiconductor-fuse-rating",
-    equation=sp.Eq(I_n.symbol, I_line.symbol / (A_1.symbol * B_v.symbol * C_1.symbol * A_2.symbol)),
+    equation=equal(I_n.symbol, I_line.symbol / (A_1.symbol * B_v.symbol * C_1.symbol * A_2.symbol)),
     variables=(I_n, I_line, A_1, B_v, C_1, A_2), source=_GUIDE, holds_when="semiconductor fuse links")

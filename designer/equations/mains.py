@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sympy as sp
 
-from designer.equations.formula import Formula, constant, var
+from designer.equations.formula import Formula, constant, equal, var
 
 d_max = var("d_max", "1", "relative voltage change of a start", sign="nonnegative")
 dI = var("dI", "A", "r.m.s. current of the start surge", sign="nonnegative")
@@ -14,7 +14,7 @@ R_ref0 = constant("R_ref0", "ohm", "resistance of the reference impedance", 0.4,
 X_ref0 = constant("X_ref0", "ohm", "reactance of the reference impedance", 0.25, "IEC 60725, from memory")
 START_VOLTAGE_CHANGE = Formula(
     name="voltage-change-of-a-start",
-    equation=sp.Eq(d_max.symbol, dI.symbol * (
+    equation=equal(d_max.symbol, dI.symbol * (
         R_ref0.symbol * cos_phi.symbol + X_ref0.symbol * sp.sqrt(1 - cos_phi.symbol**2)) / V_n.symbol),
     variables=(d_max, dI, R_ref0, cos_phi, X_ref0, V_n),
     source="derived: drop over the reference impedance of IEC 61000-3-3, in phase part only",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sympy as sp
 
-from designer.equations.formula import Formula, constant, var
+from designer.equations.formula import Formula, constant, equal, var
 
 R = var("R", "ohm", "resistance at the temperature T", sign="positive")
 R_ref = var("R_ref", "ohm", "resistance as read, at the temperature T_ref", sign="positive")
@@ -17,7 +17,7 @@ theta_Cu = constant(
 
 COPPER_RESISTANCE = Formula(
     name="copper-resistance",
-    equation=sp.Eq(R.symbol, R_ref.symbol * (T.symbol - theta_Cu.symbol) / (T_ref.symbol - theta_Cu.symbol)),
+    equation=equal(R.symbol, R_ref.symbol * (T.symbol - theta_Cu.symbol) / (T_ref.symbol - theta_Cu.symbol)),
     variables=(R, R_ref, T, T_ref, theta_Cu),
     source="IEC 60028 (annealed copper, linear in temperature)",
     holds_when="copper between about −50 and 250 °C",
@@ -31,14 +31,14 @@ i_a = var("i_a", "A", "armature current")
 
 SPEED_VOLTAGE = Formula(
     name="speed-voltage",
-    equation=sp.Eq(e.symbol, k.symbol * omega.symbol),
+    equation=equal(e.symbol, k.symbol * omega.symbol),
     variables=(e, k, omega),
     source="derived: induction law on an armature of constant flux",
     holds_when="brushes in the neutral",
 )
 TORQUE = Formula(
     name="electromagnetic-torque",
-    equation=sp.Eq(T_e.symbol, k.symbol * i_a.symbol),
+    equation=equal(T_e.symbol, k.symbol * i_a.symbol),
     variables=(T_e, k, i_a),
     source="derived: the power e·i taken from the circuit is the power T·ω given to the shaft",
     holds_when="iron loss counted apart",
@@ -50,7 +50,7 @@ R_fw = var("R_fw", "ohm", "resistance of the field winding at its temperature", 
 R_fx = var("R_fx", "ohm", "resistance in series with the field winding", sign="nonnegative")
 FIELD_CURRENT = Formula(
     name="field-current",
-    equation=sp.Eq(i_fw.symbol, V_fs.symbol / (R_fw.symbol + R_fx.symbol)),
+    equation=equal(i_fw.symbol, V_fs.symbol / (R_fw.symbol + R_fx.symbol)),
     variables=(i_fw, V_fs, R_fw, R_fx),
     source="derived: Ohm's law, direct current",
     holds_when="field fed with direct voltage, its current at rest",
@@ -62,7 +62,7 @@ b = var("b", "N*m*s", "viscous friction", sign="nonnegative")
 c_w = var("c_w", "N*m*s**2", "windage", sign="nonnegative")
 FRICTION = Formula(
     name="friction-torque",
-    equation=sp.Eq(T_fr.symbol, T_0.symbol + b.symbol * omega.symbol + c_w.symbol * omega.symbol**2),
+    equation=equal(T_fr.symbol, T_0.symbol + b.symbol * omega.symbol + c_w.symbol * omega.symbol**2),
     variables=(T_fr, T_0, b, omega, c_w),
     source="common practice, no source: constant, linear and square part",
     holds_when="the shaft turns, within the speeds that were read",
@@ -76,7 +76,7 @@ n_ref = var("n_ref", "rad/s", "speed at which the running thermal resistance was
 fan_exponent = constant("m", "1", "exponent of forced convection", 0.8, "common practice, no source")
 WINDING_CONDUCTANCE = Formula(
     name="winding-conductance",
-    equation=sp.Eq(
+    equation=equal(
         G_th.symbol, G_0.symbol + (G_run.symbol - G_0.symbol) * (n.symbol / n_ref.symbol) ** fan_exponent.symbol,
     ),
     variables=(G_th, G_0, G_run, n, n_ref, fan_exponent),
@@ -89,7 +89,7 @@ T_amb = var("T_amb", "K", "temperature of the air round the motor", sign="positi
 P_w = var("P_w", "W", "loss of the winding (armature: copper, brushes and iron; field: copper)", sign="nonnegative")
 WINDING_TEMPERATURE = Formula(
     name="winding-temperature",
-    equation=sp.Eq(T_w.symbol, T_amb.symbol + P_w.symbol / G_th.symbol),
+    equation=equal(T_w.symbol, T_amb.symbol + P_w.symbol / G_th.symbol),
     variables=(T_w, T_amb, P_w, G_th),
     source="derived: steady heat flow",
     holds_when="continuous duty, steady state",
@@ -101,7 +101,7 @@ ratio = var("u", "1", "motor turns per output turn", sign="positive")
 eta = var("eta", "1", "efficiency of the transmission", sign="positive")
 OUTPUT_TORQUE = Formula(
     name="output-torque",
-    equation=sp.Eq(T_out.symbol, ratio.symbol * eta.symbol * T_sh.symbol),
+    equation=equal(T_out.symbol, ratio.symbol * eta.symbol * T_sh.symbol),
     variables=(T_out, ratio, eta, T_sh),
     source="derived: power through the transmission, less its loss",
     holds_when="the motor drives; an overhauling load is refused",
@@ -111,7 +111,7 @@ J_m = var("J_m", "kg*m**2", "inertia of the motor", sign="nonnegative")
 J_load = var("J_load", "kg*m**2", "inertia of the driven machine at its own shaft", sign="nonnegative")
 REFERRED_INERTIA = Formula(
     name="referred-inertia",
-    equation=sp.Eq(J.symbol, J_m.symbol + J_load.symbol / ratio.symbol**2),
+    equation=equal(J.symbol, J_m.symbol + J_load.symbol / ratio.symbol**2),
     variables=(J, J_m, J_load, ratio),
     source="derived: equal kinetic energy",
     holds_when="stiff transmission",
@@ -124,7 +124,7 @@ tau_th = var("tau_th", "s", "thermal time constant of the winding", sign="positi
 tau_off = var("tau_off", "s", "thermal time constant of the winding at rest, its fan standing", sign="positive")
 DUTY_FACTOR = Formula(
     name="duty-factor",
-    equation=sp.Eq(
+    equation=equal(
         f_duty.symbol,
         (1 - sp.exp(-t_on.symbol / tau_th.symbol))
         / (1 - sp.exp(-t_on.symbol / tau_th.symbol - t_off.symbol / tau_off.symbol)),
@@ -143,7 +143,7 @@ q_Cu = var("q_Cu", "1", "how much quicker the copper warms than copper and iron 
            "1 where the wire is judged by itself besides", sign="positive")
 STALL_TIME = Formula(
     name="stall-time",
-    equation=sp.Eq(
+    equation=equal(
         t_stall.symbol,
         -tau_th.symbol / q_Cu.symbol * sp.log(1 - (T_limit.symbol - T_start.symbol)
                                 / (P_stall.symbol * R_still.symbol - (T_start.symbol - T_amb.symbol))),

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import sympy as sp
 
-from designer.equations.formula import Formula, var
+from designer.equations.formula import Formula, equal, var
 
 V = var("V", "V", "source voltage, r.m.s.", sign="positive")
 V_m = var("V_m", "V", "crest of the source voltage", sign="positive")
@@ -48,88 +48,88 @@ _resistive = "resistive load, ideal devices, α between 0 and π"
 
 PHASE_CUT_RMS = Formula(
     name="phase-cut-rms",
-    equation=sp.Eq(V_rms.symbol, V.symbol * sp.sqrt(_left / _pi)),
+    equation=equal(V_rms.symbol, V.symbol * sp.sqrt(_left / _pi)),
     variables=(V_rms, V, alpha), source=_both, holds_when=f"both half cycles; {_resistive}",
 )
 PHASE_CUT_MEAN_ABSOLUTE = Formula(
     name="phase-cut-mean-absolute",
-    equation=sp.Eq(V_abs.symbol, V_m.symbol / _pi * (1 + sp.cos(_a))),
+    equation=equal(V_abs.symbol, V_m.symbol / _pi * (1 + sp.cos(_a))),
     variables=(V_abs, V_m, alpha), source=_source_1, holds_when=f"both half cycles; {_resistive}",
 )
 AVERAGE_METER_SHARE = Formula(
     name="average-meter-on-phase-cut",
-    equation=sp.Eq(share.symbol, (1 + sp.cos(_a)) / 2 / sp.sqrt(_left / _pi)),
+    equation=equal(share.symbol, (1 + sp.cos(_a)) / 2 / sp.sqrt(_left / _pi)),
     variables=(share, alpha),
     source="derived: mean of the magnitude times the sine's form factor π/(2·√2), over the true r.m.s.",
     holds_when=f"meter scaled for a sine; both half cycles; {_resistive}",
 )
 RESISTIVE_POWER_FACTOR = Formula(
     name="phase-cut-power-factor",
-    equation=sp.Eq(pf.symbol, sp.sqrt(_left / _pi)),
+    equation=equal(pf.symbol, sp.sqrt(_left / _pi)),
     variables=(pf, alpha), source="derived: V_rms²/R over V·V_rms/R", holds_when=f"both half cycles; {_resistive}",
 )
 FUNDAMENTAL_IN_PHASE = Formula(
     name="phase-cut-fundamental-in-phase",
-    equation=sp.Eq(V_sine.symbol, V_m.symbol * _left / _pi),
+    equation=equal(V_sine.symbol, V_m.symbol * _left / _pi),
     variables=(V_sine, V_m, alpha), source="derived: Fourier integral with sin θ",
     holds_when=f"both half cycles; {_resistive}",
 )
 FUNDAMENTAL_ACROSS = Formula(
     name="phase-cut-fundamental-across",
-    equation=sp.Eq(V_cosine.symbol, V_m.symbol * (sp.cos(2 * _a) - 1) / (2 * _pi)),
+    equation=equal(V_cosine.symbol, V_m.symbol * (sp.cos(2 * _a) - 1) / (2 * _pi)),
     variables=(V_cosine, V_m, alpha), source="derived: Fourier integral with cos θ",
     holds_when=f"both half cycles; {_resistive}",
 )
 FUNDAMENTAL = Formula(
     name="fundamental-rms",
-    equation=sp.Eq(V_first.symbol, sp.sqrt((V_sine.symbol**2 + V_cosine.symbol**2) / 2)),
+    equation=equal(V_first.symbol, sp.sqrt((V_sine.symbol**2 + V_cosine.symbol**2) / 2)),
     variables=(V_first, V_sine, V_cosine), source="derived: sum of two parts in quadrature", holds_when="always",
 )
 FUNDAMENTAL_ANGLE = Formula(
     name="fundamental-angle",
-    equation=sp.Eq(phi_first.symbol, sp.atan2(V_cosine.symbol, V_sine.symbol)),
+    equation=equal(phi_first.symbol, sp.atan2(V_cosine.symbol, V_sine.symbol)),
     variables=(phi_first, V_cosine, V_sine), source="derived: sum of two parts in quadrature", holds_when="always",
 )
 
 HALF_WAVE_MEAN = Formula(
     name="half-wave-mean",
-    equation=sp.Eq(V_mean.symbol, V_m.symbol / (2 * _pi) * (1 + sp.cos(_a))),
+    equation=equal(V_mean.symbol, V_m.symbol / (2 * _pi) * (1 + sp.cos(_a))),
     variables=(V_mean, V_m, alpha), source=_source_1,
     holds_when="resistive load, or a freewheel path that holds the voltage at zero; ideal devices",
 )
 HALF_WAVE_RMS = Formula(
     name="half-wave-rms",
-    equation=sp.Eq(V_rms.symbol, V.symbol * sp.sqrt(_left / (2 * _pi))),
+    equation=equal(V_rms.symbol, V.symbol * sp.sqrt(_left / (2 * _pi))),
     variables=(V_rms, V, alpha), source="derived: integral of the squared sine from α to π, once a period",
     holds_when=f"one half cycle a period; {_resistive}",
 )
 FORM_FACTOR = Formula(
-    name="form-factor", equation=sp.Eq(form.symbol, V_rms.symbol / V_mean.symbol),
+    name="form-factor", equation=equal(form.symbol, V_rms.symbol / V_mean.symbol),
     variables=(form, V_rms, V_mean), source="definition", holds_when="the mean is not zero",
 )
 RIPPLE_FACTOR = Formula(
-    name="ripple-factor", equation=sp.Eq(ripple.symbol, sp.sqrt(form.symbol**2 - 1)),
+    name="ripple-factor", equation=equal(ripple.symbol, sp.sqrt(form.symbol**2 - 1)),
     variables=(ripple, form), source="derived: r.m.s.² = mean² + alternating part²", holds_when="always",
 )
 RECTIFICATION_EFFICIENCY = Formula(
-    name="rectification-efficiency", equation=sp.Eq(eta.symbol, 1 / form.symbol**2),
+    name="rectification-efficiency", equation=equal(eta.symbol, 1 / form.symbol**2),
     variables=(eta, form), source="derived: mean²/R over r.m.s.²/R", holds_when="resistive load",
 )
 UTILISATION = Formula(
-    name="transformer-utilisation", equation=sp.Eq(use.symbol, V_mean.symbol**2 / (V.symbol * V_rms.symbol)),
+    name="transformer-utilisation", equation=equal(use.symbol, V_mean.symbol**2 / (V.symbol * V_rms.symbol)),
     variables=(use, V_mean, V, V_rms), source="derived: mean²/R over V·V_rms/R",
     holds_when="resistive load, the winding carries the load current only",
 )
 
 NATURAL_TURN_ON = Formula(
     name="natural-turn-on",
-    equation=sp.Eq(theta_1.symbol, sp.asin(E.symbol / V_m.symbol)),
+    equation=equal(theta_1.symbol, sp.asin(E.symbol / V_m.symbol)),
     variables=(theta_1, E, V_m), source="derived: the angle at which the source reaches E",
     holds_when="E below the crest; gate already open",
 )
 NATURAL_EXTINCTION = Formula(
     name="natural-extinction",
-    equation=sp.Eq(theta_2.symbol, _pi - sp.asin(E.symbol / V_m.symbol)),
+    equation=equal(theta_2.symbol, _pi - sp.asin(E.symbol / V_m.symbol)),
     variables=(theta_2, E, V_m), source="derived: the angle at which the source falls below E",
     holds_when="no inductance",
 )
@@ -137,7 +137,7 @@ _s1, _s2 = theta_1.symbol, theta_2.symbol
 _drawn = V_m.symbol * (sp.cos(_s1) - sp.cos(_s2))
 HALF_WAVE_MEAN_CURRENT = Formula(
     name="half-wave-mean-current",
-    equation=sp.Eq(I_mean.symbol, (_drawn - E.symbol * (_s2 - _s1)) / (2 * _pi * R.symbol)),
+    equation=equal(I_mean.symbol, (_drawn - E.symbol * (_s2 - _s1)) / (2 * _pi * R.symbol)),
     variables=(I_mean, V_m, theta_1, theta_2, E, R),
     source="derived: the inductance's voltage has no mean, so mean(v − E) over the conduction is R·I",
     holds_when="one conduction a period; inductance of any constant value",
@@ -145,7 +145,7 @@ HALF_WAVE_MEAN_CURRENT = Formula(
 _squares = (V_m.symbol**2 / 2 + E.symbol**2) * (_s2 - _s1) - V_m.symbol**2 / 4 * (sp.sin(2 * _s2) - sp.sin(2 * _s1))
 HALF_WAVE_RMS_CURRENT = Formula(
     name="half-wave-rms-current",
-    equation=sp.Eq(
+    equation=equal(
         I_rms.symbol,
         sp.sqrt((_squares + 2 * V_m.symbol * E.symbol * (sp.cos(_s2) - sp.cos(_s1))) / (2 * _pi)) / R.symbol,
     ),
@@ -155,34 +155,34 @@ HALF_WAVE_RMS_CURRENT = Formula(
 )
 HALF_WAVE_LOAD_VOLTAGE = Formula(
     name="half-wave-load-voltage",
-    equation=sp.Eq(V_mean.symbol, _drawn / (2 * _pi) + E.symbol * (1 - (_s2 - _s1) / (2 * _pi))),
+    equation=equal(V_mean.symbol, _drawn / (2 * _pi) + E.symbol * (1 - (_s2 - _s1) / (2 * _pi))),
     variables=(V_mean, V_m, theta_1, theta_2, E),
     source="derived: the source while it conducts, the opposing voltage else",
     holds_when="one conduction a period, no freewheel path",
 )
 TURN_OFF_TIME = Formula(
     name="half-wave-turn-off-time",
-    equation=sp.Eq(t_q.symbol, (2 * _pi + theta_1.symbol - theta_2.symbol) / omega.symbol),
+    equation=equal(t_q.symbol, (2 * _pi + theta_1.symbol - theta_2.symbol) / omega.symbol),
     variables=(t_q, theta_1, theta_2, omega),
     source="derived: from extinction until the source exceeds the opposing voltage again (natural turn-on θ_1)",
     holds_when="one conduction a period; a bound where the firing angle is later",
 )
 
 LOAD_ANGLE = Formula(
-    name="load-angle", equation=sp.Eq(phi.symbol, sp.atan2(X.symbol, R.symbol)), variables=(phi, X, R),
+    name="load-angle", equation=equal(phi.symbol, sp.atan2(X.symbol, R.symbol)), variables=(phi, X, R),
     source="derived: below it the current of a linear R-L load outlasts the next firing",
     holds_when="linear load without opposing voltage: a motor's limit only at standstill, and without brush drop",
 )
 FULL_CURRENT = Formula(
-    name="full-conduction-current", equation=sp.Eq(I_full.symbol, V.symbol / sp.sqrt(R.symbol**2 + X.symbol**2)),
+    name="full-conduction-current", equation=equal(I_full.symbol, V.symbol / sp.sqrt(R.symbol**2 + X.symbol**2)),
     variables=(I_full, V, R, X), source="derived: sine steady state", holds_when="linear load, α at or below its angle",
 )
 FULL_DEVICE_MEAN = Formula(
-    name="full-conduction-device-mean", equation=sp.Eq(I_device.symbol, sp.sqrt(2) * I_full.symbol / _pi),
+    name="full-conduction-device-mean", equation=equal(I_device.symbol, sp.sqrt(2) * I_full.symbol / _pi),
     variables=(I_device, I_full), source="derived: mean of one half sine over the full period",
     holds_when="sine current shared by two devices",
 )
 FULL_STEEPEST = Formula(
-    name="full-conduction-slope", equation=sp.Eq(steepest.symbol, sp.sqrt(2) * omega.symbol * I_full.symbol),
+    name="full-conduction-slope", equation=equal(steepest.symbol, sp.sqrt(2) * omega.symbol * I_full.symbol),
     variables=(steepest, omega, I_full), source="derived: slope of the sine at its zero", holds_when="sine current",
 )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sympy as sp
 
-from designer.equations.formula import Formula, constant, var
+from designer.equations.formula import Formula, constant, equal, var
 
 E = var("E", "V", "voltage that steps onto the loop when the current ends", sign="positive")
 L = var("L", "H", "inductance of the loop at zero current", sign="positive")
@@ -19,28 +19,28 @@ chi = var("chi", "1", "initial current factor I_r·√(L/C)/E", sign="positive")
 
 DAMPING = Formula(
     name="snubber-damping",
-    equation=sp.Eq(zeta.symbol, (R_s.symbol + R_l.symbol) / 2 * sp.sqrt(C_s.symbol / L.symbol)),
+    equation=equal(zeta.symbol, (R_s.symbol + R_l.symbol) / 2 * sp.sqrt(C_s.symbol / L.symbol)),
     variables=(zeta, R_s, R_l, C_s, L),
     source="derived: standard form of the second-order circuit",
     holds_when="device capacitance neglected",
 )
 NATURAL_FREQUENCY = Formula(
     name="snubber-natural-frequency",
-    equation=sp.Eq(w_0.symbol, 1 / sp.sqrt(L.symbol * C_s.symbol)),
+    equation=equal(w_0.symbol, 1 / sp.sqrt(L.symbol * C_s.symbol)),
     variables=(w_0, L, C_s),
     source="derived: standard form of the second-order circuit",
     holds_when="device capacitance neglected",
 )
 INITIAL_SLOPE = Formula(
     name="snubber-initial-slope",
-    equation=sp.Eq(slope.symbol, R_s.symbol * E.symbol / L.symbol),
+    equation=equal(slope.symbol, R_s.symbol * E.symbol / L.symbol),
     variables=(slope, R_s, E, L),
     source="derived: di/dt = E/L flows through R_s at once; equals 2·ζ·E·ω₀ without load resistance",
     holds_when="no current left at turn-off; the greatest slope of all when ζ > 0.5 without load resistance",
 )
 RESISTOR_FOR_SLOPE = Formula(
     name="snubber-resistor-for-slope",
-    equation=sp.Eq(R_s.symbol, L.symbol * slope.symbol / E.symbol),
+    equation=equal(R_s.symbol, L.symbol * slope.symbol / E.symbol),
     variables=(R_s, L, slope, E),
     source="derived: the initial slope solved for R_s (an upper bound)",
     holds_when="no current left at turn-off",
@@ -48,35 +48,35 @@ RESISTOR_FOR_SLOPE = Formula(
 
 DESIGN_CAPACITOR = Formula(
     name="snubber-capacitor-design-formula",
-    equation=sp.Eq(C_s.symbol, (sp.Rational(564, 1000) * E.symbol / slope.symbol) ** 2 / (2 * L.symbol)),
+    equation=equal(C_s.symbol, (sp.Rational(564, 1000) * E.symbol / slope.symbol) ** 2 / (2 * L.symbol)),
     variables=(C_s, E, slope, L),
     source="B. R. Gupta, V. Singhal, Power Electronics, 6th ed. 2010, Example 2.37, p. 97 (companion seen)",
     holds_when="start value only: it does not hold the slope, the initial slope is 2·ζ·E·ω₀",
 )
 CAPACITOR_FOR_RECOVERY = Formula(
     name="snubber-capacitor-for-recovery",
-    equation=sp.Eq(C_s.symbol, L.symbol * (I_r.symbol / (E.symbol * chi.symbol)) ** 2),
+    equation=equal(C_s.symbol, L.symbol * (I_r.symbol / (E.symbol * chi.symbol)) ** 2),
     variables=(C_s, L, I_r, E, chi),
     source="W. McMurray, IEEE Trans. IA-8, 1972, p. 593-600 (definition of the initial current factor)",
     holds_when="recovery current ends at once; factor read from the chart for the wanted peak",
 )
 RESISTOR_FOR_DAMPING = Formula(
     name="snubber-resistor-for-damping",
-    equation=sp.Eq(R_s.symbol, 2 * zeta.symbol * sp.sqrt(L.symbol / C_s.symbol)),
+    equation=equal(R_s.symbol, 2 * zeta.symbol * sp.sqrt(L.symbol / C_s.symbol)),
     variables=(R_s, zeta, L, C_s),
     source="derived: damping solved for the resistance",
     holds_when="load resistance neglected",
 )
 CAPACITOR_FOR_DAMPING = Formula(
     name="snubber-capacitor-for-damping",
-    equation=sp.Eq(C_s.symbol, L.symbol * (2 * zeta.symbol / R_s.symbol) ** 2),
+    equation=equal(C_s.symbol, L.symbol * (2 * zeta.symbol / R_s.symbol) ** 2),
     variables=(C_s, L, zeta, R_s),
     source="derived: damping solved for the capacitance",
     holds_when="load resistance neglected",
 )
 CAPACITOR_RESISTIVE_LOAD = Formula(
     name="snubber-capacitor-resistive-load",
-    equation=sp.Eq(
+    equation=equal(
         C_s.symbol,
         (1 - sp.exp(-1)) * E.symbol * R_l.symbol / (slope.symbol * (R_s.symbol + R_l.symbol) ** 2),
     ),
@@ -96,49 +96,49 @@ t_fall = constant(
 )
 REACTOR_SLOPE = Formula(
     name="turn-on-slope-by-inductance",
-    equation=sp.Eq(didt.symbol, V_sw.symbol / L_s.symbol),
+    equation=equal(didt.symbol, V_sw.symbol / L_s.symbol),
     variables=(didt, V_sw, L_s),
     source="derived: the switch voltage moves onto the inductance at once",
     holds_when="upper bound: the voltage collapses at once",
 )
 STATIC_SLOPE = Formula(
     name="static-slope",
-    equation=sp.Eq(slope.symbol, R_s.symbol * didt.symbol),
+    equation=equal(slope.symbol, R_s.symbol * didt.symbol),
     variables=(slope, R_s, didt),
     source="derived: the first current through the snubber meets its resistance",
     holds_when="step of the supply on an idle snubber",
 )
 REACTOR = Formula(
     name="turn-on-reactor",
-    equation=sp.Eq(L_s.symbol, V_sw.symbol / didt.symbol),
+    equation=equal(L_s.symbol, V_sw.symbol / didt.symbol),
     variables=(L_s, V_sw, didt),
     source="derived: slope at turn-on solved for the inductance",
     holds_when="the voltage collapses at once",
 )
 DISCHARGE_SLOPE = Formula(
     name="snubber-discharge-slope",
-    equation=sp.Eq(didt.symbol, V_sw.symbol / (R_s.symbol * t_fall.symbol)),
+    equation=equal(didt.symbol, V_sw.symbol / (R_s.symbol * t_fall.symbol)),
     variables=(didt, V_sw, R_s, t_fall),
     source="derived: the switch voltage collapses in t_fall, the snubber resistance limits the current",
     holds_when="stray inductance neglected (upper bound); the path's own inductance is the other bound",
 )
 DISCHARGE_RESISTOR = Formula(
     name="snubber-resistor-for-turn-on",
-    equation=sp.Eq(R_s.symbol, V_sw.symbol / (didt.symbol * t_fall.symbol)),
+    equation=equal(R_s.symbol, V_sw.symbol / (didt.symbol * t_fall.symbol)),
     variables=(R_s, V_sw, didt, t_fall),
     source="derived: slope of the discharge solved for the resistance (a lower bound)",
     holds_when="stray inductance neglected (safe side)",
 )
 DISCHARGE_PEAK = Formula(
     name="snubber-discharge-peak",
-    equation=sp.Eq(I_d.symbol, V_sw.symbol / R_s.symbol),
+    equation=equal(I_d.symbol, V_sw.symbol / R_s.symbol),
     variables=(I_d, V_sw, R_s),
     source="derived: charged capacitor onto its resistor",
     holds_when="stray inductance neglected (upper bound)",
 )
 DISCHARGE_PEAK_WITH_LOAD = Formula(
     name="turn-on-peak-with-resistive-load",
-    equation=sp.Eq(I_d.symbol, V_sw.symbol / R_s.symbol + V_sw.symbol / R_load.symbol),
+    equation=equal(I_d.symbol, V_sw.symbol / R_s.symbol + V_sw.symbol / R_load.symbol),
     variables=(I_d, V_sw, R_s, R_load),
     source="derived: discharge and load current together",
     holds_when="resistive load (a lamp on the test bench)",
@@ -155,28 +155,28 @@ k_slope = var("k_slope", "V*s/A", "slope of the flux curve at zero current", sig
 
 COMMUTATION_SLOPE = Formula(
     name="commutation-slope-of-a-sine",
-    equation=sp.Eq(slope_i.symbol, 2 * sp.pi * f.symbol * sp.sqrt(2) * I_line.symbol),
+    equation=equal(slope_i.symbol, 2 * sp.pi * f.symbol * sp.sqrt(2) * I_line.symbol),
     variables=(slope_i, f, I_line),
     source="derived: slope of a sine at its zero",
     holds_when="sinusoidal current; the design takes the slope of its own waveform",
 )
 LOSS_BOUND = Formula(
     name="snubber-loss-bound",
-    equation=sp.Eq(P_s.symbol, 2 * f.symbol * C_s.symbol * V_sw.symbol**2),
+    equation=equal(P_s.symbol, 2 * f.symbol * C_s.symbol * V_sw.symbol**2),
     variables=(P_s, f, C_s, V_sw),
     source="derived: ½·C·V² lost at charge and at discharge, twice a cycle",
     holds_when="upper bound: voltage at turn-off taken as high as that at turn-on, all loss in the snubber",
 )
 LOSS_ONCE = Formula(
     name="snubber-loss-of-one-discharge",
-    equation=sp.Eq(P_s.symbol, C_s.symbol * V_sw.symbol**2 * f.symbol / 2),
+    equation=equal(P_s.symbol, C_s.symbol * V_sw.symbol**2 * f.symbol / 2),
     variables=(P_s, C_s, V_sw, f),
     source="derived: ½·C·V² a period",
     holds_when="one discharge a period; the charge loss falls in the load",
 )
 OFF_CURRENT = Formula(
     name="snubber-off-current",
-    equation=sp.Eq(
+    equation=equal(
         I_off.symbol,
         V_rms.symbol
         / sp.sqrt(
@@ -190,21 +190,21 @@ OFF_CURRENT = Formula(
 )
 OFF_LOSS = Formula(
     name="snubber-off-loss",
-    equation=sp.Eq(P_s.symbol, I_off.symbol**2 * R_s.symbol),
+    equation=equal(P_s.symbol, I_off.symbol**2 * R_s.symbol),
     variables=(P_s, I_off, R_s),
     source="derived: current squared times resistance",
     holds_when="switch off",
 )
 OFF_TORQUE = Formula(
     name="snubber-off-torque",
-    equation=sp.Eq(T_off.symbol, k_slope.symbol * I_off.symbol**2),
+    equation=equal(T_off.symbol, k_slope.symbol * I_off.symbol**2),
     variables=(T_off, k_slope, I_off),
     source="derived: series motor with k in proportion to the current, mean over the period",
     holds_when="field and armature in series; remanence adds no mean torque to an alternating current",
 )
 BARE_SLOPE = Formula(
     name="slope-without-snubber",
-    equation=sp.Eq(slope.symbol, E.symbol / sp.sqrt(L.symbol * C_s.symbol)),
+    equation=equal(slope.symbol, E.symbol / sp.sqrt(L.symbol * C_s.symbol)),
     variables=(slope, E, L, C_s),
     source="derived: greatest slope of the undamped loop with the switch's own capacitance",
     holds_when="C_s is the switch's own capacitance; winding capacitance lowers it further",
@@ -216,7 +216,7 @@ t_rr = constant(
 )
 RECOVERY_CURRENT = Formula(
     name="recovery-current",
-    equation=sp.Eq(I_r.symbol, slope_i.symbol * t_rr.symbol),
+    equation=equal(I_r.symbol, slope_i.symbol * t_rr.symbol),
     variables=(I_r, slope_i, t_rr),
     source="derived: the current goes on through zero at its slope until the charge is swept out",
     holds_when="slopes of some A/ms, as motors on mains give",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sympy as sp
 
-from designer.equations.formula import Formula, constant, var
+from designer.equations.formula import Formula, constant, equal, var
 
 P = var("P", "W", "heat of one device", sign="nonnegative")
 R_hot = var("R_hot", "ohm", "resistance when on, junction hot", sign="positive")
@@ -19,28 +19,28 @@ f = var("f", "Hz", "switching frequency", sign="positive")
 
 HOT_RESISTANCE = Formula(
     name="on-resistance-hot",
-    equation=sp.Eq(R_hot.symbol, k_hot.symbol * R_cold.symbol),
+    equation=equal(R_hot.symbol, k_hot.symbol * R_cold.symbol),
     variables=(R_hot, k_hot, R_cold),
     source="derived: definition of the hot factor",
     holds_when="junction at the temperature for which the factor is given",
 )
 CHANNEL_LOSS = Formula(
     name="channel-loss",
-    equation=sp.Eq(P.symbol, R_hot.symbol * I_rms.symbol**2),
+    equation=equal(P.symbol, R_hot.symbol * I_rms.symbol**2),
     variables=(P, R_hot, I_rms),
     source="derived: mean of R·i² over a period",
     holds_when="field-effect transistor, gate at its full drive voltage",
 )
 EDGE_ENERGY = Formula(
     name="edge-energy-inductive",
-    equation=sp.Eq(E.symbol, V.symbol * I_sw.symbol * t.symbol / 2),
+    equation=equal(E.symbol, V.symbol * I_sw.symbol * t.symbol / 2),
     variables=(E, V, I_sw, t),
     source="derived: full voltage while the current moves in a straight line, then full current while the voltage does",
     holds_when="clamped inductive load, as a motor with a freewheel diode is; t is both parts together",
 )
 EDGE_ENERGY_RESISTIVE = Formula(
     name="edge-energy-resistive",
-    equation=sp.Eq(E.symbol, V.symbol * I_sw.symbol * t.symbol / 6),
+    equation=equal(E.symbol, V.symbol * I_sw.symbol * t.symbol / 6),
     variables=(E, V, I_sw, t),
     source="derived: voltage and current cross in straight lines; B. R. Gupta, V. Singhal, Power Electronics, "
            "6th ed. 2010, Example 1.8, p. 20 (companion seen)",
@@ -49,7 +49,7 @@ EDGE_ENERGY_RESISTIVE = Formula(
 C_oss = var("C_oss", "F", "effective output capacitance of the transistor", sign="nonnegative")
 CAPACITANCE_ENERGY = Formula(
     name="output-capacitance-energy",
-    equation=sp.Eq(E.symbol, C_oss.symbol * V.symbol**2 / 2),
+    equation=equal(E.symbol, C_oss.symbol * V.symbol**2 / 2),
     variables=(E, C_oss, V),
     source="derived: energy of the capacitance, burnt in the channel at turn-on",
     holds_when="the energy-equivalent capacitance at V; what hangs on the leads outside comes on top",
@@ -60,7 +60,7 @@ V_class = var("V_class", "V", "voltage at which that energy is given", sign="pos
 I_class = var("I_class", "A", "current at which that energy is given", sign="positive")
 SCALED_ENERGY = Formula(
     name="switching-energy-scaled",
-    equation=sp.Eq(E.symbol, E_class.symbol * (V.symbol / V_class.symbol) * (I_sw.symbol / I_class.symbol)),
+    equation=equal(E.symbol, E_class.symbol * (V.symbol / V_class.symbol) * (I_sw.symbol / I_class.symbol)),
     variables=(E, E_class, V, V_class, I_sw, I_class),
     source="common practice, no source: datasheet energies in proportion to voltage and current",
     holds_when="insulated-gate bipolar transistor, junction hot, gate resistor as in the data; the tail is in it",
@@ -72,7 +72,7 @@ I_rr = var("I_rr", "A", "peak of the diode's reverse current", sign="nonnegative
 didt = var("didt", "A/s", "rate at which the current moves from diode to transistor", sign="positive")
 RECOVERY_CHARGE = Formula(
     name="recovery-charge",
-    equation=sp.Eq(Q_rr.symbol, I_sw.symbol * t_rr.symbol),
+    equation=equal(Q_rr.symbol, I_sw.symbol * t_rr.symbol),
     variables=(Q_rr, I_sw, t_rr),
     source="derived: stored charge = current times carrier lifetime; the lifetime taken as t_rr is order of "
            "magnitude, from memory",
@@ -80,14 +80,14 @@ RECOVERY_CHARGE = Formula(
 )
 RECOVERY_PEAK = Formula(
     name="recovery-peak",
-    equation=sp.Eq(I_rr.symbol, sp.sqrt(2 * Q_rr.symbol * didt.symbol)),
+    equation=equal(I_rr.symbol, sp.sqrt(2 * Q_rr.symbol * didt.symbol)),
     variables=(I_rr, Q_rr, didt),
     source="derived: triangle of charge Q_rr and slope di/dt that ends at its peak",
     holds_when="abrupt recovery (upper bound); a soft one peaks lower",
 )
 RECOVERY_ENERGY = Formula(
     name="recovery-energy",
-    equation=sp.Eq(E.symbol, V.symbol * (
+    equation=equal(E.symbol, V.symbol * (
         Q_rr.symbol + I_sw.symbol * sp.sqrt(2 * Q_rr.symbol / didt.symbol))),
     variables=(E, V, Q_rr, I_sw, didt),
     source="derived: load current and recovery triangle flow at full voltage until the triangle's peak",
@@ -96,7 +96,7 @@ RECOVERY_ENERGY = Formula(
 
 DIODE_ENERGY = Formula(
     name="recovery-energy-in-the-diode",
-    equation=sp.Eq(E.symbol, V.symbol * Q_rr.symbol / 4),
+    equation=equal(E.symbol, V.symbol * Q_rr.symbol / 4),
     variables=(E, V, Q_rr),
     source="derived: half of the charge leaves after the reverse peak, while the diode's voltage rises evenly to V",
     holds_when="soft recovery; an abrupt one leaves nearly all of it in the transistor",
@@ -108,7 +108,7 @@ E_rr = var("E_rr", "J", "added by the diode's recovery", sign="nonnegative")
 E_oss = var("E_oss", "J", "of the output capacitance", sign="nonnegative")
 SWITCHING_LOSS = Formula(
     name="switching-loss",
-    equation=sp.Eq(P.symbol, f.symbol * (E_on.symbol + E_off.symbol + E_rr.symbol + E_oss.symbol)),
+    equation=equal(P.symbol, f.symbol * (E_on.symbol + E_off.symbol + E_rr.symbol + E_oss.symbol)),
     variables=(P, f, E_on, E_off, E_rr, E_oss),
     source="derived: energy of one period times the frequency",
     holds_when="every period switches once on and once off",
@@ -129,7 +129,7 @@ t_fi = var("t_fi", "s", "fall time of the current, shortest", sign="nonnegative"
 
 TURN_ON_TIME = Formula(
     name="turn-on-edge",
-    equation=sp.Eq(
+    equation=equal(
         t.symbol, (k_gd.symbol + k_gs.symbol) * Q_g.symbol * R_gon.symbol / (V_dr.symbol - V_pl.symbol)),
     variables=(t, k_gd, k_gs, Q_g, R_gon, V_dr, V_pl),
     source="derived: charge over gate current, the gate held at its plateau",
@@ -137,14 +137,14 @@ TURN_ON_TIME = Formula(
 )
 TURN_OFF_TIME = Formula(
     name="turn-off-edge",
-    equation=sp.Eq(t.symbol, (k_gd.symbol + k_gs.symbol) * Q_g.symbol * R_goff.symbol / V_th.symbol),
+    equation=equal(t.symbol, (k_gd.symbol + k_gs.symbol) * Q_g.symbol * R_goff.symbol / V_th.symbol),
     variables=(t, k_gd, k_gs, Q_g, R_goff, V_th),
     source="derived: charge over gate current, the gate taken at its threshold (slowest edge)",
     holds_when="rise of the voltage and fall of the current together; driver pulls to 0 V",
 )
 RISE_OF_CURRENT = Formula(
     name="rise-of-current-at-turn-on",
-    equation=sp.Eq(
+    equation=equal(
         didt.symbol, I_sw.symbol * (V_dr.symbol - V_pl.symbol) / (k_gs.symbol * Q_g.symbol * R_gon.symbol)),
     variables=(didt, I_sw, V_dr, V_pl, k_gs, Q_g, R_gon),
     source="derived: the current over the time that its share of the gate charge takes",
@@ -152,7 +152,7 @@ RISE_OF_CURRENT = Formula(
 )
 FALL_TIME = Formula(
     name="fall-time-of-current-at-turn-off",
-    equation=sp.Eq(t_fi.symbol, k_gs.symbol * Q_g.symbol * R_goff.symbol / V_pl.symbol),
+    equation=equal(t_fi.symbol, k_gs.symbol * Q_g.symbol * R_goff.symbol / V_pl.symbol),
     variables=(t_fi, k_gs, Q_g, R_goff, V_pl),
     source="derived: its share of the gate charge over the greatest gate current",
     holds_when="shortest; for the overshoot",
@@ -164,7 +164,7 @@ T_c0 = var("T_c0", "K", "case temperature at which the current is rated", sign="
 k_use = var("k_use", "1", "current over the share of the rating that may be used", sign="nonnegative")
 CASE_FOR_CHANNEL_CURRENT = Formula(
     name="case-temperature-for-the-channel-current",
-    equation=sp.Eq(T_c.symbol, T_j.symbol - (T_j.symbol - T_c0.symbol) * k_use.symbol**2),
+    equation=equal(T_c.symbol, T_j.symbol - (T_j.symbol - T_c0.symbol) * k_use.symbol**2),
     variables=(T_c, T_j, T_c0, k_use),
     source="derived: the rating is where R·I² warms the junction to its limit, so heat and rise go with I²",
     holds_when="field-effect transistor whose rating is set by heat",

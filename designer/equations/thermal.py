@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sympy as sp
 
-from designer.equations.formula import Formula, constant, var
+from designer.equations.formula import Formula, constant, equal, var
 
 P = var("P", "W", "heat of one device", sign="nonnegative")
 P_sum = var("P_sum", "W", "heat of all devices on the sink", sign="positive")
@@ -22,35 +22,35 @@ R_sa = var("R_sa", "K/W", "thermal resistance sink to air", sign="positive")
 
 TWO_TERM_LOSS = Formula(
     name="two-term-loss",
-    equation=sp.Eq(P.symbol, V_T0.symbol * I_abs.symbol + r_T.symbol * I_rms.symbol**2),
+    equation=equal(P.symbol, V_T0.symbol * I_abs.symbol + r_T.symbol * I_rms.symbol**2),
     variables=(P, V_T0, I_abs, r_T, I_rms),
     source="derived: mean of (V_T0 + r_T·|i|)·|i| over a period",
     holds_when="the drop is a threshold plus a slope; a triac takes the mean of the magnitude",
 )
 SINK_TEMPERATURE = Formula(
     name="sink-temperature",
-    equation=sp.Eq(T_s.symbol, T_a.symbol + P_sum.symbol * R_sa.symbol),
+    equation=equal(T_s.symbol, T_a.symbol + P_sum.symbol * R_sa.symbol),
     variables=(T_s, T_a, P_sum, R_sa),
     source="derived: steady heat flow, all heat leaves through the sink",
     holds_when="steady state",
 )
 JUNCTION_TEMPERATURE = Formula(
     name="junction-temperature",
-    equation=sp.Eq(T_j.symbol, T_s.symbol + P.symbol * (R_jc.symbol + R_cs.symbol)),
+    equation=equal(T_j.symbol, T_s.symbol + P.symbol * (R_jc.symbol + R_cs.symbol)),
     variables=(T_j, T_s, P, R_jc, R_cs),
     source="derived: steady heat flow through the stack",
     holds_when="steady state",
 )
 CASE_TEMPERATURE = Formula(
     name="case-temperature",
-    equation=sp.Eq(T_c.symbol, T_s.symbol + P.symbol * R_cs.symbol),
+    equation=equal(T_c.symbol, T_s.symbol + P.symbol * R_cs.symbol),
     variables=(T_c, T_s, P, R_cs),
     source="derived: steady heat flow through the interface",
     holds_when="steady state",
 )
 NEEDED_SINK = Formula(
     name="needed-sink-resistance",
-    equation=sp.Eq(
+    equation=equal(
         R_sa.symbol, (T_j.symbol - T_a.symbol - P.symbol * (R_jc.symbol + R_cs.symbol)) / P_sum.symbol),
     variables=(R_sa, T_j, T_a, P, R_jc, R_cs, P_sum),
     source="derived: the two steady temperature rises solved for the sink",
@@ -58,21 +58,21 @@ NEEDED_SINK = Formula(
 )
 NEEDED_SINK_FOR_SURFACE = Formula(
     name="needed-sink-resistance-for-its-surface",
-    equation=sp.Eq(R_sa.symbol, (T_s.symbol - T_a.symbol) / P_sum.symbol),
+    equation=equal(R_sa.symbol, (T_s.symbol - T_a.symbol) / P_sum.symbol),
     variables=(R_sa, T_s, T_a, P_sum),
     source="derived: the sink's own rise",
     holds_when="steady state",
 )
 NEEDED_SINK_FOR_CASE = Formula(
     name="needed-sink-resistance-for-the-case",
-    equation=sp.Eq(R_sa.symbol, (T_c.symbol - T_a.symbol - P.symbol * R_cs.symbol) / P_sum.symbol),
+    equation=equal(R_sa.symbol, (T_c.symbol - T_a.symbol - P.symbol * R_cs.symbol) / P_sum.symbol),
     variables=(R_sa, T_c, T_a, P, R_cs, P_sum),
     source="derived: the rises up to the case solved for the sink",
     holds_when="steady state; the least over the devices on the sink counts",
 )
 GREATEST_POWER = Formula(
     name="greatest-power-of-a-stack",
-    equation=sp.Eq(P.symbol, (T_j.symbol - T_a.symbol) / (R_jc.symbol + R_cs.symbol + R_sa.symbol)),
+    equation=equal(P.symbol, (T_j.symbol - T_a.symbol) / (R_jc.symbol + R_cs.symbol + R_sa.symbol)),
     variables=(P, T_j, T_a, R_jc, R_cs, R_sa),
     source="derived: steady heat flow through the stack",
     holds_when="steady state, one device on the sink",
@@ -83,7 +83,7 @@ I_T = var("I_T", "A", "rated r.m.s. current", sign="positive")
 k_I = var("k_I", "1", "share of the rating that may be used", sign="positive")
 CASE_FOR_CURRENT = Formula(
     name="case-temperature-for-the-current",
-    equation=sp.Eq(
+    equation=equal(
         T_c.symbol, T_j.symbol - (T_j.symbol - T_c0.symbol) * I_rms.symbol / (k_I.symbol * I_T.symbol)),
     variables=(T_c, T_j, T_c0, I_rms, k_I, I_T),
     source="derived: rating falling in a straight line from T_c0 to zero at the junction's limit, solved for T_c",
@@ -94,7 +94,7 @@ C_sink = var("C_sink", "J/K", "heat capacity of the sink", sign="positive")
 T_s0 = var("T_s0", "K", "sink temperature before", sign="positive")
 SINK_WARMING = Formula(
     name="sink-warming",
-    equation=sp.Eq(T_s.symbol, T_a.symbol + P_sum.symbol * R_sa.symbol
+    equation=equal(T_s.symbol, T_a.symbol + P_sum.symbol * R_sa.symbol
                    + (T_s0.symbol - T_a.symbol - P_sum.symbol * R_sa.symbol)
                    * sp.exp(-t_stall.symbol / (R_sa.symbol * C_sink.symbol))),
     variables=(T_s, T_a, P_sum, R_sa, T_s0, t_stall, C_sink),
@@ -109,7 +109,7 @@ R_vol = constant(
 )
 SINK_VOLUME = Formula(
     name="sink-volume",
-    equation=sp.Eq(Vol.symbol, R_vol.symbol / R_sa.symbol),
+    equation=equal(Vol.symbol, R_vol.symbol / R_sa.symbol),
     variables=(Vol, R_vol, R_sa),
     source="volume rule V = Q·R_v/ΔT of heatsink practice (rule seen; the figure from memory)",
     holds_when="finned, fins vertical, natural convection",
@@ -119,7 +119,7 @@ h = var("h", "W/(m**2*K)", "heat transfer coefficient", sign="positive")
 A_plate = var("A_plate", "m**2", "area of both faces", sign="positive")
 SURFACE_RESISTANCE = Formula(
     name="surface-thermal-resistance",
-    equation=sp.Eq(R_sa.symbol, 1 / (h.symbol * A_plate.symbol)),
+    equation=equal(R_sa.symbol, 1 / (h.symbol * A_plate.symbol)),
     variables=(R_sa, h, A_plate),
     source="derived: heat flow h·A·ΔT",
     holds_when="the plate is at one temperature (aluminium of 2 mm or more)",
@@ -131,7 +131,7 @@ Pr = var("Pr", "1", "Prandtl number", sign="positive")
 _PRANDTL = 1 + (sp.Float("0.492") / Pr.symbol) ** sp.Rational(9, 16)
 PLATE_ALL = Formula(
     name="vertical-plate-nusselt",
-    equation=sp.Eq(Nu.symbol, (
+    equation=equal(Nu.symbol, (
         sp.Float("0.825") + sp.Float("0.387") * Ra.symbol ** sp.Rational(1, 6)
         / _PRANDTL ** sp.Rational(8, 27)) ** 2),
     variables=(Nu, Ra, Pr),
@@ -140,7 +140,7 @@ PLATE_ALL = Formula(
 )
 PLATE_LAMINAR = Formula(
     name="vertical-plate-nusselt-laminar",
-    equation=sp.Eq(Nu.symbol, sp.Float("0.68") + sp.Float("0.670") * Ra.symbol ** sp.Rational(1, 4)
+    equation=equal(Nu.symbol, sp.Float("0.68") + sp.Float("0.670") * Ra.symbol ** sp.Rational(1, 4)
                    / _PRANDTL ** sp.Rational(4, 9)),
     variables=(Nu, Ra, Pr),
     source="S. W. Churchill and H. H. S. Chu (1975), laminar form, from memory",
@@ -155,7 +155,7 @@ Pr_air = constant("Pr_air", "1", "Prandtl number of air near 60 °C", 0.705, _AI
 L_plate = var("L_plate", "m", "height of the plate", sign="positive")
 RAYLEIGH = Formula(
     name="rayleigh-number-of-air",
-    equation=sp.Eq(Ra.symbol, g.symbol * (T_s.symbol - T_a.symbol) * L_plate.symbol**3 * Pr_air.symbol
+    equation=equal(Ra.symbol, g.symbol * (T_s.symbol - T_a.symbol) * L_plate.symbol**3 * Pr_air.symbol
                    / ((T_s.symbol + T_a.symbol) / 2 * nu_air.symbol**2)),
     variables=(Ra, g, T_s, T_a, L_plate, Pr_air, nu_air),
     source="derived: definition, air as an ideal gas at the film temperature",
@@ -163,7 +163,7 @@ RAYLEIGH = Formula(
 )
 CONVECTION = Formula(
     name="convection-coefficient",
-    equation=sp.Eq(h.symbol, Nu.symbol * k_air.symbol / L_plate.symbol),
+    equation=equal(h.symbol, Nu.symbol * k_air.symbol / L_plate.symbol),
     variables=(h, Nu, k_air, L_plate),
     source="derived: definition of the Nusselt number",
     holds_when="air",
@@ -174,7 +174,7 @@ sigma_SB = constant(
     "CODATA 2018, exact")
 RADIATION = Formula(
     name="radiation-coefficient",
-    equation=sp.Eq(h.symbol, eps.symbol * sigma_SB.symbol * (T_s.symbol**2 + T_a.symbol**2)
+    equation=equal(h.symbol, eps.symbol * sigma_SB.symbol * (T_s.symbol**2 + T_a.symbol**2)
                    * (T_s.symbol + T_a.symbol)),
     variables=(h, eps, sigma_SB, T_s, T_a),
     source="derived: difference of the fourth powers divided by the difference of the temperatures",
@@ -188,7 +188,7 @@ h_box = constant(
     "common practice, no source")
 BOX_RISE = Formula(
     name="box-air-rise",
-    equation=sp.Eq(dT.symbol, P_sum.symbol / (h_box.symbol * A_box.symbol)),
+    equation=equal(dT.symbol, P_sum.symbol / (h_box.symbol * A_box.symbol)),
     variables=(dT, P_sum, h_box, A_box),
     source="derived: heat flow through the walls",
     holds_when="closed box, air inside mixed",
@@ -199,7 +199,7 @@ Z_on = var("Z_on", "K/W", "transient thermal resistance for the length of the pu
 P_on = var("P_on", "W", "power of the pulse just ended", sign="nonnegative")
 PULSE_RISE = Formula(
     name="pulse-rise-simplified",
-    equation=sp.Eq(dT.symbol, dT_before.symbol + Z_on.symbol * P_on.symbol),
+    equation=equal(dT.symbol, dT_before.symbol + Z_on.symbol * P_on.symbol),
     variables=(dT, dT_before, Z_on, P_on),
     source="M. H. Rashid, Power Electronics, 4th ed., Example 17.1 (digits from memory)",
     holds_when="rough: a pulse adds Z(pulse)·P, a pause takes off Z(pause)·P (P_on negative there)",

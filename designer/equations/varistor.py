@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sympy as sp
 
-from designer.equations.formula import Formula, constant, var
+from designer.equations.formula import Formula, constant, equal, var
 
 i_coil = var("i_coil", "A", "current at switch-off", sign="nonnegative")
 L_coil = var("L_coil", "H", "inductance switched off", sign="positive")
@@ -29,29 +29,29 @@ t_wave = constant("t_wave", "s", "time to half value of the 8/20 µs wave", 20e-
 _APP = "EPCOS SIOV metal oxide varistors, Calculation examples, section 4.1, 04/02"
 COIL_VOLTAGE = Formula(
     name="switched-coil-voltage",
-    equation=sp.Eq(v_peak.symbol, i_coil.symbol * sp.sqrt(L_coil.symbol / C_stray.symbol)),
+    equation=equal(v_peak.symbol, i_coil.symbol * sp.sqrt(L_coil.symbol / C_stray.symbol)),
     variables=(v_peak, i_coil, L_coil, C_stray), source=_APP,
     holds_when="no arc, no clamp: all energy goes into the stray capacitance")
 COIL_ENERGY = Formula(
     name="switched-coil-energy",
-    equation=sp.Eq(E_coil.symbol, L_coil.symbol * i_coil.symbol**2 / 2),
+    equation=equal(E_coil.symbol, L_coil.symbol * i_coil.symbol**2 / 2),
     variables=(E_coil, L_coil, i_coil), source="derived: integral of L·i·di",
     holds_when="constant inductance")
 MEAN_POWER = Formula(
     name="varistor-mean-power",
-    equation=sp.Eq(P_mean.symbol, E_coil.symbol / T_rep.symbol), variables=(P_mean, E_coil, T_rep),
+    equation=equal(P_mean.symbol, E_coil.symbol / T_rep.symbol), variables=(P_mean, E_coil, T_rep),
     source="derived: energy by time", holds_when="regular switching")
 CLAMP_VOLTAGE = Formula(
     name="varistor-clamping-voltage",
-    equation=sp.Eq(V_clamp.symbol, k_clamp.symbol * V_1mA.symbol), variables=(V_clamp, k_clamp, V_1mA),
+    equation=equal(V_clamp.symbol, k_clamp.symbol * V_1mA.symbol), variables=(V_clamp, k_clamp, V_1mA),
     source="metal-oxide varistors, from memory", holds_when="class current (50 A for 14 mm, 100 A for 20 mm)")
 SURGE_CURRENT = Formula(
     name="varistor-surge-current",
-    equation=sp.Eq(I_surge.symbol, (U_surge.symbol - V_clamp.symbol) / Z_surge.symbol),
+    equation=equal(I_surge.symbol, (U_surge.symbol - V_clamp.symbol) / Z_surge.symbol),
     variables=(I_surge, U_surge, V_clamp, Z_surge), source="derived: divider of source and clamp",
     holds_when="combination wave between line and neutral")
 SURGE_ENERGY = Formula(
     name="varistor-surge-energy",
-    equation=sp.Eq(E_surge.symbol, k_wave.symbol * V_clamp.symbol * I_surge.symbol * t_wave.symbol),
+    equation=equal(E_surge.symbol, k_wave.symbol * V_clamp.symbol * I_surge.symbol * t_wave.symbol),
     variables=(E_surge, k_wave, V_clamp, I_surge, t_wave),
     source="varistor application notes, from memory", holds_when="8/20 µs current wave")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sympy as sp
 
-from designer.equations.formula import Formula, constant, var
+from designer.equations.formula import Formula, constant, equal, var
 
 rho = var("rho", "ohm*m", "resistivity of copper at the temperature T_w", sign="positive")
 T_w = var("T_w", "K", "temperature of the winding", sign="positive")
@@ -24,7 +24,7 @@ c_Cu = constant(
 
 COPPER_RESISTIVITY = Formula(
     name="copper-resistivity",
-    equation=sp.Eq(
+    equation=equal(
         rho.symbol, rho_20.symbol * (T_w.symbol - theta_Cu0.symbol) / (T_20.symbol - theta_Cu0.symbol)),
     variables=(rho, rho_20, T_w, theta_Cu0, T_20),
     source="IEC 60028 (annealed copper, linear in temperature)",
@@ -32,14 +32,14 @@ COPPER_RESISTIVITY = Formula(
 )
 ADIABATIC_RATE = Formula(
     name="winding-heating-rate",
-    equation=sp.Eq(rate.symbol, J.symbol**2 * rho.symbol / c_Cu.symbol),
+    equation=equal(rate.symbol, J.symbol**2 * rho.symbol / c_Cu.symbol),
     variables=(rate, J, rho, c_Cu),
     source="derived: loss J²·ρ per volume heats c_Cu, nothing leaves",
     holds_when="stall of seconds: no heat reaches iron or air",
 )
 ADIABATIC_TIME = Formula(
     name="winding-heating-time",
-    equation=sp.Eq(
+    equation=equal(
         t_heat.symbol,
         c_Cu.symbol * (T_20.symbol - theta_Cu0.symbol) / (J.symbol**2 * rho_20.symbol)
         * sp.log((T_w2.symbol - theta_Cu0.symbol) / (T_w1.symbol - theta_Cu0.symbol))),

@@ -53,13 +53,13 @@ class SeriesLoop:
         """Time from turn-off of the switch to its next turn-on, s."""
         return np.asarray(self.period - self.on_time)
 
-    def straight(self, slope: float, inductance: float) -> Loop:
+    def straight(self, slope: float, inductance: float | Array) -> Loop:
         """The same with g = ``slope``·i (V·s/A) and a constant inductance (H), in closed form."""
         return Loop(
             on_voltage=self.on_voltage, off_voltage=self.off_voltage,
             on_resistance=self.on_resistance + slope * self.speed,
             off_resistance=self.off_resistance + slope * self.speed,
-            inductance=np.full(len(self), inductance), period=self.period, on_time=self.on_time)
+            inductance=np.broadcast_to(inductance, len(self)).astype(float), period=self.period, on_time=self.on_time)
 
 
 @dataclass(frozen=True, kw_only=True)
