@@ -28,7 +28,8 @@ _FAR = 1e3
 _TRIES = 400
 _WRONG = (
     "A switch without a gap between the two ways (shorting, make-before-break) shorts the supply. Both windings "
-    "swapped: the same direction as before. Thrown while turning: see the plugging current; the commutator flashes over."
+    "swapped: the same direction as before. Thrown while turning: see the plugging current; the commutator flashes "
+    "over."
 )
 
 
@@ -151,7 +152,8 @@ def _part(row: Row, *, ratings: tuple[Rating, ...], demand: Demand) -> Part:
         marking=f"2 changeover {row.current:g} A {row.voltage:g} V~", ratings=ratings, worked=(step,),
         if_wrong=_WRONG,
         notes=(breaks, interlock(demand.run_down),
-               f"Interlock bridged: {engineering(step.value, 'A', 3)} at the moment of plugging.", shift(demand.shifted),
+               f"Interlock bridged: {engineering(step.value, 'A', 3)} at the moment of plugging.",
+               shift(demand.shifted),
                "A chuck or nut that is screwed on comes off in reverse: it needs a lock.",
                "A field's discharge diode stays across the field, on the winding's side of every contact. A freewheel "
                "diode of the armature or the motor stays on the circuit's side of this changeover: across the armature "
