@@ -154,7 +154,8 @@ def test_every_reason_stands_with_figure_limit_and_way_out():
     reason, text = section.find(".//div[@class='reason']"), words(section)
     assert words(reason.find("h4")) == "Not reachable"
     assert words(reason.find("p")) == "Full output does not reach the target."
-    assert [words(cell) for cell in reason.find("dl")] == ["figure", "0.3 N·m", "limit", "0.4 N·m", "way out", "Gear it."]
+    assert [words(cell) for cell in reason.find("dl")] == [
+        "figure", "0.3 N·m", "limit", "0.4 N·m", "way out", "Gear it."]
     assert "If the switch fails short: Full output." in text
     assert "Taken where the file does not say: a generic switch." in text
 
