@@ -10,6 +10,7 @@ from designer.sheet.rules import (
     on_mains,
     separate_field,
     series_motor,
+    straight_armature,
     turns,
 )
 
@@ -48,8 +49,24 @@ RUNAWAY = (
         lines=(
             Only(rule=turns, text="Open, or never switched on, it is a lost field: the motor runs up. Shorted, it is "
                  "full field: the winding overheats."),
+            Only(rule=turns, text="Its own current limit, the undervoltage lock-out of its driver and a lost gate "
+                 "supply take the field away too. Each of them must take the armature off first: that is what the "
+                 "field-current relay is for."),
             Only(rule=lambda f: not turns(f), text="Shorted, it puts the whole bus, {crest}, on the field winding, "
                  "which burns. Open, the motor that this field belongs to has lost its field."),
+            Only(rule=lambda f: not turns(f), text="This sheet holds no relay that watches the field: before an "
+                 "armature is fed beside it, add one that lets the armature on only while the field current flows."),
+        ),
+    ),
+    Caution(
+        code="starter", heading="Nothing but the starter holds the armature", applies=straight_armature,
+        lines=(
+            "The armature stands straight on the bus, {crest}: no switch limits its current or its speed. At rest only "
+            "the starter's resistor does. The bypass drops out whenever the bus dips or the motor stops, and closes "
+            "again only at speed.",
+            "A resistor that is never bypassed burns. A bypass that sticks leaves the next start to the fuse.",
+            "The field current sets the speed, and a weaker field is the faster one: field on and proved before the "
+            "armature, at its strongest for a start. Only {cutoff} stops the motor.",
         ),
     ),
     Caution(

@@ -176,6 +176,11 @@ def chops_field(facts: Facts) -> bool:
     return "field-chopper" in facts.kind.sides
 
 
+def straight_armature(facts: Facts) -> bool:
+    """Applies where the armature stands on the bus without a switch of its own, behind a starter."""
+    return "starter" in facts.kind.sides
+
+
 def field_from_mains(facts: Facts) -> bool:
     """Applies where only the field's own supply hangs on the mains."""
     return facts.field_on_mains and not facts.mains

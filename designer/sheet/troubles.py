@@ -16,6 +16,7 @@ from designer.sheet.rules import (
     breakover,
     chops,
     chops_armature,
+    chops_field,
     limits_inrush,
     on_direct,
     on_mains,
@@ -160,6 +161,16 @@ TROUBLES = (
         seen="Speed falls when loaded", applies=series_motor,
         cause="That is the series motor, not a fault: see the plot of torque against speed.",
         measure="Compare with the plot at the same {source} voltage. Far off: brushes, or a shorted turn.",
+    ),
+    Trouble(
+        seen="Runs too fast, or the field relay drops out", applies=lambda f: chops_field(f) and turns(f),
+        cause="Field current low: duty too small, current limit tripped, gate supply low, diode or winding shorted.",
+        measure="{apart}: the winding's ohms. Then with the armature off: field current by a d.c. ammeter, gate voltage.",
+    ),
+    Trouble(
+        seen="Field winding or its transistor hot", applies=chops_field,
+        cause="Transistor shorted or always on; freewheel diode open; field left on at rest.",
+        measure="{apart} and discharged: ohms across the transistor, the diode both ways, then the winding's ohms.",
     ),
     Trouble(
         seen="Races when the field is touched or warm", applies=separate_field,
