@@ -28,6 +28,9 @@ DIRECT_RISE = 100e-6
 #: V of a thyristor while it conducts (from memory)
 _THYRISTOR = 1.1
 _ROUNDS = 6
+NOT_SIZED = Assumption(
+    text="Zero-cross detector, optocoupled driver, gate resistor and snubber of the field's thyristor are not sized "
+         "here: it needs them all, isolated as those of the armature.", mark="assumed")
 #: what a timer sets, and what a design need not chase between its rounds: rad, and share
 ANGLE_DIGITS, DUTY_DIGITS = 3, 4
 
@@ -76,7 +79,7 @@ def phase_cut(scene: Scene, supply: FieldSupply, asked: Asked) -> Fed:
         figures={"field_firing_angle": Quantity(fired, "rad"),
                  "field_current_ripple": Quantity(ripple.value, "A"),
                  "field_bridge_heat": Quantity(made.bridge_heat, "W")},
-        assumptions=size_assumed(scene, made.source) if apart else ())
+        assumptions=(*(size_assumed(scene, made.source) if apart else ()), NOT_SIZED))
 
 
 def _ripple(scene: Scene, made: field_transformer.Source, asked: Asked, *, current: float, angle: float) -> Step:
