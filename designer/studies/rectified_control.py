@@ -111,14 +111,21 @@ def _form(circuit: Any, fixed: Fixed) -> Any:
 
 
 def _goes_on(circuit: Any, fixed: Fixed, points: Points) -> tuple[float, float] | None:
-    """Mean motor current (A) with the gates off, at the setting's own speed, and that speed; None where it lets go."""
+    """Mean motor current (A) with the gates off, and motor speed (rad/s): at the setting, else at rest; or None.
+
+    At rest it always goes on: nothing opposes the freewheeling current but resistance.
+    """
     on = getattr(circuit, "half_waving", None)
-    if on is None or not np.isfinite(points.speed[0]):
+    speed = float(np.nan_to_num(points.speed[0]))
+    if on is None:
         return None
-    solved = on(fixed, points)
-    if not solved.state.continuous[0]:
+    both = points[[0, 0]].at(speed=np.array([speed, 0.0]))
+    solved = on(fixed, both)
+    going = np.flatnonzero(solved.state.continuous)
+    if not going.size:
         return None
-    return float(solved.armature_absolute[0]), float(points.speed[0])
+    at = int(going[0])
+    return float(solved.armature_absolute[at]), float(both.speed[at])
 
 
 def _unequal(circuit: Circuit, fixed: Fixed, corners: Group) -> Worst:
@@ -171,13 +178,15 @@ def _held(scene: Scene, found: Survey) -> Iterator[Reason]:
             f"thyristor past every zero: the thyristor never lets go, and the firing angle has no say ({where}). The "
             "motor then has full output until the line is broken.",
             figure=Quantity(found.unloaded[1].speed, "rad/s"), way_out=way)
-    elif form.keeps_gate and (seen.held or seen.goes_on):
-        goes = f": {engineering(seen.goes_on[0], 'A')} at the setting's speed" if seen.goes_on else ""
+    elif form.keeps_gate:
+        where = "at the setting's speed" if seen.goes_on and seen.goes_on[1] > 0 else "at rest, jammed or starting"
+        goes = f": {engineering(seen.goes_on[0], 'A')} {where}" if seen.goes_on else ""
         yield Reason(
             code="loss-of-control", message="Without a freewheel diode the motor's current goes on through the "
             "thyristor that fired last and the diode in its leg. With the gates off, or one of them lost, that "
             f"thyristor passes every second half cycle whole{goes}: only breaking the line stops the motor.",
-            figure=None if seen.goes_on is None else Quantity(seen.goes_on[0], "A"), limit=Quantity(0.0, "A"),
+            figure=None if seen.goes_on is None else Quantity(seen.goes_on[0], "A"),
+            limit=None if seen.goes_on is None else Quantity(0.0, "A"),
             way_out=way)
 
 

@@ -233,6 +233,27 @@ def test_without_the_freewheel_diode_one_thyristor_behind_four_diodes_is_refused
     assert not made.ready
 
 
+def test_without_the_freewheel_diode_two_thyristors_cannot_be_stopped():
+    """Common cathode: with the gates off the current half-waves on through one leg, at rest for certain."""
+    made = design(loads(text_of("extractor", ('bridge = "common-cathode"',
+                                              'bridge = "common-cathode"\nfreewheel = false'))))
+    reason = next(r for r in made.reasons if r.code == "loss-of-control")
+    assert "only breaking the line stops the motor" in reason.message
+    assert reason.figure.unit == "A"
+    assert reason.figure.value > 1.0
+
+
+def test_half_wave_without_a_diode_puts_full_alternating_current_on_a_shorted_thyristor():
+    """No line short then: the motor has the whole line, both ways, and its stall is not that of the half wave."""
+    made = design(loads(text_of("buffing-spindle", ("freewheel = true", "freewheel = false"))))
+    fault = next(f for f in made.faults if f.name.startswith("Thyristor shorted"))
+    assert "alternating current" in fault.name
+    stalls = {f.name: f.figures for f in made.faults if f.name.startswith("Stall")}
+    half = next(v for k, v in stalls.items() if "full output" in k)
+    both = next(v for k, v in stalls.items() if "shorted" in k)
+    assert both["line current, r.m.s."].value > 1.2 * half["line current, r.m.s."].value
+
+
 def test_half_wave_goes_on_a_lamp_first_and_a_bridge_on_low_voltage(winder, spindle):
     """The safety rules for steps to first power: resistive load without transformer; isolated a.c., then a lamp."""
     half = [step.title for step in spindle.first_power]

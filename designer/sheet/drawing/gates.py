@@ -14,8 +14,8 @@ def part(labels: Labels, role: str, n: int) -> str:
     names = [one for one in name.split(", ") if one]
     if not names:
         return ""
-    before, times, own = value.partition(" × ")
-    return f"{names[min(n, len(names) - 1)]}\n{own if times else before}".strip()
+    before, times, own = f"{value} ".partition(" × ")
+    return f"{names[min(n, len(names) - 1)]}\n{(own if times else before).strip()}".strip()
 
 
 def upward(pen: Pen, start: Point, end: Point, *, n: int) -> None:
