@@ -22,6 +22,8 @@ from designer.tables import marked, read
 
 #: first guess of one diode's drop, V, and the two in the path where the file tells their drop together
 LIKELY_DROP = 0.9
+#: s that a small transformer's windings bear a shorted secondary: about ten times 3 A/mm² warms copper by some 7 K/s
+SHORTED_FOR = 10.0
 _WRONG = (
     "Too few volts: a weak field, and a motor that is faster than meant. Too small: it cooks with its thermal link, "
     "and when that opens the field is lost while the motor runs. One winding for primary and secondary (an "
@@ -273,8 +275,10 @@ def _transformer(
     rated = size.power / demand.secondary
     told = marked(size.source, size.mark)
     own = "the transformer's own rating"
+    within = f"the fuse opens within {engineering(opens[1], 's', 2)}"
     shorted = ("the fuse does not open, so the transformer needs a thermal link of its own" if math.isinf(opens[1])
-               else f"the fuse opens within {engineering(opens[1], 's', 2)}")
+               else within if opens[1] <= SHORTED_FOR else
+               f"{within} only, which its windings do not bear: it needs a thermal link of its own")
     return Part(
         role="field-transformer", designator="T2", description="safety transformer of the field, separate windings",
         value=Quantity(size.power, "V*A"),

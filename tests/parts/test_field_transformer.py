@@ -141,3 +141,11 @@ def test_needed_secondary_undoes_the_current():
 def test_field_duty_from_the_means():
     """D·(12 − 0.1) − (1 − D)·0.5 = 4·2.05 (derived): D = 8.7/12.4."""
     assert eq.FIELD_DUTY(I_f=4.0, R_f=2.0, R_so=0.05, V_fw=0.5, V_in=12.0, V_on=0.1) == pytest.approx(8.7 / 12.4)
+
+
+def test_a_fuse_too_slow_for_a_shorted_bridge_asks_for_a_thermal_link():
+    """13.2 V / 0.144 Ω · 12/230 = 4.8 A in the primary, 2.4 times a T 2 A, which may bear it for minutes (derived)."""
+    made = ft.choose(replace(S4, regulation=0.1, resistance=None), margins={})
+    told = " ".join(made.parts[0].notes)
+    assert "draws 4.8 A in the primary" in told
+    assert "only, which its windings do not bear: it needs a thermal link of its own" in told
