@@ -78,7 +78,7 @@ class FieldCell:
         found = solve(loop)
         for _ in range(ROUNDS):
             lacking = current - found.mean
-            left = (np.abs(lacking) > 0.1 * self.tolerance * current) & ((duty < 1.0) | (lacking < 0))
+            left = (np.abs(lacking) > 0.1 * self.tolerance * current) & np.where(lacking > 0, duty < 1.0, duty > 0.0)
             if not left.any():
                 break
             before, duty = duty, np.where(left, np.clip(duty + steep * lacking, 0.0, 1.0), duty)
