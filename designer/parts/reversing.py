@@ -39,7 +39,7 @@ class Demand:
 
     ``running``, ``stalled``: r.m.s. armature current, A. ``nominal``: V of the supply, r.m.s. on mains, else direct;
     ``mains`` tells which. ``run_down``: s, the longest; infinite where not known. ``shifted``: brushes off the neutral.
-    ``plugging`` is the step of the current where the interlock fails.
+    ``separate``: the field is fed apart. ``plugging`` is the step of the current where the interlock fails.
     """
 
     running: float
@@ -49,6 +49,7 @@ class Demand:
     run_down: float
     plugging: Step
     shifted: bool = False
+    separate: bool = True
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -151,7 +152,7 @@ def _part(row: Row, *, ratings: tuple[Rating, ...], demand: Demand) -> Part:
         description=f"changeover of the armature's two leads, two poles, break before make: {row.meaning}",
         marking=f"2 changeover {row.current:g} A {row.voltage:g} V~", ratings=ratings, worked=(step,),
         if_wrong=_WRONG,
-        notes=(breaks, interlock(demand.run_down),
+        notes=(breaks, interlock(demand.run_down, separate=demand.separate),
                f"Interlock bridged: {engineering(step.value, 'A', 3)} at the moment of plugging.",
                shift(demand.shifted),
                "A chuck or nut that is screwed on comes off in reverse: it needs a lock.",
@@ -161,9 +162,10 @@ def _part(row: Row, *, ratings: tuple[Rating, ...], demand: Demand) -> Part:
         sources=(marked(row.source, row.mark),))
 
 
-def interlock(run_down: float) -> str:
+def interlock(run_down: float, *, separate: bool = True) -> str:
     """What proves standstill before the changeover may move."""
-    order = "Order: setting to nothing, armature off, wait, change over, armature on; the field stays on throughout."
+    order = "Order: setting to nothing, armature off, wait, change over, armature on" + (
+        "; the field stays on throughout." if separate else ".")
     if math.isinf(run_down):
         return ("A zero-speed relay (from tacho or speed voltage) in the coil's path: the run-down time is not known. "
                 + order)

@@ -33,15 +33,22 @@ def _parts(scene: Scene) -> SideParts:
     mains, run_down = scene.alternating, stop_time(found, scene.project)
     driven, free = plugging(scene, found)
     shifted = bool(scene.project.motor.brush_shift) or found.fixed.motor.brush_shift is not None
+    separate, stall = found.fixed.field is not None, found.stall.solved
     part = reversing.choose(reversing.Demand(
-        running=scene.worst("armature_current_rms").value, stalled=math.sqrt(float(np.max(
-            found.stall.solved.armature_square[:1]))), nominal=voltages(scene.project)[1 if mains else 2], mains=mains,
-        run_down=run_down, plugging=driven, shifted=shifted), margins=scene.margins)
-    text = (f"Armature leads swapped by {part.marking}; one winding only. {reversing.interlock(run_down)} "
+        running=_running(scene), separate=separate, stalled=math.sqrt(float(stall.armature_square[0])),
+        nominal=voltages(scene.project)[1 if mains else 2], mains=mains, run_down=run_down, plugging=driven,
+        shifted=shifted), margins=scene.margins)
+    text = (f"Armature leads swapped by {part.marking}; one winding only. {reversing.interlock(run_down, separate=separate)} "
             f"{reversing.shift(shifted)}")
     return SideParts(parts=(part,), worked=(driven, free), texts={"reversing": text}, figures={
         "plugging_current": Quantity(driven.value, "A"), "plugging_current_freewheel": Quantity(free.value, "A"),
         **({"reversing_timer": Quantity(reversing.timer(run_down), "s")} if math.isfinite(run_down) else {})})
+
+
+def _running(scene: Scene) -> float:
+    """The greatest r.m.s. armature current of any loaded state, A."""
+    return max(math.sqrt(float(np.nanmax(group.solved.armature_square)))
+               for group in scene.groups["running"] if len(group.labels))
 
 
 def plugging(scene: Scene, found: Survey) -> tuple[Step, Step]:
@@ -79,7 +86,7 @@ def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
     found = scene.found
     assert found is not None
     driven, free = plugging(scene, found)
-    rated = scene.worst("armature_current_rms").value
+    rated = _running(scene)
     limit = found.fixed.chopping.current_limit if found.fixed.chopping else math.inf
     held = ("; the current limit does not see what the freewheel diode carries" if math.isfinite(limit) else "")
     yield FaultCase(
