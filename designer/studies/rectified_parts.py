@@ -192,8 +192,8 @@ def _thyristors(scene: Scene, count: int) -> Thyristors:
     found: Thyristors | None = None
     for device in thyristor.candidates(bare, given=given, margins=scene.margins):
         parts = thyristor_snubber.choose(_snubber_demands(scene, bare, device), count=count, flux=_flux(scene))
-        found = Thyristors(device=device, demand=_with_snubber(bare, parts), mean_current=mean.value, count=count,
-                           snubbers=parts)
+        found = Thyristors(device=device, demand=_with_snubber(scene, bare, parts), mean_current=mean.value,
+                           count=count, snubbers=parts)
         made = thyristor.part(device, demand=found.demand, margins=scene.margins, mean_current=mean.value, count=count)
         if given or all(holds(r) for r in made.ratings):
             return found
@@ -230,7 +230,8 @@ def _snubber_demands(
         recovery_current=float(RECOVERY_CURRENT(slope_i=bare.turn_off_slope)), voltage_rating=device["voltage"],
         commutating_dvdt=None, critical_dvdt=device["critical_dvdt"], turn_off_slope=bare.turn_off_slope,
         turn_off_slope_limit=device["commutating_slope"],
-        turn_on_slope_limit=device["rise_of_current"] - _line_rise(bare) / share("rise_of_current", scene.margins)[0],
+        turn_on_slope_limit=(device["rise_of_current"] - _line_rise(bare) / share("rise_of_current", scene.margins)[0])
+        / _discharging(scene),
         device_capacitance=DEVICE_CAPACITANCE, lead_inductance=max(supply.source_inductance, LEAD_INDUCTANCE),
         flux_slope=motor.curve.initial_slope, friction_torque=motor.friction_torque, margins=scene.margins)
         for inductance, ohms, step in loops)
@@ -253,12 +254,20 @@ def _reapplied(scene: Scene) -> tuple[float | None, float | None]:
     return (0.0 if taken is None and ended is None else taken), ended
 
 
-def _with_snubber(bare: thyristor.Demand, parts: tuple[Part, ...]) -> thyristor.Demand:
+def _discharging(scene: Scene) -> int:
+    """How many snubbers' currents the thyristor that fires takes.
+
+    In a common-cathode bridge its cathode lifts that of the other, whose snubber charges through it.
+    """
+    return 2 if scene.fixed is not None and scene.fixed.bridge == "common-cathode" else 1
+
+
+def _with_snubber(scene: Scene, bare: thyristor.Demand, parts: tuple[Part, ...]) -> thyristor.Demand:
     """Add overshoot and rise at turn-off, and at turn-on what the snubber and the freewheel diode's current ask."""
     stresses = {rating.name: rating.stress.value for part in parts for rating in part.ratings}
     return replace(bare, peak_voltage=max(bare.peak_voltage, stresses["switch voltage at turn-off"]),
                    reapplied_rise=stresses["rise of voltage at turn-off"],
-                   rise_of_current=stresses["current rise at turn-on"] + _line_rise(bare))
+                   rise_of_current=_discharging(scene) * stresses["current rise at turn-on"] + _line_rise(bare))
 
 
 def _line_rise(bare: thyristor.Demand) -> float:

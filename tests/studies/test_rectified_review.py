@@ -16,3 +16,13 @@ def test_a_shorted_diode_of_the_bridge_names_what_closes_the_short(bridge, throu
     made = design(loads(text_of("extractor", ('bridge = "common-cathode"', f'bridge = "{bridge}"'))))
     assert any(fault.name == f"Diode of the bridge shorted: the line is short through {through}"
                for fault in made.faults)
+
+
+def test_a_common_cathode_thyristor_takes_both_snubbers_at_turn_on():
+    """Derived: firing lifts the common cathode, and the other's snubber charges through it with the same V/R."""
+    made = design(loads(text_of("extractor")))
+    worst = {check.rating: check for check in made.checks if check.part.startswith(("Q", "R"))}
+    own, one = worst["rise of current"], worst["current rise at turn-on"]
+    crest = 2**0.5 * 253.0
+    assert own.stress.value == pytest.approx(2 * one.stress.value + crest / 50e-6, rel=1e-6)
+    assert {own.verdict, one.verdict} == {"pass"}
