@@ -17,7 +17,8 @@ SHARED = {
     "zero-cross-filter-resistor": "R14\n220 Ω", "zero-cross-filter-capacitor": "C4\n68 pF", "earth": "PE"}
 TWO = SHARED | {
     "switch": "Q1, Q2\n2 × 25 A 800 V", "rectifier-diode": "D1, D2\n2 × 20 A 800 V",
-    "snubber-resistor": "R3, R4\n2 × 68 Ω", "snubber-capacitor": "C2, C3\n2 × 10 nF", "gate-driver": "U1, U2\n2 ×", "driver-resistor": "R5, R6\n2 × 390 Ω",
+    "snubber-resistor": "R3, R4\n2 × 68 Ω", "snubber-capacitor": "C2, C3\n2 × 10 nF", "gate-driver": "U1, U2\n2 ×",
+    "driver-resistor": "R5, R6\n2 × 390 Ω",
     "gate-resistor": "R7, R8\n2 × 330 Ω", "led-resistor": "R9, R10\n2 × 120 Ω", "gate-diode": "D4, D5\n2 × 1 A 1000 V"}
 ONE = SHARED | {
     "switch": "Q1\n8 A 800 V", "snubber-resistor": "R3\n68 Ω", "snubber-capacitor": "C2\n10 nF", "gate-driver": "U1",
