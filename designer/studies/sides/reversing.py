@@ -38,7 +38,8 @@ def _parts(scene: Scene) -> SideParts:
         running=_running(scene), separate=separate, stalled=math.sqrt(float(stall.armature_square[0])),
         nominal=voltages(scene.project)[1 if mains else 2], mains=mains, run_down=run_down, plugging=driven,
         shifted=shifted), margins=scene.margins)
-    text = (f"Armature leads swapped by {part.marking}; one winding only. {reversing.interlock(run_down, separate=separate)} "
+    proved = reversing.interlock(run_down, separate=separate)
+    text = (f"Armature leads swapped by {part.marking}; one winding only. {proved} "
             f"{reversing.shift(shifted)}")
     return SideParts(parts=(part,), worked=(driven, free), texts={"reversing": text}, figures={
         "plugging_current": Quantity(driven.value, "A"), "plugging_current_freewheel": Quantity(free.value, "A"),
