@@ -13,17 +13,22 @@ from scipy.optimize import brentq
 from designer.circuits import circuit as circuit_of
 from designer.circuits.balance import find_setting, find_speed, surplus
 from designer.circuits.case import Circuit, Fixed, Points
+from designer.circuits.fan import fan_root, tried
 from designer.motor.model import Load
-from designer.results import Array, OperatingPoint
+from designer.project.model import Project
+from designer.results import Array, Indices, OperatingPoint
 from designer.studies.compare_variants import Variant
 from designer.studies.conditions import State, Thermal, thermal_of
 from designer.studies.groups import voltages
 from designer.studies.rows import FRICTION_BOUNDS, UNLOADED_GUESS
 from designer.studies.solve import TOLERANCE
-from designer.studies.survey import ACCURACY, REMANENCE_SPREAD, target_state, wanted_points, with_remanence
+from designer.studies.survey import REMANENCE_SPREAD, target_state, wanted_points, with_remanence
 
 LOW, NOMINAL, HIGH = 0, 1, 2
-ROUGH = 1e-3          # of torque: where only a speed is asked for
+CLOSE = 3e-4          # of torque and current at the target
+ROUGH = 1e-3          # where only a speed is asked for
+#: speeds tried first, of the guess: none near a standstill, which takes long to solve
+SPEEDS = np.array([0.3, 0.6, 0.8, 0.92, 0.98, 1.02, 1.1, 1.3, 1.7, 2.4, 4.0, 8.0, 20.0])
 FIELD_PARTS = np.linspace(0.98, 0.1, 45)    # of the field current of least loss, where that is too much to reach
 SPARE = 0.97                                # of the field current that just reaches: windings get warmer yet
 
@@ -98,8 +103,8 @@ class States:
 
 def states(one: Variant, fixed: Fixed) -> States:
     """Solve what the comparison needs of one circuit; ``fixed`` as its control prepared it."""
-    circuit, project = one.circuit, one.project
-    fixed, thermal = replace(fixed, tolerance=ACCURACY), thermal_of(project)
+    circuit, project = by_fans(one.circuit), one.project
+    fixed, thermal = _unlimited(replace(fixed, tolerance=CLOSE), project), thermal_of(project)
     wanted = wanted_points(project, fixed)
     target = target_state(circuit, fixed, thermal, project, wanted[0][0])
     lacking = _lacking(circuit, fixed, target, wanted)
@@ -114,6 +119,22 @@ def states(one: Variant, fixed: Fixed) -> States:
     made = States(circuit=circuit, fixed=fixed, thermal=thermal, target=target, wanted=wanted, lacking=lacking,
                   eased=eased)
     return made if target.lacking[NOMINAL] else _with_speeds(made, one)
+
+
+def _unlimited(fixed: Fixed, project: Project) -> Fixed:
+    """Without the current limit that a design would choose: the target passes below it, no stall is asked for."""
+    if fixed.chopping is None or project.control.current_limit is not None:
+        return fixed
+    return replace(fixed, chopping=replace(fixed.chopping, current_limit=np.inf))
+
+
+def by_fans(circuit: Any) -> Circuit:
+    """The same circuit, told to try many values at once in every search.
+
+    A call costs about the same for a hundred points as for three, and a comparison has few points a circuit.
+    """
+    made: Circuit = replace(circuit, closed_form=True)
+    return made
 
 
 def _lacking(
@@ -171,7 +192,7 @@ def _with_speeds(made: States, one: Variant) -> States:
         rows.append(cold.at(setting=np.array([min(one.circuit.setting_range(fixed))])).scaled(load=loaded))
     elif fixed.field is not None:
         rows.append(_field_lost(fixed, cold, float(base.field_current[0])).scaled(load=loaded))
-    found = _speeds(one.circuit, fixed, Points.joined(rows))
+    found = _speeds(made.circuit, fixed, Points.joined(rows))
     failed = _shorted(one, fixed)
     full = [cold, cold.scaled(load=1.0), base, base.scaled(load=0.0)]
     shorted = _speeds(failed.circuit, failed.fixed, Points.joined(full).at(setting=np.full(4, failed.setting)))
@@ -192,16 +213,29 @@ class _Failed:
 
 def _shorted(one: Variant, fixed: Fixed) -> _Failed:
     """The circuit with its switch shorted; a series motor behind a shorted half-wave thyristor is on plain a.c."""
-    circuit = one.circuit
+    circuit = by_fans(one.circuit)
     if one.kind.line == "half-wave" and one.kind.winding == "series" and not fixed.freewheeling:
-        circuit = circuit_of("triac-series")
+        circuit = by_fans(circuit_of("triac-series"))
     short, full = circuit.shorted(fixed)
     return _Failed(circuit=circuit, fixed=short, setting=full)
 
 
 def _speeds(circuit: Circuit, fixed: Fixed, points: Points) -> Array:
-    """Steady speeds, rad/s; infinite where there is no end."""
-    return np.nan_to_num(find_speed(circuit, fixed, points), nan=np.inf)
+    """Steady speeds, rad/s, the highest that holds; infinite where there is no end. The points' own are the guess."""
+    def excess(value: Array, index: Indices) -> Array:
+        return surplus(circuit, fixed, points[index].at(speed=value))
+
+    values = points.speed[:, None] * SPEEDS
+    left = tried(excess, values)
+    last = values.shape[1] - 1 - np.argmax(left[:, ::-1] > 0, axis=1)
+    held = (left > 0).any(axis=1) & (left[:, -1] <= 0)
+    at, rest, speeds = np.flatnonzero(held), np.flatnonzero(~held), np.empty(len(points))
+    pair = np.stack((last[at], last[at] + 1), axis=1)
+    speeds[at] = fan_root(lambda value, index: excess(value, at[index]), values[at[:, None], pair],
+                          left[at[:, None], pair], tolerance=ROUGH * values[at, last[at]])
+    if rest.size:
+        speeds[rest] = np.nan_to_num(find_speed(circuit, fixed, points[rest]), nan=np.inf)
+    return speeds
 
 
 def _field_lost(fixed: Fixed, cold: Points, current: float) -> Points:
