@@ -165,7 +165,7 @@ TROUBLES = (
     Trouble(
         seen="Runs too fast, or the field relay drops out", applies=lambda f: chops_field(f) and turns(f),
         cause="Field current low: duty too small, current limit tripped, gate supply low, diode or winding shorted.",
-        measure="{apart}: the winding's ohms. Then with the armature off: field current by a d.c. ammeter, gate voltage.",
+        measure="{apart}: ohms of the winding. Then, armature off: field current by a d.c. ammeter, gate voltage.",
     ),
     Trouble(
         seen="Field winding or its transistor hot", applies=chops_field,

@@ -85,9 +85,9 @@ def _refuse_unbuilt(kind: CircuitKind, project: Project) -> None:
     faults = [InputError(key, found, "none so far", "This is not built into this version yet: take it out.")
               for key, found in asked.items() if found is not None]
     if "starter" in kind.sides:
-        faults.append(InputError(
-            "circuit.kind", kind.name, "a circuit whose parts are chosen too", "Its starter and field floor are not "
-            "designed yet; solve gives its points. Take dual-chopper, or chopper-armature."))
+        from designer.studies.starting import refused
+
+        faults.extend(refused(project))
     if faults:
         raise InputErrors(faults)
 
