@@ -124,11 +124,12 @@ def _cost(made: Fit, rows: int) -> float:
 def _searched(bench: Bench, shape: Shape, *, iron: bool = False) -> Fit:
     """Fit, and take out one by one what the others contradict and a slip explains."""
     made, start = problem(bench, shape, iron=iron)
-    first = found = solve(made, start)
+    rough = solve(replace(made, robust=True), start)
+    first = found = solve(replace(made, frozen=tuple(rough.values.tolist())), rough.values)
     suspects: list[Suspect] = []
     told: set[int] = set()
     while len(suspects) <= len(bench.readings) // 3:
-        far = furthest(found, told)
+        far = furthest(found, told, rough.values)
         if far is None:
             break
         place, without = far
@@ -137,6 +138,8 @@ def _searched(bench: Bench, shape: Shape, *, iron: bool = False) -> Fit:
         told.add(place)
         if named.set_aside:
             found = without
+    if all(s.set_aside for s in suspects):      # one that is kept would take the errors along
+        found = solve(replace(found.problem, frozen=None), found.values)
     return Fit(solution=found, suspects=tuple(suspects),
                with_all=first if any(s.set_aside for s in suspects) else None)
 

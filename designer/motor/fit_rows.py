@@ -17,6 +17,7 @@ from designer.motor.fit_errors import Errors
 from designer.results import Array
 
 HYSTERESIS_EXPONENT = 1.6   # common practice, no source
+ROUNDING = 1e-9
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(24)
 
 
@@ -94,7 +95,9 @@ class Block:
         """Give the covariance of each reading's equations, from the errors of all that was measured in it."""
         sigma = self.errors.at(self.measured)
         scaled = said.measured * sigma[:, None, :]
-        return np.asarray(scaled @ scaled.transpose(0, 2, 1))
+        spread = scaled @ scaled.transpose(0, 2, 1)
+        # two equations that share one gross error stay two equations to rounding
+        return np.asarray(spread * (1.0 + ROUNDING * np.eye(spread.shape[1])))
 
     def keeping(self, kept: Array) -> Block:
         """Give the block with the readings where ``kept`` is true alone."""

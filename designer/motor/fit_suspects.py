@@ -57,7 +57,7 @@ def deleted(found: Solution) -> list[tuple[int, float, int]]:
     """Give place, studentised square distance from the fit without it, and number of equations of every reading."""
     told = []
     for block in found.problem.blocks:
-        residuals, slopes = whitened(block, found.problem.layout, found.values)
+        residuals, slopes = whitened(block, found.problem.layout, found.values, found.problem.frozen)
         count = residuals.shape[1]
         left = np.eye(count) - slopes @ found.covariance @ slopes.transpose(0, 2, 1)
         undone = np.linalg.solve(left + 1e-9 * np.eye(count), residuals[:, :, None])[:, :, 0]
@@ -66,17 +66,26 @@ def deleted(found: Solution) -> list[tuple[int, float, int]]:
     return told
 
 
-def furthest(found: Solution, told: set[int]) -> tuple[int, Solution] | None:
+def ranked(found: Solution, values: Array) -> list[int]:
+    """Give the places of all readings, the furthest from the equations at ``values`` first."""
+    far: dict[int, float] = {}
+    for block in found.problem.blocks:
+        squares = (whitened(block, found.problem.layout, values, found.problem.frozen)[0] ** 2).sum(axis=1)
+        for place, square in zip(block.places, squares.tolist(), strict=True):
+            far[place] = max(far.get(place, 0.0), square)
+    return sorted(far, key=lambda place: -far[place])
+
+
+def furthest(found: Solution, told: set[int], rough: Array) -> tuple[int, Solution] | None:
     """Give the reading, not yet ``told``, that fits the others least, with the fit without it; None where all fit.
 
-    The few furthest are each left out in turn: one gross error drags the fit towards itself and makes others look bad.
+    The few furthest from ``rough``, a fit that holds far readings back, are each left out in turn: one gross error drags the fit towards itself and makes others look bad.
     """
-    far = sorted((chance(square, count), place) for place, square, count in deleted(found)
-                 if place not in told)
-    if not far or far[0][0] >= IMPOSSIBLE:
+    far = [one for one in deleted(found) if one[0] not in told]
+    if not any(chance(square, count) < IMPOSSIBLE for _, square, count in far):
         return None
-    places = list(dict.fromkeys(place for _, place in far))[:TRIED]
-    tried = [(place, solve(found.problem.without(place), found.values)) for place in places]
+    places = [place for place in ranked(found, rough) if place not in told][:TRIED]
+    tried = [(place, solve(found.problem.without(place), rough)) for place in places]
     return min(tried, key=lambda one: one[1].squares)
 
 
