@@ -30,7 +30,9 @@ def rectified(scene: Scene, *, thyristors: int, diodes: int) -> SideParts:
         capacitance=(1 + CAPACITOR_TOLERANCE) * sum(
             part.count * part.value.value for part in snubbers if part.role == "snubber-capacitor" and part.value),
         reasons=lacking, texts=_texts(scene, firing), assumptions=(
-            Assumption(text=f"Leads and supply at the moment of commutation: {engineering(LEAD_INDUCTANCE, 'H')}.",
+            Assumption(text=f"Supply and leads at the moment of commutation: {engineering(LEAD_INDUCTANCE, 'H')}. "
+                       "Where a diode free-wheels a choke keeps it between the thyristors and any capacitor across "
+                       "the mains; it is not in this parts list.",
                        mark="common practice, no source"),
             Assumption(text="Control logic of 5 V ±5 % from a supply with reinforced isolation, not in this parts "
                        "list.", mark="assumed"),

@@ -6,7 +6,9 @@ from collections.abc import Iterator
 
 from designer.project.kinds import CIRCUIT_KINDS
 from designer.project.model import Project
+from designer.quantities import engineering
 from designer.studies.phase_cut import LOGIC
+from designer.studies.rectified_parts import LEAD_INDUCTANCE
 from designer.studies.sides import Names, Row
 from designer.studies.sides.mains import THIN
 
@@ -19,6 +21,16 @@ def each(names: Names, role: str) -> tuple[str, ...]:
 def power_wire(names: Names) -> str:
     """The wire of the line's current."""
     return f"{names.marked('wire', 'as the cord')}, mains insulation"
+
+
+def choke_row(names: Names) -> Iterator[Row]:
+    """What keeps the capacitor across the mains from emptying into a thyristor while a diode still free-wheels."""
+    across = names.of("x2-capacitor")
+    if across:
+        yield (f"line rail, at {across}", "line rail of the rectifier",
+               f"a choke of {engineering(LEAD_INDUCTANCE, 'H')} or more for the line's current, not in the parts list",
+               "the thyristor takes over from a diode that still conducts: without the choke "
+               f"{across} empties into both at each firing, and only its leads limit the rise of current")
 
 
 def motor_rows(names: Names, project: Project, *, plus: str, minus: str) -> Iterator[Row]:

@@ -15,7 +15,7 @@ from designer.results import FaultCase
 from designer.studies import phase_cut, rectified_control, rectified_faults
 from designer.studies.rectified_bench import first_power
 from designer.studies.rectified_side import rectified
-from designer.studies.rectified_wires import driver_rows, each, motor_rows, power_wire, snubber_rows
+from designer.studies.rectified_wires import choke_row, driver_rows, each, motor_rows, power_wire, snubber_rows
 from designer.studies.sides import Control, Names, Power, Row, Scene, Side, SideParts
 
 #: thyristors and diodes of each form
@@ -39,6 +39,7 @@ def _parts(scene: Scene) -> SideParts:
 def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator[Row]:
     """Rails to bridge, bridge to motor, and what fires the thyristors."""
     wire, form = power_wire(names), texts.get("bridge_form", "")
+    yield from choke_row(names)
     if form == "diodes-thyristor":
         module, q = names.of("bridge") or "BR1", names.of("switch") or "Q1"
         yield "line rail", f"{module}, one ~", wire, ""

@@ -9,7 +9,7 @@ from designer.results import FaultCase
 from designer.studies import rectified_control, rectified_faults
 from designer.studies.rectified_bench import first_power
 from designer.studies.rectified_side import rectified
-from designer.studies.rectified_wires import driver_rows, motor_rows, power_wire, snubber_rows
+from designer.studies.rectified_wires import choke_row, driver_rows, motor_rows, power_wire, snubber_rows
 from designer.studies.sides import Control, Names, Power, Row, Scene, Side, SideParts
 
 
@@ -21,6 +21,8 @@ def _parts(scene: Scene) -> SideParts:
 def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator[Row]:
     """Line, thyristor, motor, neutral in one loop; the diode across the motor; what fires the thyristor."""
     q = names.of("switch") or "Q1"
+    if names.of("flyback-diode"):
+        yield from choke_row(names)
     yield "line rail", f"{q}, anode", power_wire(names), ""
     yield from motor_rows(names, project, plus=f"{q}, cathode", minus="neutral rail")
     yield from snubber_rows(names)
