@@ -26,12 +26,13 @@ def chopper(pen: Pen, x: float) -> float:
 
 def rails(pen: Pen, x: float, end: float) -> float:
     """The rails of the row, from their terminals on, and the capacitor that closes the switched loop; gives its x."""
+    foot = x + SWITCH
     if "bus-capacitor" in pen.labels:
-        end += 2.6
+        foot = end = end + 2.6
         pen.across(pen.kit.Capacitor(), end, "bus-capacitor", ends=(TOP, MINUS), at=(-3.4, -4.8))
-    for y, name in ((TOP, "+ bus"), (MINUS, "− bus")):
+    for y, stop, name in ((TOP, end, "+ bus"), (MINUS, foot, "− bus")):
         pen.terminal((x, y), name)
-        pen.wire((x + 0.1, y), (end, y))
+        pen.wire((x + 0.1, y), (stop, y))
     return end
 
 

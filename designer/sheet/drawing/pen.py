@@ -25,7 +25,7 @@ class Pen:
 
         self.kit: Any = schemdraw.elements
         self.drawing: Any = schemdraw.Drawing(canvas="svg", show=False)
-        self.drawing.config(unit=2.0, fontsize=12.5, color=INK, lw=1.4, font="DejaVu Sans, sans-serif", margin=0.7)
+        self.drawing.config(unit=2.0, fontsize=12.5, color=INK, lw=1.4, font="DejaVu Sans, sans-serif", margin=0.3)
         self.labels, self.row, self.earth = labels, 0.0, (0.1, EARTH)
 
     def svg(self) -> str:
