@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -64,11 +64,20 @@ class _Bench:
 def first_power(found: Survey, project: Project, point: OperatingPoint) -> tuple[PowerStep, ...]:
     """Give the steps in order, each with readings, bands, stop rule and the unloaded speed behind it."""
     bench = _Bench(found=found, project=project, point=point, limit=speed_limit(project) or math.inf)
-    field = () if found.fixed.field is None else (
-        field_first(point["field_current_mean"], found.fixed.motor.field_resistance),)
+    field = () if found.fixed.field is None else (_field(project, field_first(
+        point["field_current_mean"], found.fixed.motor.field_resistance)),)
     half_wave = found.bench is None
     middle = (_resistive(bench),) if half_wave else (_low_voltage(bench), _lamp(bench))
     return (*dead(project), *field, _direct(bench), *middle, _mains(bench))
+
+
+def _field(project: Project, step: PowerStep) -> PowerStep:
+    """The field's step; where its supply hangs on the mains, the first that brings mains in."""
+    supply = project.field_supply
+    if supply is None or supply.kind == "dc":
+        return step
+    return replace(step, mains=True, caution=f"{step.caution} The field's supply is on the mains here, the armature's "
+                   "circuit not: pull its fuse and prove it dead. In the steps on low voltage feed the field so too.")
 
 
 def _direct(bench: _Bench) -> PowerStep:

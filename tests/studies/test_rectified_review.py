@@ -33,3 +33,12 @@ def test_a_choke_stands_between_capacitor_and_thyristor_where_a_diode_free_wheel
     """Derived: 358 V on 0.5 µH of wire rise at 700 A/µs, 50 µH hold the 7 A/µs that the thyristor is chosen for."""
     made = design(loads(text_of("buffing-spindle", ("freewheel = true", f"freewheel = {freewheel}"))))
     assert any("choke of 50 µH" in row.conductor and "C1" in row.start for row in made.wiring) is wired
+
+
+def test_a_field_fed_from_the_mains_is_told_as_the_first_mains_step():
+    """The rule of the steps to first power: what mains brings is said where it is first connected."""
+    made = design(loads(text_of("extractor", ('kind = "dc"\nvoltage = "12 V"',
+                                              'kind = "transformer-rectifier"\nvoltage = "12 V"\npower = "100 W"'))))
+    step = next(one for one in made.first_power if one.title == "The field on its own supply")
+    assert step.mains
+    assert "prove it dead" in step.caution
