@@ -75,12 +75,12 @@ def whitened(
     """
     said = block.equations(layout, values, block.measured)
     still = said if frozen is None else block.equations(layout, np.array(frozen), block.measured)
-    return _divided(said, np.linalg.cholesky(block.covariance(still)))
+    return _divided(said, np.asarray(np.linalg.cholesky(block.covariance(still))))
 
 
 def _divided(said: Said, root: Array) -> tuple[Array, Array]:
     stacked = np.linalg.solve(root, np.concatenate((said.value[:, :, None], said.parameters), axis=2))
-    return stacked[:, :, 0], stacked[:, :, 1:]
+    return np.asarray(stacked[:, :, 0]), np.asarray(stacked[:, :, 1:])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -93,7 +93,8 @@ class _Frame:
     @classmethod
     def at(cls, problem: Problem, said: list[Said]) -> _Frame:
         """Errors of the readings; in a robust fit those far off are held back."""
-        roots = tuple(np.linalg.cholesky(block.covariance(one)) for block, one in zip(problem.blocks, said, strict=True))
+        roots = tuple(np.asarray(np.linalg.cholesky(block.covariance(one)))
+                      for block, one in zip(problem.blocks, said, strict=True))
         weights = []
         for one, root in zip(said, roots, strict=True):
             far = np.sqrt((np.linalg.solve(root, one.value[:, :, None])[:, :, 0] ** 2).sum(axis=1))

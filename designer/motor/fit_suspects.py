@@ -25,11 +25,10 @@ RPM = math.pi / 30
 
 @dataclass(frozen=True, kw_only=True)
 class Slip:
-    """What may have gone wrong with a reading: words, and the values as they would have been."""
+    """What may have gone wrong with a reading: words, and the quantities as they would have been (SI)."""
 
     cause: str
-    quantities: tuple[str, ...]
-    measured: Array
+    values: dict[str, float]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -79,7 +78,8 @@ def ranked(found: Solution, values: Array) -> list[int]:
 def furthest(found: Solution, told: set[int], rough: Array) -> tuple[int, Solution] | None:
     """Give the reading, not yet ``told``, that fits the others least, with the fit without it; None where all fit.
 
-    The few furthest from ``rough``, a fit that holds far readings back, are each left out in turn: one gross error drags the fit towards itself and makes others look bad.
+    The few furthest from ``rough``, a fit that holds far readings back, are each left out in turn: one gross error
+    drags the fit towards itself and makes others look bad.
     """
     far = [one for one in deleted(found) if one[0] not in told]
     if not any(chance(square, count) < IMPOSSIBLE for _, square, count in far):
@@ -104,50 +104,51 @@ def suspect(before: Solution, place: int, without: Solution, reading: Any) -> Su
     blocks = [b.keeping(np.array([p == place for p in b.places])) for b in before.problem.blocks if place in b.places]
     far = max(blocks, key=lambda b: -math.log(max(chance(*distance(without, b, b.measured[0])), 1e-300)))
     square, count = distance(without, far, far.measured[0])
-    tried = [(distance(without, far, slip.measured)[0], slip) for slip in slips(far, reading)]
-    best = min(tried, key=lambda one: one[0], default=None)
-    if best is None or chance(best[0], count) < POSSIBLE:
+    tried = [(_undone(without, blocks, slip), slip) for slip in slips(blocks, reading)]
+    best = max(tried, key=lambda one: one[0], default=None)
+    if best is None or best[0] < POSSIBLE:
         return Suspect(place=place, kind=far.kind, distance=math.sqrt(square / count), set_aside=False,
                        cause="the other readings contradict it, and no usual slip explains it: read it again")
-    slip = best[1]
-    likely = tuple((name, float(slip.measured[far.quantities.index(name)])) for name in slip.quantities)
-    return Suspect(place=place, kind=far.kind, distance=math.sqrt(square / count), set_aside=True, cause=slip.cause,
-                   likely=likely)
+    return Suspect(place=place, kind=far.kind, distance=math.sqrt(square / count), set_aside=True, cause=best[1].cause,
+                   likely=tuple(best[1].values.items()))
 
 
-def slips(block: Block, reading: Any) -> Iterator[Slip]:
-    """Give what may have gone wrong with the one reading of ``block``."""
-    row = block.measured[0]
+def _undone(without: Solution, blocks: list[Block], slip: Slip) -> float:
+    """The least chance of any of the reading's equations once the slip is undone."""
+    found = []
+    for block in blocks:
+        row = block.measured[0].copy()
+        for name, value in slip.values.items():
+            if name in block.quantities:
+                row[block.quantities.index(name)] = value
+        found.append(chance(*distance(without, block, row)))
+    return min(found)
+
+
+def slips(blocks: list[Block], reading: Any) -> Iterator[Slip]:
+    """Give what may have gone wrong with one reading, whose equations stand in ``blocks``."""
+    read = {name: float(value) for block in blocks
+            for name, value in zip(block.quantities, block.measured[0], strict=True)}
     for name, factor, cause in _FACTORS:
-        if name in block.quantities:
-            yield _changed(block, {name: row[block.quantities.index(name)] * factor}, cause)
+        if name in read:
+            yield Slip(cause=cause, values={name: read[name] * factor})
     for one, other, cause in _SWAPS:
         values = {}
         for name, source in ((one, other), (other, one)):
             value = getattr(reading, source, None)
-            if value is not None and name in block.quantities:
+            if value is not None and name in read:
                 values[name] = float(value)
         if getattr(reading, one, None) is not None and values:
-            yield _changed(block, values, cause)
-    for name in block.quantities:
-        if name in ("speed", "time"):
-            continue
-        value = row[block.quantities.index(name)]
+            yield Slip(cause=cause, values=values)
+    for name in (name for name in read if name not in ("speed", "time")):
         words = name.replace("_", " ")
         for factor in (10.0, 0.1, 1000.0, 0.001):
             unit = "milli for one, or one for milli" if factor in (1000.0, 0.001) else "wrong range or decimal point"
-            yield _changed(block, {name: value * factor}, f"{words} off by a factor of {_shown(factor)}: {unit}")
+            yield Slip(cause=f"{words} off by a factor of {_shown(factor)}: {unit}", values={name: read[name] * factor})
 
 
 def _shown(factor: float) -> str:
     return f"{max(factor, 1 / factor):.0f}"
-
-
-def _changed(block: Block, values: dict[str, float], cause: str) -> Slip:
-    row = block.measured[0].copy()
-    for name, value in values.items():
-        row[block.quantities.index(name)] = value
-    return Slip(cause=cause, quantities=tuple(values), measured=row)
 
 
 #: quantity, what undoes the slip, words; the factor of two first, since it is the commonest
