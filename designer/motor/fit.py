@@ -99,8 +99,8 @@ def fit(bench: Bench) -> Fit | None:
         return None
     best = _searched(bench, Law())
     if turning(bench) and _strains(best):
-        currents = [r.field_current for _, r in bench.of("separate-excitation", tap=False)]
-        currents += [r.current for _, r in bench.of("series-run", supply="dc")]
+        currents = [r.field_current for _, r in bench.of("separate-excitation", {"tap": False})]
+        currents += [r.current for _, r in bench.of("series-run", {"supply": "dc"})]
         nodes = clusters(np.array(currents, float))
         if len(nodes) >= LEAST_NODES:
             table = _searched(bench, Table(nodes=nodes))

@@ -49,10 +49,10 @@ class Bench:
     given: Mapping[str, float]
     instruments: Any = None
 
-    def of(self, kind: str, **wanted: Any) -> list[tuple[int, Any]]:
+    def of(self, kind: str, wanted: Mapping[str, Any] | None = None) -> list[tuple[int, Any]]:
         """Give the readings of a kind that are fitted and whose keys have the values wanted, with their places."""
         return [(place, r) for place, r in enumerate(self.readings) if r.kind == kind and not r.hold_out
-                and all(getattr(r, key, None) == value for key, value in wanted.items())]
+                and all(getattr(r, key, None) == value for key, value in (wanted or {}).items())]
 
     def block(
         self, found: list[tuple[int, Any]], quantities: tuple[str, ...], equations: Equations,
@@ -79,11 +79,11 @@ def blocks(bench: Bench) -> list[Block]:
     out = {kept.place for kept in bench.through_film}
     made = []
     for winding, needs in WINDINGS.items():
-        found = [one for one in bench.of("standstill-dc", winding=winding) if one[0] not in out and one[1].current > 0]
+        found = [one for one in bench.of("standstill-dc", {"winding": winding}) if one[0] not in out and one[1].current > 0]
         if found:
             made.append(bench.block(found, ("voltage", "current"), ohms(needs), needs))
     for tap in (False, True):
-        found = bench.of("separate-excitation", tap=tap)
+        found = bench.of("separate-excitation", {"tap": tap})
         if found:
             needs = (*TURNING, "tap_ratio") if tap else TURNING
             made.append(bench.block(found, SEPARATE, running(series=False, tap=tap), needs))
@@ -91,7 +91,7 @@ def blocks(bench: Bench) -> list[Block]:
         if volts:
             needs = WINDINGS["field-tap" if tap else "field"]
             made.append(bench.block(volts, ("field_voltage", "field_current"), ohms(needs), needs))
-    series = bench.of("series-run", supply="dc")
+    series = bench.of("series-run", {"supply": "dc"})
     if series:
         needs = (*TURNING, "field_resistance")
         made.append(bench.block(series, ("voltage", "current", "speed"), running(series=True), needs))
@@ -121,7 +121,7 @@ def run_downs(bench: Bench) -> tuple[float, ...]:
 
 def turning(bench: Bench) -> bool:
     """True where readings of the turning motor are there."""
-    return bool(bench.of("separate-excitation") or bench.of("series-run", supply="dc"))
+    return bool(bench.of("separate-excitation") or bench.of("series-run", {"supply": "dc"}))
 
 
 def problem(bench: Bench, shape: Shape, *, iron: bool = False) -> tuple[Problem, Array]:

@@ -50,13 +50,13 @@ def _windings(bench: Bench) -> dict[str, float]:
     """Resistances as mean of V/I, the armature's as the slope."""
     found: dict[str, float] = {"brush_drop": priors()["brush-drop"].value, "tap_ratio": priors()["tap-ratio"].value}
     for winding, name in (("field", "field_resistance"), ("field-tap", "field_tap_resistance")):
-        pairs = [(r.voltage, r.current) for _, r in bench.of("standstill-dc", winding=winding) if r.current > 0]
+        pairs = [(r.voltage, r.current) for _, r in bench.of("standstill-dc", {"winding": winding}) if r.current > 0]
         tap = winding == "field-tap"
-        pairs += [(r.field_voltage, r.field_current) for _, r in bench.of("separate-excitation", tap=tap)
+        pairs += [(r.field_voltage, r.field_current) for _, r in bench.of("separate-excitation", {"tap": tap})
                   if r.field_voltage is not None and r.field_current > 0]
         if pairs:
             found[name] = float(np.median([v / i for v, i in pairs]))
-    pairs = [(r.voltage, r.current) for _, r in bench.of("standstill-dc", winding="armature") if r.current > 0]
+    pairs = [(r.voltage, r.current) for _, r in bench.of("standstill-dc", {"winding": "armature"}) if r.current > 0]
     if pairs:
         volts, amps = np.array(pairs).T
         found["armature_resistance"] = max(float(np.median((volts - found["brush_drop"]) / amps)), 1e-3)
@@ -80,7 +80,7 @@ def _turning(bench: Bench, values: dict[str, float]) -> Array:
     for _, r in bench.of("separate-excitation"):
         row(r, field=r.field_current * (values["tap_ratio"] if r.tap else 1.0), volts=r.armature_voltage,
             amps=r.armature_current, ohms=values["armature_resistance"])
-    for _, r in bench.of("series-run", supply="dc"):
+    for _, r in bench.of("series-run", {"supply": "dc"}):
         row(r, field=r.current, volts=r.voltage, amps=r.current,
             ohms=values["armature_resistance"] + values["field_resistance"])
     return np.array(rows, float)

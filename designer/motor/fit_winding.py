@@ -147,7 +147,7 @@ def warming(bench: Bench, winding: str, start: float) -> Warming | None:
     R(t) = R_1·(1 + ΔT·(1 − exp(−t/τ'))/(θ_1 + 235)); the copper loss grows with R, so the time constant of the
     winding itself is τ'/(1 + ΔT/(θ_1 + 235)) (derived from C·dT/dt = I²·R(T) − T/R_th).
     """
-    rows = [r for _, r in bench.of("warm-up", winding=winding)]
+    rows = [r for _, r in bench.of("warm-up", {"winding": winding})]
     if len(rows) < 4:
         return None
     time, ohms = np.array([(r.time, r.resistance) for r in rows]).T

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -17,25 +17,25 @@ def tellable(project: Project) -> frozenset[str]:
     return frozenset(f"motor.{name}" for name in _told(project))
 
 
-def fitted(project: Project, kind: str, **wanted: Any) -> list[Any]:
+def fitted(project: Project, kind: str, wanted: Mapping[str, Any] | None = None) -> list[Any]:
     """Give the readings of a kind that are not held out and whose keys have the values wanted."""
     return [r for r in project.readings if r.kind == kind and not r.hold_out
-            and all(getattr(r, key, None) == value for key, value in wanted.items())]
+            and all(getattr(r, key, None) == value for key, value in (wanted or {}).items())]
 
 
 def _told(project: Project) -> Iterator[str]:
     motor = project.motor
-    amps = {r.current for r in fitted(project, "standstill-dc", winding="armature") if r.current >= LEAST_AMPS}
+    amps = {r.current for r in fitted(project, "standstill-dc", {"winding": "armature"}) if r.current >= LEAST_AMPS}
     turning = fitted(project, "separate-excitation")
     ohms = {"armature": motor.armature_resistance is not None or len(amps) >= 2}
     if len(amps) >= 2:
         yield "armature_resistance"
-    at_rest = any(r.current > 0 for r in fitted(project, "standstill-dc", winding="field"))
+    at_rest = any(r.current > 0 for r in fitted(project, "standstill-dc", {"winding": "field"}))
     ohms["field"] = at_rest or any(r.field_voltage is not None and r.field_current > 0 and not r.tap for r in turning)
     if ohms["field"]:
         yield "field_resistance"
     for winding in ("armature", "field"):
-        for r in fitted(project, "standstill-ac", winding=winding):
+        for r in fitted(project, "standstill-ac", {"winding": winding}):
             if r.power or ohms[winding] or getattr(motor, f"{winding}_resistance") is not None:
                 yield f"{winding}_inductance"
     if ohms["armature"] and len({round(r.field_current, 3) for r in turning if r.field_current > 0}) >= 2:
@@ -45,6 +45,6 @@ def _told(project: Project) -> Iterator[str]:
             yield "inertia"
     if motor.winding_temperature is not None:
         for winding in ("armature", "field"):
-            still = [r for r in fitted(project, "warm-up", winding=winding) if not r.speed]
+            still = [r for r in fitted(project, "warm-up", {"winding": winding}) if not r.speed]
             if len(still) >= LEAST_WARM_UP:
                 yield f"thermal_resistance_{winding}"

@@ -48,7 +48,7 @@ def limits_of(project: Project, made: Fit | None) -> tuple[Limits, tuple[str, ..
 
 
 def find_next(project: Project, made: Fit | None) -> Next | None:
-    """Give the reading that shrinks the worst uncertainty of the target's answers most; None without turning readings."""
+    """Give the reading that shrinks the worst uncertainty of the target most; None without turning readings."""
     if made is None or not made.turning:
         return None
     return next_reading(made, limits_of(project, made)[0], answers_of(project))

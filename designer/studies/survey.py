@@ -87,7 +87,8 @@ def survey(circuit: Circuit, fixed: Fixed, project: Project, *, settings: Settin
     """
     fixed, thermal = replace(fixed, tolerance=ACCURACY), thermal_of(project)
     wanted = wanted_points(project, fixed)
-    targets = tuple(target_state(circuit, replace(fixed, load=load), thermal, project, speed) for speed, load in wanted)
+    targets = tuple(target_state(circuit, replace(fixed, load=load), thermal, project, speed=speed)
+                    for speed, load in wanted)
     setting = float(targets[0].points.setting[1])
     reached = math.isfinite(setting)
     most, least = circuit.setting_range(fixed)
@@ -175,9 +176,8 @@ def at_mains(project: Project, fixed: Fixed, *, setting: float | Array = 0.0, sp
                              "setting": setting, "speed": speed})
 
 
-def target_state(
-    circuit: Circuit, fixed: Fixed, thermal: Thermal, project: Project, speed: float
-) -> State:
+def target_state(circuit: Circuit, fixed: Fixed, thermal: Thermal, project: Project, *, speed: float) -> State:
+    """The setting at the three supplies for a motor speed (rad/s), and the temperatures that go with it."""
     return settled(circuit, fixed, thermal, at_mains(project, fixed, speed=speed), held=False)
 
 

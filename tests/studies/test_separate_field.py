@@ -193,7 +193,7 @@ def weak(cart):
             ('maximum_speed = "260 rpm"', 'maximum_speed = "none"'))
         shared = replace(cart[1], motor=fixed_of(given).motor, field=FieldFeed(held=4.0), tolerance=1e-5)
         held = settled(CHOPPER, shared, cart[2], at_supply(shared, setting=0.6), held=True)
-        cold = surveys._cold(given, shared, cart[2], held)
+        cold = surveys.cold_corner(given, shared, cart[2], held)
         found = surveys._field_lost(CHOPPER, shared, given, cold, held)
         return held, {case.name: case for case in found}
 
