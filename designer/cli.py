@@ -12,7 +12,8 @@ import io
 import os
 import sys
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -91,6 +92,20 @@ def _new(args: argparse.Namespace) -> Outcome:
     return Outcome(text=f"Wrote {args.output}: fill in its blanks.\n", data=data, files=((path, text),))
 
 
+def _status(good: bool) -> int:
+    return DONE if good else UNSAFE
+
+
+def _with_page(outcome: Outcome, args: argparse.Namespace, maker: str, found: object) -> Outcome:
+    """The same with a page to write, where one is asked for: ``maker`` names module and function in sheet/."""
+    if args.output is None:
+        return outcome
+    module, _, name = maker.partition(".")
+    page: str = getattr(import_module(f"designer.sheet.{module}"), name)(found)
+    path = Path(args.output)
+    return replace(outcome, text=f"{outcome.text.rstrip()}\n\nWrote {path}\n", files=((path, page),))
+
+
 def _pinout(args: argparse.Namespace) -> Outcome:
     from designer.project import load
 
@@ -99,15 +114,8 @@ def _pinout(args: argparse.Namespace) -> Outcome:
     from designer.studies.pinout import pinout, pinout_json
 
     report = pinout(project)
-    text, data = pinout_table(report), pinout_json(report)
-    status = DONE if report.pinout.wireable else UNSAFE
-    if args.output is None:
-        return Outcome(text=text, data=data, status=status)
-    from designer.sheet.pinout_page import build_pinout
-
-    page = Path(args.output)
-    text = f"{text.rstrip()}\n\nWrote {page}\n"
-    return Outcome(text=text, data=data, status=status, files=((page, build_pinout(report)),))
+    outcome = Outcome(text=pinout_table(report), data=pinout_json(report), status=_status(report.pinout.wireable))
+    return _with_page(outcome, args, "pinout_page.build_pinout", report)
 
 
 def _characterise(args: argparse.Namespace) -> Outcome:
@@ -118,15 +126,8 @@ def _characterise(args: argparse.Namespace) -> Outcome:
     from designer.studies.characterise import characterise, characterise_json
 
     report = characterise(project)
-    text, data = characterise_table(report), characterise_json(report)
-    status = DONE if report.sound else UNSAFE
-    if args.output is None:
-        return Outcome(text=text, data=data, status=status)
-    from designer.sheet.characterise_page import build_characterised
-
-    page = Path(args.output)
-    text = f"{text.rstrip()}\n\nWrote {page}\n"
-    return Outcome(text=text, data=data, status=status, files=((page, build_characterised(report)),))
+    outcome = Outcome(text=characterise_table(report), data=characterise_json(report), status=_status(report.sound))
+    return _with_page(outcome, args, "characterise_page.build_characterised", report)
 
 
 def _solve(args: argparse.Namespace) -> Outcome:
@@ -136,8 +137,7 @@ def _solve(args: argparse.Namespace) -> Outcome:
     from designer.studies.terminal import point_table
 
     point = solve(project)
-    status = DONE if point.reached else UNSAFE
-    return Outcome(text=point_table(point), data=point_json(point), status=status)
+    return Outcome(text=point_table(point), data=point_json(point), status=_status(point.reached))
 
 
 def _design(args: argparse.Namespace) -> Outcome:
@@ -147,8 +147,7 @@ def _design(args: argparse.Namespace) -> Outcome:
     from designer.studies.export import design_json
 
     made = design(project)
-    text, data = design_tables(made), design_json(made)
-    status = DONE if made.ready else UNSAFE
+    text, data, status = design_tables(made), design_json(made), _status(made.ready)
     if args.output is None:
         return Outcome(text=text, data=data, status=status)
     from designer.sheet import build_sheet, parts_csv
@@ -172,15 +171,8 @@ def _compare(args: argparse.Namespace) -> Outcome:
     from designer.studies.compare_json import compare_json
 
     found = compare(project)
-    text, data = compare_tables(found), compare_json(found)
-    status = DONE if found.first.fits else UNSAFE
-    if args.output is None:
-        return Outcome(text=text, data=data, status=status)
-    from designer.sheet.compare_page import build_compare
-
-    page = Path(args.output)
-    text = f"{text.rstrip()}\n\nWrote {page}\n"
-    return Outcome(text=text, data=data, status=status, files=((page, build_compare(found)),))
+    outcome = Outcome(text=compare_tables(found), data=compare_json(found), status=_status(found.first.fits))
+    return _with_page(outcome, args, "compare_page.build_compare", found)
 
 
 def _explain(args: argparse.Namespace) -> Outcome:

@@ -121,6 +121,25 @@ def test_a_circuit_not_built_yet_is_refused(capsys, tmp_path):
     assert err.startswith("circuit.kind: found 'thyristor-series', allowed triac-series")
 
 
+def test_a_comparison_as_json_and_as_a_page(capsys, tmp_path):
+    """``--json -`` leaves nothing else on standard output; the page is written whole; 0 where one circuit fits."""
+    page = tmp_path / "compared.html"
+    status, out, err = run(capsys, "compare", "example:garden-cart", "-o", str(page), "--json", "-")
+    assert (status, err) == (0, "")
+    data = json.loads(out)
+    assert data["first"] == data["candidates"][0]["circuit"]
+    assert page.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+    assert {row["circuit"] for row in data["candidates"] if row["standing"] == "does not go with the file"} == {
+        "triac-series", "thyristor-series", "thyristor-armature", "bridge-series", "bridge-armature"}
+
+
+def test_a_comparison_in_which_nothing_fits_ends_with_1(capsys, tmp_path):
+    """The drill press runs away on every circuit: told, and status 1."""
+    status, out, err = run(capsys, "compare", "example:drill-press")
+    assert (status, err) == (1, "")
+    assert "Drill press: no circuit fits as the file stands" in out
+
+
 @pytest.mark.parametrize("error, status", [
     (Unreachable("target.speed", "9000 rpm", "up to 8000 rpm", "Gear it."), 1),
     (InputError("target.speed", "9000 rpm", "up to 8000 rpm", "Gear it."), 2),

@@ -11,13 +11,13 @@ import numpy as np
 from designer.checks import HarmonicResult, harmonic_checks
 from designer.circuits.case import Fixed
 from designer.parts import harmonics
+from designer.parts.part_counts import part_count
 from designer.parts.residual_current import BY_LINE
 from designer.quantities import engineering, shown
 from designer.results import Quantity
 from designer.studies.compare_reasons import direct_current, form_of, limit_of, lost
 from designer.studies.compare_states import NOMINAL, ROUGH, Runaway, States
 from designer.studies.compare_variants import Variant
-from designer.studies.part_counts import part_count
 
 ONE_WAY = 0.1       # of the r.m.s. current: more direct current than that is half-wave, not remanence
 SETTING_UNITS = {"firing_angle": "rad", "duty": "1", "field_current": "A"}

@@ -106,7 +106,7 @@ def states(one: Variant, fixed: Fixed) -> States:
     circuit, project = by_fans(one.circuit), one.project
     fixed, thermal = _unlimited(replace(fixed, tolerance=CLOSE), project), thermal_of(project)
     wanted = wanted_points(project, fixed)
-    target = target_state(circuit, fixed, thermal, project, wanted[0][0])
+    target = target_state(circuit, fixed, thermal, project, speed=wanted[0][0])
     lacking = _lacking(circuit, fixed, target, wanted)
     eased = None
     if _may_ease(one, fixed) and any(np.any(row < 0) for row in lacking):
@@ -114,7 +114,7 @@ def states(one: Variant, fixed: Fixed) -> States:
         if less is not None:
             assert fixed.field is not None
             eased, fixed = fixed.field.held, replace(fixed, field=replace(fixed.field, held=less))
-            target = target_state(circuit, fixed, thermal, project, wanted[0][0])
+            target = target_state(circuit, fixed, thermal, project, speed=wanted[0][0])
             lacking = _lacking(circuit, fixed, target, wanted)
     made = States(circuit=circuit, fixed=fixed, thermal=thermal, target=target, wanted=wanted, lacking=lacking,
                   eased=eased)

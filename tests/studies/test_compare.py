@@ -15,6 +15,7 @@ from designer.circuits.case import Chopping, Feed, Fixed, Points
 from designer.errors import InputErrors
 from designer.motor.flux import FluxCurve
 from designer.motor.model import Load
+from designer.parts.part_counts import counted, part_count
 from designer.project import loads
 from designer.results import Quantity, Reason
 from designer.studies.compare import compare
@@ -23,7 +24,6 @@ from designer.studies.compare_result import Candidate, Comparison, Standing
 from designer.studies.compare_states import NOMINAL, states
 from designer.studies.compare_variants import faults, prepared, variant
 from designer.studies.design import design
-from designer.studies.part_counts import counted, part_count
 from designer.studies.rows import UNLOADED
 from designer.studies.solve import TOLERANCE
 from tests.studies import cases
