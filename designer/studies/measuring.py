@@ -95,6 +95,17 @@ def _tasks(found: Characterised, limits: Limits, volts: float) -> Iterator[Task]
         "both in series (that one tells the brush shift).",
         limits=f"At most {amps} and {STALL_TIME} s through the brushes.", look="Field larger than armature.",
         rows=(("armature",), ("field",), ("series",)))
+    yield from _turning_tasks(found, limits, volts)
+    yield Task(
+        title="Warm-up", kind="warm-up", columns=("minutes", "amperes", "ohms"),
+        action="One winding at a time, its current held, resistance from volts and amperes, until it stands still; "
+        "note the air's temperature as winding_temperature.",
+        limits="Stop at 1.3 times the cold resistance: about 75 K above it.", look="Half of the rise in ten to twenty "
+        "minutes.", rows=(("0",), ("5",), ("10",), ("20",), ("40",), ("60",)))
+
+
+def _turning_tasks(found: Characterised, limits: Limits, volts: float) -> Iterator[Task]:
+    """The first turn, the map of the flux curve, tacho and run-down."""
     yield Task(
         title="First turn, both windings in series", kind="series-run", columns=("volts", "amperes", "speed"),
         action="Clamped, guarded, shaft bare, current limit set, nobody alone. A hold-out: mark it hold_out = true.",
@@ -117,12 +128,6 @@ def _tasks(found: Characterised, limits: Limits, volts: float) -> Iterator[Task]
         title="Run-down", kind="run-down", columns=("seconds since switch-off", "speed"),
         action="Field off, armature switched off at the highest speed of the rows above; film the counter.",
         limits="Nobody touches the shaft before it stands.", look="Seconds.", rows=(("",),) * 5)
-    yield Task(
-        title="Warm-up", kind="warm-up", columns=("minutes", "amperes", "ohms"),
-        action="One winding at a time, its current held, resistance from volts and amperes, until it stands still; "
-        "note the air's temperature as winding_temperature.",
-        limits="Stop at 1.3 times the cold resistance: about 75 K above it.", look="Half of the rise in ten to twenty "
-        "minutes.", rows=(("0",), ("5",), ("10",), ("20",), ("40",), ("60",)))
 
 
 def _steps(most: float, unit: str) -> tuple[tuple[str, ...], ...]:

@@ -121,7 +121,7 @@ def test_friction_is_less_sure_beyond_the_speeds_read():
 
 
 def test_a_row_with_little_speed_voltage_counts_less():
-    """Trap 2: of S2's rows the first (2.7 V of speed voltage) has the largest error for its k, near twice the others."""
+    """Trap 2: S2's first row (2.7 V of speed voltage) has the largest error for its k, near twice the others'."""
     made = fitted(rows(2))
     block = next(b for b in made.solution.problem.blocks if "speed" in b.quantities)
     said = block.equations(made.solution.problem.layout, made.solution.values, block.measured)
