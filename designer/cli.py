@@ -215,14 +215,10 @@ VERBS: tuple[Verb, ...] = (
         name="compare", help="every circuit that could do it, side by side, ranked, with the reasons", run=_compare,
         arguments=("file", "output"), example="brushbench compare example:fan-fixed -o fan-fixed-compared.html",
     ),
-    Verb(
-        name="explain", help="one formula, or the list of all", run=_explain, arguments=("name",),
-        example="brushbench explain copper-resistance",
-    ),
-    Verb(
-        name="schema", help="the JSON Schema of the project file, for editors", run=_schema, arguments=(),
-        example="brushbench schema --json project.schema.json",
-    ),
+    Verb(name="explain", help="one formula, or the list of all", run=_explain, arguments=("name",),
+         example="brushbench explain copper-resistance"),
+    Verb(name="schema", help="the JSON Schema of the project file, for editors", run=_schema, arguments=(),
+         example="brushbench schema --json project.schema.json"),
 )
 
 #: verbs of the guide that are not built yet
