@@ -121,7 +121,8 @@ class FieldChopper:
         told = {
             "switch_current_mean": one.switch_mean, "switch_current_rms": one.switch_rms,
             "switch_current_peak": one.greatest, "freewheel_current_mean": one.diode_mean,
-            "freewheel_current_rms": one.diode_rms, "field_switch_current_mean": one.switch_mean, "field_switch_current_rms": one.switch_rms,
+            "freewheel_current_rms": one.diode_rms, "field_switch_current_mean": one.switch_mean,
+            "field_switch_current_rms": one.switch_rms,
             "field_switch_current_peak": one.greatest, "field_freewheel_current_mean": one.diode_mean,
             "field_freewheel_current_rms": one.diode_rms, "field_current_mean": one.mean,
             "field_current_rms": one.rms, "field_current_peak": one.greatest, "field_current_ripple": one.ripple,

@@ -8,7 +8,8 @@ from designer.equations.formula import Formula, constant, equal, var
 
 U = var("U", "V", "r.m.s. volts at the winding, rotor held", sign="positive")
 I_w = var("I_w", "A", "r.m.s. current through the winding", sign="positive")
-R_w = var("R_w", "ohm", "resistance of the winding (power over current squared where power was read)", sign="nonnegative")
+R_w = var("R_w", "ohm", "resistance of the winding (power over current squared where power was read)",
+          sign="nonnegative")
 f_r = var("f_r", "Hz", "frequency of the reading", sign="positive")
 L_w = var("L_w", "H", "inductance of the winding at that current", sign="nonnegative")
 INDUCTANCE = Formula(

@@ -79,7 +79,8 @@ def blocks(bench: Bench) -> list[Block]:
     out = {kept.place for kept in bench.through_film}
     made = []
     for winding, needs in WINDINGS.items():
-        found = [one for one in bench.of("standstill-dc", {"winding": winding}) if one[0] not in out and one[1].current > 0]
+        found = [one for one in bench.of("standstill-dc", {"winding": winding})
+                 if one[0] not in out and one[1].current > 0]
         if found:
             made.append(bench.block(found, ("voltage", "current"), ohms(needs), needs))
     for tap in (False, True):

@@ -68,7 +68,8 @@ _ALL = (
     ),
     CircuitKind(
         name="bridge-armature", title="armature on a controlled bridge, separate field", supplies=_MAINS,
-        keys=PHASE | {"bridge", "freewheel", "field_current"}, setting="firing_angle", winding="separate", field_supply=True,
+        keys=PHASE | {"bridge", "freewheel", "field_current"}, setting="firing_angle", winding="separate",
+        field_supply=True,
         line="bridge", sides=("mains", "bridge", "field"),
     ),
     CircuitKind(

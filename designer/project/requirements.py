@@ -97,9 +97,7 @@ def _motor(project: Project, kind: CircuitKind) -> Faults:
     if kind.drives_motor:
         keys += ["motor.armature_resistance", "motor.armature_inductance"]
     if kind.winding != "none":
-        keys += ["motor.field_resistance"]
-    if kind.winding in ("series", "field-only") or kind.name in ("chopper-field", "dual-chopper"):
-        keys += ["motor.field_inductance"]
+        keys += ["motor.field_resistance", "motor.field_inductance"]
     yield from _missing(project, *keys)
     if kind.drives_motor:
         if project.motor.speed_constant_at is None:

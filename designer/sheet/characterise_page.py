@@ -30,7 +30,8 @@ SECTIONS = (
 )
 MEANING = (
     "± is one standard uncertainty: about one true value in three lies outside it, one in twenty outside twice of it. "
-    "It counts the errors of every quantity that was read, each reading's by itself; a scale error that all readings of "
+    "It counts the errors of every quantity that was read, each reading's by itself; a scale error that all readings "
+    "of "
     "one meter share is not in it."
 )
 

@@ -62,7 +62,7 @@ def order(made: Times, scene: Scene) -> str:
 
 
 def stop_time(found: Survey | None, project: Project) -> float:
-    """The longest run-down, s: from the highest speed of any target by least friction alone; infinite where not known."""
+    """The longest run-down, s: from the highest speed of any target by least friction alone; infinite if not known."""
     if found is None or project.motor.inertia is None:
         return math.inf
     load, states = found.fixed.load, (found.held, *found.targets)

@@ -36,8 +36,8 @@ def losses(current, *, iron=0.0, speed=300.0):
 
     def at(armature, field):
         amperes = current * np.sqrt(3.8 / (armature + field))
-        return Losses(square=amperes**2, absolute=0.8 * amperes, field_square=amperes**2, iron=np.full(current.shape, iron),
-                      speed=np.full(current.shape, speed))
+        return Losses(square=amperes**2, absolute=0.8 * amperes, field_square=amperes**2,
+                      iron=np.full(current.shape, iron), speed=np.full(current.shape, speed))
 
     return at
 
@@ -92,8 +92,9 @@ def test_runaway_begins_where_the_root_is_lost():
     Field alone: T = 40 + R_f(T)·I²·2.5 reaches 400 °C at the edge (the highest that counts).
     """
     def constant(current):
-        return lambda *_: Losses(square=np.array([current**2]), field_square=np.array([current**2]), absolute=np.zeros(1), iron=np.zeros(1),
-                                         speed=np.zeros(1))
+        square = np.array([current**2])
+        return lambda *_: Losses(square=square, field_square=square, absolute=np.zeros(1), iron=np.zeros(1),
+                                 speed=np.zeros(1))
 
     still = tuple(WindingPath(standstill=1 / 2.5, running=1 / 2.5, reference_speed=1.0) for _ in PATHS)
     cool = WindingPath(standstill=1e6, running=1e6, reference_speed=1.0)
