@@ -122,6 +122,9 @@ def motor_model(motor: Any, *, alternating: bool, series_inductance: float | Non
     points = tuple(motor.flux_curve) if motor.flux_curve else ((one.field_current, one.value),)
     saturating = motor.saturating_inductance
     saturating = len(points) >= 3 if saturating is None else saturating
+    inductance = motor.field_inductance
+    if inductance is None:      # a field fed apart, whose current stands still: nothing asks for it
+        inductance, saturating = 0.0, False
     curve = FluxCurve.from_points(points)
     if saturating and not curve.initial_slope > 0:
         raise InputError(
@@ -134,8 +137,8 @@ def motor_model(motor: Any, *, alternating: bool, series_inductance: float | Non
         armature_resistance=motor.armature_resistance,
         field_resistance=motor.field_resistance,
         armature_inductance=motor.armature_inductance,
-        field_inductance=motor.field_inductance,
-        field_leakage=LEAKAGE_SHARE * motor.field_inductance if leakage is None else leakage,
+        field_inductance=inductance,
+        field_leakage=LEAKAGE_SHARE * inductance if leakage is None else leakage,
         saturating=saturating,
         remanence=motor.remanence or ("drop" if alternating else "keep"),
         brush_drop=motor.brush_drop,

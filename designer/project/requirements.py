@@ -97,7 +97,9 @@ def _motor(project: Project, kind: CircuitKind) -> Faults:
     if kind.drives_motor:
         keys += ["motor.armature_resistance", "motor.armature_inductance"]
     if kind.winding != "none":
-        keys += ["motor.field_resistance", "motor.field_inductance"]
+        keys += ["motor.field_resistance"]
+    if kind.winding in ("series", "field-only") or kind.name in ("chopper-field", "dual-chopper"):
+        keys += ["motor.field_inductance"]
     yield from _missing(project, *keys)
     if kind.drives_motor:
         if project.motor.speed_constant_at is None:
@@ -197,6 +199,8 @@ def _design(project: Project) -> Faults:
         yield from _safety(project)
         yield from _target(project)
     yield from _motor(project, kind)
+    if kind.winding == "separate" and kind.name not in ("chopper-field", "dual-chopper"):
+        yield from _missing(project, "motor.field_inductance")    # how fast the field comes, goes and bites
     if kind.drives_motor and kind.setting != "field_current" and getattr(project.circuit, kind.setting) is not None:
         yield InputError(
             f"circuit.{kind.setting}", _shown(project, kind.setting),
