@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -29,9 +28,9 @@ from designer.parts.reservoir import Bank
 from designer.project.model import Project
 from designer.results import Part, Quantity, Rating
 from designer.studies import choke_choice
-from designer.studies.groups import voltages
+from designer.studies.groups import crest_of, given_of, voltages
 from designer.studies.sides import Scene
-from designer.studies.sides.mains import line_demand
+from designer.studies.sides.mains import given_fuse, line_demand
 from designer.waveforms.rectifier import Bridge, charged
 
 #: of the greatest series resistance: what a new, warm electrolytic has at the switching frequency (from memory)
@@ -74,17 +73,6 @@ class _Charging:
     device: bridge.Device | None
     demand: bridge.Demand | None
     surge: float
-
-
-def given_of(table: object, keys: Mapping[str, str] | tuple[str, ...]) -> dict[str, float]:
-    """The numbers of a table of ``[parts]`` by key, as far as they are given."""
-    return {key: value for key in keys if table is not None and (value := getattr(table, key, None)) is not None}
-
-
-def crest_of(project: Project) -> float:
-    """The bus without load at the highest supply, V; no drop is taken off."""
-    high = voltages(project)[2]
-    return math.sqrt(2.0) * high if project.supply.is_mains else high
 
 
 def drawn(scene: Scene) -> float:
@@ -246,14 +234,6 @@ def _bears(scene: Scene, device: bridge.Device | None) -> tuple[float, float, st
         one = part * melting(links[0], current=ADIABATIC * links[0].rating)
         heat, by = min((heat, by), (one, f"bridge and {links[0].marking}"))
     return peak, heat, by
-
-
-def given_fuse(project: Project) -> fuse.Given | None:
-    """The user's own fuse, as far as the file tells it."""
-    own = project.parts.fuse
-    return None if own is None else fuse.Given(
-        rating=own.rating, characteristic=own.characteristic, breaking_capacity=own.breaking_capacity,
-        clearing=own.i2t, voltage=own.voltage, current_kind=own.current_kind)
 
 
 def _film(scene: Scene, crest: float, bank: Bank) -> Part:

@@ -19,7 +19,7 @@ from designer.studies.chopped_path import asked_current, inductance, resistance
 from designer.studies.chopper_parts import Chosen
 from designer.studies.feeds import likely_feed
 from designer.studies.field_choice import fed
-from designer.studies.groups import Group, voltages
+from designer.studies.groups import Group, crest_of, voltages
 from designer.studies.sides import Halfway, Scene
 from designer.studies.survey import Survey
 from designer.waveforms.chopper import Loop
@@ -53,7 +53,7 @@ def prepared(circuit: Circuit, fixed: Fixed, project: Project) -> Fixed:
     """Complete what all points share: a first guess of devices, bus and limit, the field's current, the duty cap."""
     if CIRCUIT_KINDS[circuit.name].winding == "separate":
         fixed = replace(fixed, field=fed(fixed, project))
-    crest = _crest(project)
+    crest = crest_of(project)
     parts, likely = project.parts, LIKELY_LOW if crest < LOW_BUS else LIKELY_HIGH
     current = asked_current(fixed, project)
     hertz = project.circuit.switching_frequency or FREQUENCY
@@ -85,17 +85,11 @@ def chopping_of(chosen: Chosen, frequency: float) -> Chopping:
                     current_limit=chosen.limit.high)
 
 
-def _crest(project: Project) -> float:
-    """The highest bus, V."""
-    high = voltages(project)[2]
-    return math.sqrt(2.0) * high if project.supply.is_mains else high
-
-
 def look(half: Halfway, corners: Group) -> Look:
     """Solve a stalled cycle under the limit, cold, the bus at its crest."""
     fixed, how = half.fixed, half.fixed.chopping
     assert how is not None
-    crest, one = _crest(half.project), np.ones(1)
+    crest, one = crest_of(half.project), np.ones(1)
     cold = resistance(fixed, half.cold)
     drop, back = fixed.motor.brush_drop + fixed.switch.threshold, fixed.motor.brush_drop + fixed.freewheel.threshold
     loop = Loop(
@@ -133,7 +127,7 @@ def faults(scene: Scene) -> Iterator[FaultCase]:
     at = found.look
     yield FaultCase(
         name=f"{_chopped(found).capitalize()} straight on the bus, at rest (transistor shorted before the start)",
-        figures={"current, the bus held": Quantity(at.direct, "A"), "bus": Quantity(_crest(scene.project), "V"),
+        figures={"current, the bus held": Quantity(at.direct, "A"), "bus": Quantity(crest_of(scene.project), "V"),
                  "of the current limit": Quantity(at.direct / at.limit if math.isfinite(at.limit) else 0.0, "1")},
         ends_by="the d.c. fuse; the current limit cannot: it works through the same transistor")
     yield FaultCase(

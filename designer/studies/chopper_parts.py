@@ -27,6 +27,7 @@ from designer.parts.transistor_classes import KINDS, Device, classes
 from designer.project.model import Project
 from designer.results import OperatingPoint, Part
 from designer.studies.bus_parts import TOUCHABLE
+from designer.studies.groups import given_of
 from designer.waveforms.chopper import Loop
 from designer.waveforms.cycle_limit import longest_on_time
 
@@ -109,11 +110,6 @@ class Chosen:
             flyback_diode.part(self.diode, demand=self.diode_demand, margins=self.margins),
             *self.clamp.parts, *gate_drive.choose(self.device, demand=self.gate_demand),
             *current_limit.choose(self.limit_demand, limit=self.limit))
-
-
-def given_of(table: object, keys: Mapping[str, str]) -> dict[str, float]:
-    """The numbers of a table of ``[parts]`` by key, as far as they are given."""
-    return {key: value for key in keys if table is not None and (value := getattr(table, key, None)) is not None}
 
 
 def choose(seen: Seen, project: Project) -> Chosen:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -57,3 +58,14 @@ def voltages(project: Project) -> tuple[float, float, float]:
     """Low, nominal and high supply, V r.m.s. or direct."""
     supply = project.supply
     return supply.lowest_voltage, float(supply.voltage or 0.0), supply.highest_voltage
+
+
+def crest_of(project: Project) -> float:
+    """The bus without load at the highest supply, V; no drop is taken off."""
+    high = voltages(project)[2]
+    return math.sqrt(2.0) * high if project.supply.is_mains else high
+
+
+def given_of(table: object, keys: Mapping[str, str] | tuple[str, ...]) -> dict[str, float]:
+    """The numbers of a table of ``[parts]`` by key, as far as they are given."""
+    return {key: value for key in keys if table is not None and (value := getattr(table, key, None)) is not None}

@@ -13,17 +13,14 @@ from designer.equations.snubber import RECOVERY_CURRENT
 from designer.parts import bridge, bridge_classes, conductors, heatsink, mains_diode, thyristor, thyristor_snubber
 from designer.parts.margins import holds, share
 from designer.parts.triac_classes import UNITS as SWITCH_KEYS
-from designer.project.model import Project
 from designer.results import Part
-from designer.studies.bus_parts import given_of
-from designer.studies.groups import voltages
+from designer.studies.groups import given_of, voltages
 from designer.studies.sides import Scene
-from designer.studies.stall import Stall
+from designer.studies.stall import stall_ends
 
 LEAD_INDUCTANCE = 50e-6       # H, supply and leads: order of magnitude, common practice, no source
 DEVICE_CAPACITANCE = 100e-12  # F, of a blocking thyristor: order of magnitude, from memory
 LEAST_STEP = 2.0              # V: two drops come back at the least when a diode takes over
-SHORTEST_STALL, FOREVER = 1.0, 1e5   # s
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -119,13 +116,6 @@ def choose(scene: Scene, *, thyristors: int, diodes: int) -> Chosen:
     single = _diodes(scene, role="rectifier-diode", name="rectifier", count=diodes) if diodes == 2 else None
     return Chosen(thyristors=_thyristors(scene, thyristors), freewheel=freewheel, rectifiers=single,
                   module=_module(scene) if diodes == bridge_classes.DIODES else None)
-
-
-def stall_ends(project: Project, stall: Stall) -> float:
-    """Time, s, for which the devices must bear the stall: the winding's own; for ever where that stands it."""
-    if not project.load.can_jam:
-        return SHORTEST_STALL
-    return FOREVER if stall.time is None else min(max(stall.time, SHORTEST_STALL), FOREVER)
 
 
 def stalled(scene: Scene, name: str) -> float:

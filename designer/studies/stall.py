@@ -18,6 +18,7 @@ from designer.studies.survey import Survey
 
 SEEN = 2.1             # times its rating: above it a fuse of IEC 60127-2 opens for certain
 COPPER_ALONE = 3.0     # times as fast as copper and iron together; common practice, no source
+SHORTEST_STALL, FOREVER = 1.0, 1e5   # s, bounds of the time for which devices must bear a stall
 ARMATURE_PATHS = 2     # parallel paths of a two-pole armature's winding
 
 
@@ -40,6 +41,13 @@ class Stall:
     winding: str
     limit: float
     step: Step | None
+
+
+def stall_ends(project: Project, stall: Stall) -> float:
+    """Time, s, for which the devices must bear the stall: the winding's own; for ever where that stands it."""
+    if not project.load.can_jam:
+        return SHORTEST_STALL
+    return FOREVER if stall.time is None else min(max(stall.time, SHORTEST_STALL), FOREVER)
 
 
 def thermal_class(project: Project) -> str:

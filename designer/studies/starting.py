@@ -14,8 +14,8 @@ from designer.motor.model import MotorModel, motor_model
 from designer.parts import winding
 from designer.project.model import Project
 from designer.quantities import engineering, shown
-from designer.studies.bus_parts import crest_of
 from designer.studies.conditions import thermal_of
+from designer.studies.groups import crest_of
 from designer.studies.survey import speed_limit
 
 ROUNDING = 0.005   # of a figure of three digits: what it may lose when it is written

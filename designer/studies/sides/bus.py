@@ -16,8 +16,8 @@ from designer.project.model import Project
 from designer.quantities import engineering
 from designer.results import Assumption, FaultCase, Part, Quantity, Reason, Warning_
 from designer.studies import choke_choice
-from designer.studies.bus_parts import TOUCHABLE, BusParts, charging_pulse, choose, crest_of, drawn, source_resistance
-from designer.studies.groups import voltages
+from designer.studies.bus_parts import TOUCHABLE, BusParts, charging_pulse, choose, drawn, source_resistance
+from designer.studies.groups import crest_of, voltages
 from designer.studies.sides import Names, Power, Row, Scene, Side, SideParts
 from designer.studies.sides.mains import guarding
 

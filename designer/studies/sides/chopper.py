@@ -16,14 +16,14 @@ from designer.project.model import Project
 from designer.quantities import engineering
 from designer.results import Array, Assumption, Check, FaultCase, Part, Quantity, Reason
 from designer.studies import chopper_control, chopper_frequency
-from designer.studies.bus_parts import TOUCHABLE, crest_of
+from designer.studies.bus_parts import TOUCHABLE
 from designer.studies.chopper_bench import first_power
 from designer.studies.chopper_parts import Chosen, Seen, choose
+from designer.studies.groups import crest_of
 from designer.studies.sides import Control, Names, Power, Row, Scene, Side, SideParts, Where
 from designer.studies.sides.mains import thin
-from designer.studies.stall import Stall
+from designer.studies.stall import stall_ends
 
-SHORTEST_STALL, FOREVER = 1.0, 1e5   # s
 LOGIC = "thin wire, apart from every power wire"
 
 
@@ -39,7 +39,7 @@ def seen_of(scene: Scene) -> Seen:
     cold = float(stall.points.armature_resistance[0]) + (float(stall.points.field_resistance[0]) if series else 0.0)
     return Seen(
         crest=crest, state=_state(scene, "running", crest), stall=_state(scene, "stall", crest),
-        stall_time=_stall_ends(scene.project, scene.stalled[0]), peak=peak.value,
+        stall_time=stall_ends(scene.project, scene.stalled[0]), peak=peak.value,
         diode=(mean.value, scene.worst("freewheel_current_rms").value),
         stalled_diode=(scene.worst("freewheel_current_mean", "stall").value,
                        scene.worst("freewheel_current_rms", "stall").value),
@@ -60,13 +60,6 @@ def _state(scene: Scene, where: Where, crest: float) -> State:
 
 def _valley(stresses: Mapping[str, Array]) -> Array:
     return np.maximum(stresses["armature_current_peak"] - stresses["armature_current_ripple"], 0.0)
-
-
-def _stall_ends(project: Project, stall: Stall) -> float:
-    """Time, s, for which the devices must bear the stall: the winding's own; for ever where that stands it."""
-    if not project.load.can_jam:
-        return SHORTEST_STALL
-    return FOREVER if stall.time is None else min(max(stall.time, SHORTEST_STALL), FOREVER)
 
 
 def _parts(scene: Scene) -> SideParts:

@@ -12,10 +12,10 @@ from designer.project.device import Parts
 from designer.project.model import Project
 from designer.quantities import engineering
 from designer.results import Assumption, FaultCase, Part, Quantity
-from designer.studies.bus_parts import crest_of
 from designer.studies.chopper_control import FREQUENCY, chopping_of, drops
 from designer.studies.chopper_parts import Chosen, Seen, choose
 from designer.studies.field_only import resistance_at, winding_of
+from designer.studies.groups import crest_of
 from designer.studies.sides import Names, Power, Row, Scene, Side, SideParts
 from designer.studies.sides.chopper import cell_wires
 from designer.studies.sides.field import allowed_time, unsafe_current

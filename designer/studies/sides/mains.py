@@ -75,7 +75,7 @@ def front(
     margins, project = scene.margins, scene.project
     demand = replace(demand, device_i2t=min((made.i2t for made in others), default=math.inf),
                      pulses=(*demand.pulses, *(pulse for made in others for pulse in made.pulses)))
-    fused, link = fuse.choose(demand, margins=margins, given=_given_fuse(project))
+    fused, link = fuse.choose(demand, margins=margins, given=given_fuse(project))
     through = fuse.let_through(link, prospective=demand.prospective)
     surge = varistor.choose(varistor.Demand(
         nominal=voltages(project)[1], high=voltages(project)[2],
@@ -89,7 +89,8 @@ def front(
     return (main, fused, surge, *_x2(scene, others), *wires), link, through
 
 
-def _given_fuse(project: Project) -> fuse.Given | None:
+def given_fuse(project: Project) -> fuse.Given | None:
+    """The fuse of ``[parts.fuse]``; None where there is none."""
     own = project.parts.fuse
     return None if own is None else fuse.Given(
         rating=own.rating, characteristic=own.characteristic, breaking_capacity=own.breaking_capacity,

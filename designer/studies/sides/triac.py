@@ -24,14 +24,13 @@ from designer.studies import phase_cut
 from designer.studies.groups import voltages
 from designer.studies.sides import Control, Names, Row, Scene, Side, SideParts
 from designer.studies.sides.mains import THIN
-from designer.studies.stall import Stall
+from designer.studies.stall import stall_ends
 from designer.studies.triac_firing import Firing, guard_time, network, optocoupled
 from designer.waveforms.march import conduct
 
 LEAD_INDUCTANCE = 50e-6     # H, supply and leads without the motor: order of magnitude, common practice, no source
 DEVICE_CAPACITANCE = 100e-12  # F, of a blocking triac: order of magnitude, from memory
 ROUGH = 1e-3
-SHORTEST_STALL, FOREVER = 1.0, 1e5   # s
 
 
 def given_switch(project: Project) -> dict[str, float]:
@@ -132,7 +131,7 @@ def _switch(scene: Scene) -> tuple[triac.Demand, Device, tuple[Part, ...]]:
         surge_peak=_first_peak(scene), stall_peak=stalled[1].peak, turn_off_slope=slope.value,
         reapplied_voltage=scene.worst("reapplied_voltage", "any").value, reapplied_rise=0.0, rise_of_current=0.0,
         let_through=scene.let_through, stall_mean_absolute_current=stalled[0].mean_absolute,
-        stall_rms_current=stalled[0].rms, stall_time=_stall_ends(scene.project, stalled[0]),
+        stall_rms_current=stalled[0].rms, stall_time=stall_ends(scene.project, stalled[0]),
         at={"r.m.s. current": rms.at, "current slope at turn-off": slope.at})
     last: tuple[triac.Demand, Device, tuple[Part, ...]] | None = None
     for device in triac.candidates(bare, given=given, margins=margins):
@@ -151,13 +150,6 @@ def _first_peak(scene: Scene) -> float:
     assert scene.found is not None
     solved = scene.found.stall.solved
     return float(conduct(solved.paths[0][[1]], solved.winding, np.array([1e-3]), tolerance=1e-4).crest[0])
-
-
-def _stall_ends(project: Project, stall: Stall) -> float:
-    """Time, s, for which the switch must bear the stall: the winding's own; for ever where that stands it."""
-    if not project.load.can_jam:
-        return SHORTEST_STALL
-    return FOREVER if stall.time is None else min(max(stall.time, SHORTEST_STALL), FOREVER)
 
 
 def _snubber_demand(scene: Scene, bare: triac.Demand, device: Device) -> snubber.Demand:
