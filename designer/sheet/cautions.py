@@ -41,6 +41,11 @@ class Filled:
     lines: tuple[str, ...]
 
 
+def page_deferral(work: str = "mains") -> tuple[str, ...]:
+    """What a page that is no build sheet is not, and what stands above it; ``work`` is what the law may keep."""
+    return tuple(line.format(work=work).replace("This sheet", "This page") for line in DEFERRAL)
+
+
 def cautions(design: Design) -> tuple[Filled, ...]:
     """The cautions that apply to the design, with its figures in them."""
     facts = facts_of(design)

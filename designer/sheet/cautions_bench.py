@@ -4,14 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from designer.sheet.cautions import DEFERRAL, Filled
+from designer.sheet.cautions import Filled
 
 HAZARD = "DANGER: a motor on the bench. Clamped, guarded, isolated, current-limited; field on first, off last."
-
-
-def deferral() -> tuple[str, ...]:
-    """What the page is not, and what stands above it."""
-    return tuple(line.format(work="mains").replace("This sheet", "This page") for line in DEFERRAL)
 
 
 def cautions(unloaded: str, speed: str) -> tuple[Filled, ...]:

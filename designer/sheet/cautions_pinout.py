@@ -5,14 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from designer.motor.pinout import Pinout
-from designer.sheet.cautions import DEFERRAL, Filled
+from designer.sheet.cautions import Filled
 
 HAZARD = "DANGER: labels from ohms alone. Nothing here is safe on mains until the insulation is tested and earth is on."
-
-
-def deferral() -> tuple[str, ...]:
-    """What the page is not, and what stands above it."""
-    return tuple(line.format(work="mains").replace("This sheet", "This page") for line in DEFERRAL)
 
 
 def cautions(found: Pinout) -> tuple[Filled, ...]:

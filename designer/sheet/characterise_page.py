@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import math
-from functools import cache
-
-from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from designer.equations.characterise import FLUX_LAW, SPEED_CONSTANT
 from designer.motor.fit_bench import SEPARATE
 from designer.motor.fit_errors import priors, usual_errors
 from designer.quantities import engineering
 from designer.results import Quantity, Step
-from designer.sheet.cautions_bench import HAZARD, cautions, deferral
+from designer.sheet.cautions import page_deferral
+from designer.sheet.cautions_bench import HAZARD, cautions
 from designer.sheet.characterise_text import constants, curve, remarks, with_all
+from designer.sheet.engine import environment
 from designer.sheet.fit_figures import flux_and_friction, residuals
 from designer.sheet.svg import Drawing, embed
 from designer.sheet.text import show, words
@@ -38,7 +37,7 @@ MEANING = (
 
 def build_characterised(report: Report) -> str:
     """The page as one HTML text: nothing is loaded, no script runs, user text is escaped."""
-    return _environment().get_template("characterise.html").render(context(report))
+    return environment().get_template("characterise.html").render(context(report))
 
 
 def context(report: Report) -> dict[str, object]:
@@ -48,7 +47,7 @@ def context(report: Report) -> dict[str, object]:
     drawn = report.found.fit is not None and report.found.fit.turning
     return {
         "title": report.project.title or "Motor from readings", "date": report.project.date, "hazard_line": HAZARD,
-        "deferral": deferral(), "cautions": cautions(volts, speed), "report": report, "meaning": MEANING,
+        "deferral": page_deferral(), "cautions": cautions(volts, speed), "report": report, "meaning": MEANING,
         "sections": [(name, title) for name, title in SECTIONS if drawn or name != "plots"],
         "grade": report.grade, "graded": graded(report.held), "constants": constants(report), "curve": curve(report),
         "plots": _plots(report) if drawn else [], "remarks": list(remarks(report)),
@@ -106,10 +105,3 @@ def _steps(report: Report) -> list[Step]:
     if found.tacho is not None:
         steps.append(found.tacho.step)
     return [*steps, *(step for one in found.warmings for step in one.steps)]
-
-
-@cache
-def _environment() -> Environment:
-    """The template engine: a missing value stops the page, and all text is escaped."""
-    return Environment(loader=PackageLoader("designer.sheet", "templates"), undefined=StrictUndefined, autoescape=True,
-                       trim_blocks=True, lstrip_blocks=True)

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from functools import cache
-
-from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from designer.quantities import engineering
 from designer.results import Quantity, Reason
-from designer.sheet.cautions import DEFERRAL, Filled
+from designer.sheet.cautions import Filled, page_deferral
 from designer.sheet.compare_words import LINES, NONE, remarks, written
+from designer.sheet.engine import environment
 from designer.sheet.text import show, told
 from designer.studies.compare_rank import SAID
 from designer.studies.compare_result import Candidate, Comparison, Pair
@@ -26,7 +24,7 @@ SECTIONS = (
 
 def build_compare(found: Comparison) -> str:
     """The page as one HTML text: nothing is loaded, no script runs, user text is escaped."""
-    return _environment().get_template("compare.html").render(context(found))
+    return environment().get_template("compare.html").render(context(found))
 
 
 def context(found: Comparison) -> dict[str, object]:
@@ -35,7 +33,7 @@ def context(found: Comparison) -> dict[str, object]:
     work = "mains" if found.project.supply.is_mains else "electrical machines"
     return {
         "title": found.project.title or "Comparison of circuits", "date": found.project.date, "hazard_line": HAZARD,
-        "deferral": [line.format(work=work).replace("This sheet", "This page") for line in DEFERRAL],
+        "deferral": page_deferral(work),
         "cautions": tuple(cautions(found)), "asked": asked(found),
         "sections": [(name, title) for name, title in SECTIONS if found.pairs or name != "hearsay"],
         "fits": found.first.fits, "first": found.first, "rule": found.rule, "assumptions": found.assumptions,
@@ -105,10 +103,3 @@ def _reason(reason: Reason) -> dict[str, str]:
 def _pair(pair: Pair) -> dict[str, object]:
     rows = [(name, [cell if isinstance(cell, str) else written(cell) for cell in cells]) for name, cells in pair.rows]
     return {"title": pair.title, "heads": pair.columns, "rows": rows, "note": pair.note}
-
-
-@cache
-def _environment() -> Environment:
-    """The template engine: a missing value stops the page, and all text is escaped."""
-    return Environment(loader=PackageLoader("designer.sheet", "templates"), undefined=StrictUndefined, autoescape=True,
-                       trim_blocks=True, lstrip_blocks=True)

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 INK, BLUE, RUST, GREY = "#16242e", "#1f5a7a", "#a8431f", "#6d7a82"
 _DASHES: tuple[tuple[str, str], ...] = (("-", BLUE), ("--", RUST), ("-.", INK), (":", GREY))
-_STYLE: Any = {
+STYLE: Any = {
     "svg.fonttype": "none", "svg.hashsalt": "sheet", "text.parse_math": False,
     "font.family": "sans-serif", "font.sans-serif": ["DejaVu Sans"], "font.size": 9.0,
     "axes.edgecolor": INK, "axes.labelcolor": INK, "xtick.color": INK, "ytick.color": INK, "text.color": INK,
@@ -54,7 +54,7 @@ def waveforms(point: OperatingPoint, frequency: Quantity | None) -> str:
     from matplotlib.figure import Figure
 
     strips = [(label, shown) for label, names in STRIPS if (shown := _distinct(point, names))]
-    with matplotlib.rc_context(_STYLE):
+    with matplotlib.rc_context(STYLE):
         height = 1.9 * len(strips) + 0.6
         figure = Figure(figsize=(7.4, height))
         # room in inches: an automatic layout would draw everything once more to find it
@@ -72,7 +72,7 @@ def waveforms(point: OperatingPoint, frequency: Quantity | None) -> str:
         rows[-1].set_xlim(x[0], x[-1])
         if "angle" in point.waveform:
             rows[-1].set_xticks(range(0, 361, 45), [_tick(d, frequency) for d in range(0, 361, 45)])
-        return _svg(figure)
+        return as_svg(figure)
 
 
 def characteristic(
@@ -86,7 +86,7 @@ def characteristic(
     import matplotlib
     from matplotlib.figure import Figure
 
-    with matplotlib.rc_context(_STYLE):
+    with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=(7.4, 7.2))
         figure.subplots_adjust(left=0.11, right=0.985, top=0.955, bottom=0.07, hspace=0.3)
         upper, lower = figure.subplots(2, 1)
@@ -104,7 +104,7 @@ def characteristic(
             upper.plot(*at, "o", color=INK, markersize=7)
             upper.annotate("target", at, (8, 8), textcoords="offset points")
         _limit(upper, lower, limit)
-        return _svg(figure)
+        return as_svg(figure)
 
 
 def _distinct(point: OperatingPoint, curves: tuple[tuple[str, str, str, str], ...]) -> list[Any]:
@@ -198,7 +198,8 @@ def _limit(upper: Axes, lower: Axes, limit: Quantity | None) -> None:
                        textcoords="offset points", fontsize=8.0, color=RUST)
 
 
-def _svg(figure: Figure) -> str:
+def as_svg(figure: Figure) -> str:
+    """The figure as SVG text, without a date or a maker's name in it."""
     target = io.StringIO()
     nothing: Any = {"Date": None, "Creator": None, "Format": None, "Type": None}
     figure.savefig(target, format="svg", metadata=nothing)

@@ -12,7 +12,7 @@ from designer.motor.fit_bench import SEPARATE
 from designer.motor.fit_rows import Block
 from designer.motor.fit_solver import whitened
 from designer.results import Array
-from designer.sheet.figures import _STYLE, BLUE, GREY, INK, RUST, _svg
+from designer.sheet.figures import BLUE, GREY, INK, RUST, STYLE, as_svg
 from designer.sheet.text import RPM
 from designer.studies.fitted import Characterised
 
@@ -66,7 +66,7 @@ def flux_and_friction(found: Characterised) -> str:
 
     made, aside = _fit(found), _aside(found)
     good = rows_of(made, made.solution.problem.blocks)
-    with matplotlib.rc_context(_STYLE):
+    with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=(7.4, 7.4))
         figure.subplots_adjust(left=0.11, right=0.98, top=0.95, bottom=0.07, hspace=0.32)
         upper, lower = figure.subplots(2, 1)
@@ -94,7 +94,7 @@ def flux_and_friction(found: Characterised) -> str:
             axes.set_xlim(left=0)
             axes.set_ylim(bottom=0)
             axes.legend(loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=4, fontsize=8.0, borderaxespad=0.1)
-        return _svg(figure)
+        return as_svg(figure)
 
 
 def residuals(found: Characterised) -> str:
@@ -104,7 +104,7 @@ def residuals(found: Characterised) -> str:
 
     made, aside = _fit(found), _aside(found)
     good = rows_of(made, made.solution.problem.blocks)
-    with matplotlib.rc_context(_STYLE):
+    with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=(7.4, 3.0))
         figure.subplots_adjust(left=0.11, right=0.98, top=0.86, bottom=0.18)
         axes = figure.subplots(1, 1)
@@ -119,7 +119,7 @@ def residuals(found: Characterised) -> str:
         axes.set_xlabel("reading, by its place in the file from 0")
         axes.set_ylabel("standard errors off")
         axes.legend(loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=3, fontsize=8.0, borderaxespad=0.1)
-        return _svg(figure)
+        return as_svg(figure)
 
 
 def _fit(found: Characterised) -> Fit:

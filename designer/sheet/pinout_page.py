@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import math
-from functools import cache
-
-from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from designer.motor.pin_roles import roles
 from designer.motor.pin_table import Reading
 from designer.quantities import engineering
-from designer.sheet.cautions_pinout import HAZARD, cautions, deferral
+from designer.sheet.cautions import page_deferral
+from designer.sheet.cautions_pinout import HAZARD, cautions
 from designer.sheet.connector import connector, spoken
+from designer.sheet.engine import environment
 from designer.sheet.pinout_words import CARE, MEANING, pins, resistance, role, sure, verdict, with_error
 from designer.sheet.svg import embed
 from designer.sheet.worked import worked
@@ -29,7 +28,7 @@ SECTIONS = (
 
 def build_pinout(report: PinReport) -> str:
     """The page as one HTML text: nothing is loaded, no script runs, user text is escaped."""
-    return _environment().get_template("pinout.html").render(context(report))
+    return environment().get_template("pinout.html").render(context(report))
 
 
 def context(report: PinReport) -> dict[str, object]:
@@ -40,7 +39,7 @@ def context(report: PinReport) -> dict[str, object]:
                     description=spoken(found))
     return {
         "title": report.project.title or "Connector of an unknown motor", "date": report.project.date,
-        "hazard_line": HAZARD, "deferral": deferral(), "cautions": cautions(found), "meaning": MEANING,
+        "hazard_line": HAZARD, "deferral": page_deferral(), "cautions": cautions(found), "meaning": MEANING,
         "sections": [(name, title) for name, title, builds in SECTIONS if report.connections or not builds],
         "stamp": stamp, "why": why, "settled": found.wireable, "drawing": drawing,
         "labels": [(pins(w), role(w), sure(w.confidence), resistance(w), CARE[w.role]) for w in found.windings],
@@ -71,10 +70,3 @@ def _reading(reading: Reading) -> tuple[str, str, str, str]:
     twice = ", ".join(f"{_ohms(a)} and {_ohms(b)}" for a, b in reading.repeats)
     return ("–".join(reading.pair), ", ".join(map(_ohms, reading.still)) or "—",
             ", ".join(map(_ohms, reading.turning)) or "—", twice or "—")
-
-
-@cache
-def _environment() -> Environment:
-    """The template engine: a missing value stops the page, and all text is escaped."""
-    return Environment(loader=PackageLoader("designer.sheet", "templates"), undefined=StrictUndefined, autoescape=True,
-                       trim_blocks=True, lstrip_blocks=True)
