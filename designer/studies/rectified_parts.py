@@ -1,37 +1,17 @@
-"""The power parts of a rectifier on phase angle from what was surveyed: thyristors, diodes, snubbers, motor leads."""
+"""The power parts of a rectifier on phase angle from what was surveyed: thyristors, diodes, motor leads."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from designer.circuits.case import Drop
-from designer.equations.snubber import RECOVERY_CURRENT
-from designer.parts import bridge, bridge_classes, conductors, heatsink, mains_diode, thyristor, thyristor_snubber
-from designer.parts.margins import holds, share
-from designer.parts.triac_classes import UNITS as SWITCH_KEYS
+from designer.parts import bridge, bridge_classes, conductors, heatsink, mains_diode, thyristor
 from designer.results import Part
-from designer.studies.groups import given_of, voltages
+from designer.studies.groups import given_of
+from designer.studies.rectified_thyristors import Thyristors, crest, thyristors_of
 from designer.studies.sides import Scene
 from designer.studies.stall import stall_ends
-
-LEAD_INDUCTANCE = 50e-6       # H, supply and leads: order of magnitude, common practice, no source
-DEVICE_CAPACITANCE = 100e-12  # F, of a blocking thyristor: order of magnitude, from memory
-LEAST_STEP = 2.0              # V: two drops come back at the least when a diode takes over
-
-
-@dataclass(frozen=True, kw_only=True)
-class Thyristors:
-    """The thyristors chosen: ``mean_current`` (A) of one, how many, and their snubbers."""
-
-    device: thyristor.Device
-    demand: thyristor.Demand
-    mean_current: float
-    count: int
-    snubbers: tuple[Part, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -114,18 +94,13 @@ def choose(scene: Scene, *, thyristors: int, diodes: int) -> Chosen:
     if scene.fixed is not None and scene.fixed.freewheeling:
         freewheel = _diodes(scene, role="flyback-diode", name="freewheel", count=1)
     single = _diodes(scene, role="rectifier-diode", name="rectifier", count=diodes) if diodes == 2 else None
-    return Chosen(thyristors=_thyristors(scene, thyristors), freewheel=freewheel, rectifiers=single,
+    return Chosen(thyristors=thyristors_of(scene, thyristors), freewheel=freewheel, rectifiers=single,
                   module=_module(scene) if diodes == bridge_classes.DIODES else None)
 
 
 def stalled(scene: Scene, name: str) -> float:
     """A stress of the stall at the setting, A."""
     return float(scene.groups["stall"][0].stresses[name][0])
-
-
-def crest(scene: Scene) -> float:
-    """The crest of the highest mains, V."""
-    return math.sqrt(2) * voltages(scene.project)[2]
 
 
 def _diodes(scene: Scene, *, role: mains_diode.Role, name: str, count: int) -> Diodes:
@@ -165,104 +140,6 @@ def bridge_part(device: bridge.Device, demand: bridge.Demand, margins: Mapping[s
     return replace(made, ratings=ratings, notes=notes, if_wrong=(
         "Too low a voltage or too small a surge: one diode fails short, and the next half cycle shorts the line "
         "through the one beside it. Too small a current: it burns on its own heat."))
-
-
-def _thyristors(scene: Scene, count: int) -> Thyristors:
-    """The smallest class that holds with its snubber; the user's own device where it is given."""
-    given, stalls = given_of(scene.project.parts.switch, SWITCH_KEYS), scene.stalled
-    mean, rms = scene.worst("switch_current_mean"), scene.worst("switch_current_rms")
-    slope = scene.worst("turn_off_current_slope", "any")
-    bare = thyristor.Demand(
-        mains_peak=crest(scene), peak_voltage=crest(scene), mean_absolute_current=mean.value, rms_current=rms.value,
-        surge_peak=stalls[1].peak, stall_peak=max(stall.peak for stall in stalls), turn_off_slope=slope.value,
-        reapplied_voltage=scene.worst("reapplied_voltage", "any").value, reapplied_rise=0.0, rise_of_current=0.0,
-        let_through=scene.let_through, stall_mean_absolute_current=stalls[0].mean_absolute,
-        stall_rms_current=stalls[0].rms, stall_time=stall_ends(scene.project, stalls[0]),
-        at={"r.m.s. current": rms.at, "mean current": mean.at})
-    found: Thyristors | None = None
-    for device in thyristor.candidates(bare, given=given, margins=scene.margins):
-        parts = thyristor_snubber.choose(_snubber_demands(scene, bare, device), count=count, flux=_flux(scene))
-        found = Thyristors(device=device, demand=_with_snubber(scene, bare, parts), mean_current=mean.value,
-                           count=count, snubbers=parts)
-        made = thyristor.part(device, demand=found.demand, margins=scene.margins, mean_current=mean.value, count=count)
-        if given or all(holds(r) for r in made.ratings):
-            return found
-    thyristor.choose(found.demand if found else bare, given=given, margins=scene.margins, mean_current=mean.value,
-                     count=count)   # raises, with what falls short
-    raise AssertionError("the choice above does not return where no class holds")
-
-
-def _flux(scene: Scene) -> float | None:
-    """The flux of a separate field at its greatest current, V·s; None of a series motor."""
-    assert scene.found is not None
-    assert scene.fixed is not None
-    if scene.fixed.field is None:
-        return None
-    motor, current = scene.fixed.motor, float(np.nanmax(scene.found.held.points.field_current))
-    return float(motor.curve.at(current, motor.remanence))
-
-
-def _snubber_demands(
-    scene: Scene, bare: thyristor.Demand, device: thyristor.Device
-) -> tuple[thyristor_snubber.Demand, ...]:
-    """The loops that the thyristor's current leaves: a diode took it over, or it ended by itself in the motor's."""
-    assert scene.fixed is not None
-    fixed, motor, supply = scene.fixed, scene.fixed.motor, scene.project.supply
-    windings = motor.series_winding().inductance(scene.worst("armature_current_peak", "any").value)
-    own = float(motor.armature_inductance if fixed.field is not None else windings)
-    resistance = float(np.min(scene.groups["running"][0].solved.model.resistance))
-    taken, ended = _reapplied(scene)
-    loops = [(LEAD_INDUCTANCE, 0.0, taken)] if taken is not None else []
-    loops += [(LEAD_INDUCTANCE + own, resistance, ended)] if ended is not None else []
-    return tuple(thyristor_snubber.Demand(
-        supply_rms_high=voltages(scene.project)[2], frequency=float(supply.frequency or 0.0),
-        step_voltage=max(step, LEAST_STEP), inductance=inductance, resistance=supply.source_resistance + ohms,
-        recovery_current=float(RECOVERY_CURRENT(slope_i=bare.turn_off_slope)), voltage_rating=device["voltage"],
-        commutating_dvdt=None, critical_dvdt=device["critical_dvdt"], turn_off_slope=bare.turn_off_slope,
-        turn_off_slope_limit=device["commutating_slope"],
-        turn_on_slope_limit=(device["rise_of_current"] - _line_rise(bare) / share("rise_of_current", scene.margins)[0])
-        / _discharging(scene),
-        device_capacitance=DEVICE_CAPACITANCE, lead_inductance=max(supply.source_inductance, LEAD_INDUCTANCE),
-        flux_slope=motor.curve.initial_slope, friction_torque=motor.friction_torque, margins=scene.margins)
-        for inductance, ohms, step in loops)
-
-
-def _reapplied(scene: Scene) -> tuple[float | None, float | None]:
-    """The greatest voltage (V) that comes back when a diode has taken the current over, and when it ended by itself.
-
-    None where no state surveyed does so; at the least the first, where nothing conducts in any state.
-    """
-    taken: float | None = None
-    ended: float | None = None
-    for group in scene.groups["any"]:
-        volts, over = group.stresses["reapplied_voltage"], np.isfinite(group.solved.state.commutation)
-        for volt, by_diode in zip(volts.tolist(), over.tolist(), strict=True):
-            if by_diode and math.isfinite(volt):
-                taken = max(taken or 0.0, volt)
-            elif math.isfinite(volt):
-                ended = max(ended or 0.0, volt)
-    return (0.0 if taken is None and ended is None else taken), ended
-
-
-def _discharging(scene: Scene) -> int:
-    """How many snubbers' currents the thyristor that fires takes.
-
-    In a common-cathode bridge its cathode lifts that of the other, whose snubber charges through it.
-    """
-    return 2 if scene.fixed is not None and scene.fixed.bridge == "common-cathode" else 1
-
-
-def _with_snubber(scene: Scene, bare: thyristor.Demand, parts: tuple[Part, ...]) -> thyristor.Demand:
-    """Add overshoot and rise at turn-off, and at turn-on what the snubber and the freewheel diode's current ask."""
-    stresses = {rating.name: rating.stress.value for part in parts for rating in part.ratings}
-    return replace(bare, peak_voltage=max(bare.peak_voltage, stresses["switch voltage at turn-off"]),
-                   reapplied_rise=stresses["rise of voltage at turn-off"],
-                   rise_of_current=_discharging(scene) * stresses["current rise at turn-on"] + _line_rise(bare))
-
-
-def _line_rise(bare: thyristor.Demand) -> float:
-    """Rise of the line's own current, A/s, when it takes over from the freewheel path at the crest."""
-    return bare.mains_peak / LEAD_INDUCTANCE
 
 
 def motor_leads(scene: Scene) -> Part:

@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 
 from designer.errors import InputError
+from designer.parts.line_choke import lower
 from designer.parts.snubber_values import CAPACITOR_TOLERANCE
 from designer.quantities import engineering
 from designer.results import Assumption, Part, Reason
 from designer.studies.rectified_firing import fired
-from designer.studies.rectified_parts import LEAD_INDUCTANCE, Chosen, choose, motor_leads
+from designer.studies.rectified_parts import Chosen, choose, motor_leads
+from designer.studies.rectified_thyristors import LEAD_INDUCTANCE
 from designer.studies.sides import Scene, SideParts
 from designer.studies.triac_firing import detector
 
@@ -21,22 +23,33 @@ def rectified(scene: Scene, *, thyristors: int, diodes: int) -> SideParts:
     """
     chosen = choose(scene, thyristors=thyristors, diodes=diodes)
     firing, lacking = _fired(scene, chosen)
-    snubbers = chosen.thyristors.snubbers
+    snubbers, choke = chosen.thyristors.snubbers, chosen.thyristors.choke
     return SideParts(
-        parts=(*snubbers, *firing, motor_leads(scene)),
+        parts=(*(() if choke is None else (choke,)), *snubbers, *firing, motor_leads(scene)),
         behind=lambda through: chosen.behind(through, margins=scene.margins),
         on_sink=chosen.on_sink(margins=scene.margins), i2t=min(values["i2t"] for values in chosen.every),
         blocking=min(values["voltage"] for values in chosen.every), drops=chosen.drops,
         capacitance=(1 + CAPACITOR_TOLERANCE) * sum(
             part.count * part.value.value for part in snubbers if part.role == "snubber-capacitor" and part.value),
         reasons=lacking, texts=_texts(scene, firing), assumptions=(
-            Assumption(text=f"Supply and leads at the moment of commutation: {engineering(LEAD_INDUCTANCE, 'H')}. "
-                       "Where a diode free-wheels a choke keeps it between the thyristors and any capacitor across "
-                       "the mains; it is not in this parts list.",
-                       mark="common practice, no source"),
+            _commutating(scene, choke),
             Assumption(text="Control logic of 5 V ±5 % from a supply with reinforced isolation, not in this parts "
                        "list.", mark="assumed"),
             *(Assumption(text=f"Thyristors and diodes: {mark}.", mark="generic class") for mark in chosen.marks)))
+
+
+def _commutating(scene: Scene, choke: Part | None) -> Assumption:
+    """What stands between mains and thyristor while the current changes over, and what of it the waveforms count."""
+    if choke is None or choke.value is None:
+        return Assumption(text=f"Supply and leads at the moment of commutation: {engineering(LEAD_INDUCTANCE, 'H')}.",
+                          mark="common practice, no source")
+    source, own = scene.project.supply.source_inductance, choke.value.value
+    told = (f"{100 * own / source:.0f} % of the source's {engineering(source, 'H', 2)}" if source > 0 else
+            "the source counted without any")
+    return Assumption(
+        text="At the moment of commutation only the choke stands before the thyristors, "
+             f"{engineering(lower(own), 'H', 2)} at the least. The waveforms leave its {engineering(own, 'H')} out "
+             f"({told}): it lengthens the overlap by that share.", mark="derived")
 
 
 def _fired(scene: Scene, chosen: Chosen) -> tuple[tuple[Part, ...], tuple[Reason, ...]]:

@@ -6,9 +6,8 @@ from collections.abc import Iterator
 
 from designer.project.kinds import CIRCUIT_KINDS
 from designer.project.model import Project
-from designer.quantities import engineering
+from designer.studies.armature_leads import contactor_row, fed, first_brush, second_brush, swap
 from designer.studies.phase_cut import LOGIC
-from designer.studies.rectified_parts import LEAD_INDUCTANCE
 from designer.studies.sides import Names, Row
 from designer.studies.sides.mains import THIN
 
@@ -25,12 +24,13 @@ def power_wire(names: Names) -> str:
 
 def choke_row(names: Names) -> Iterator[Row]:
     """What keeps the capacitor across the mains from emptying into a thyristor while a diode still free-wheels."""
-    across = names.of("x2-capacitor")
-    if across:
-        yield (f"line rail, at {across}", "line rail of the rectifier",
-               f"a choke of {engineering(LEAD_INDUCTANCE, 'H')} or more for the line's current, not in the parts list",
-               "the thyristor takes over from a diode that still conducts: without the choke "
-               f"{across} empties into both at each firing, and only its leads limit the rise of current")
+    choke = names.of("turn-on-choke")
+    if choke:
+        across = names.of("x2-capacitor")
+        yield (f"line rail, at {across}" if across else "line rail", f"{choke}, one end", power_wire(names),
+               "the thyristor takes over from a diode that still conducts: without the choke the capacitor empties "
+               "into both at each firing, and only its leads limit the rise of current")
+        yield f"{choke}, other end", "line rail of the rectifier", power_wire(names), "no capacitor from here on"
 
 
 def motor_rows(names: Names, project: Project, *, plus: str, minus: str) -> Iterator[Row]:
@@ -39,10 +39,12 @@ def motor_rows(names: Names, project: Project, *, plus: str, minus: str) -> Iter
     kind = project.circuit.kind
     if kind is not None and CIRCUIT_KINDS[kind].winding == "series":
         yield plus, "field, first end", thick, ""
-        yield "field, second end", "armature, first brush", thick, "swap the two field ends to reverse, at standstill"
+        yield "field, second end", first_brush(names), thick, swap(names, "the two field ends")
     else:
-        yield plus, "armature, first brush", thick, "swap the brushes' leads to reverse, at standstill only"
-    yield "armature, second brush", minus, thick, "as a pair with the lead before"
+        yield from contactor_row(names, plus, thick)
+        plus = fed(names, plus)
+        yield plus, first_brush(names), thick, swap(names, "the brushes' leads")
+    yield second_brush(names), minus, thick, "as a pair with the lead before"
     diode = names.of("flyback-diode")
     if diode:
         yield f"{diode}, cathode", plus, thick, "the polarity decides: reversed, it shorts the line"

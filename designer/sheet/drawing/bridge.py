@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from designer.sheet.drawing import gates
-from designer.sheet.drawing.motor import between
+from designer.sheet.drawing.motor import between, contact
 from designer.sheet.drawing.pen import BOTTOM, TOP, Pen, Point, clean
 from designer.sheet.drawing.thyristor import wheel
+from designer.sheet.drawing.turn_on import choke
 
 FIRST, SECOND = 3.2, 6.8              # the two legs from the start
 DIODE, MOTOR, ROOM = 8.8, 13.0, 3.4
@@ -16,16 +17,17 @@ THYRISTORS = {"common-cathode": (0, 1), "one-leg": (0, 2), "diodes-thyristor": (
 
 def bridge(pen: Pen, x: float) -> float:
     """Draw the bridge of ``labels["form"]``, freewheel diode and motor; gives where the block ends."""
-    form = pen.labels.get("form", "common-cathode")
+    form, x = pen.labels.get("form", "common-cathode"), choke(pen, x)
     _legs(pen, x, THYRISTORS[form])
     start, at = x + SECOND, x + MOTOR
     if form == "diodes-thyristor":
         pen.beside("bridge", (x + SECOND + 0.35, -3.0))
-        at += 2.2
+        at += 3.2 if "armature-contactor" in pen.labels else 2.2
         gates.along(pen, (start + 0.6, TOP), (start + 3.2, TOP))
         pen.wire((start, TOP), (start + 0.6, TOP))
         start += 3.2
-    pen.wire((start, TOP), (at, TOP))
+    contact(pen, (start, TOP), (at - MOTOR + DIODE - 0.2, TOP))
+    pen.wire((at - MOTOR + DIODE - 0.2, TOP), (at, TOP))
     pen.wire((x + SECOND, BOTTOM), (at, BOTTOM))
     if "flyback-diode" in pen.labels:
         wheel(pen, at - MOTOR + DIODE, at)

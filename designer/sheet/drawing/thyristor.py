@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from designer.sheet.drawing import gates
-from designer.sheet.drawing.motor import between
+from designer.sheet.drawing.motor import between, contact
 from designer.sheet.drawing.pen import BOTTOM, TOP, Pen
+from designer.sheet.drawing.turn_on import choke
 
 DIODE, MOTOR, ROOM = 4.6, 8.8, 3.4    # from the start: freewheel diode, motor; what the block needs past it
 
@@ -14,10 +15,12 @@ def thyristor(pen: Pen, x: float) -> float:
 
     The diode is drawn where ``labels`` has a ``"flyback-diode"``, the field in series where it has a ``"series"``.
     """
+    x = choke(pen, x)
     at = x + MOTOR
     gates.along(pen, (x + 0.4, TOP), (x + 3.0, TOP))
     pen.wire((x, TOP), (x + 0.4, TOP))
-    pen.wire((x + 3.0, TOP), (at, TOP))
+    contact(pen, (x + 3.0, TOP), (x + DIODE - 0.2, TOP))
+    pen.wire((x + DIODE - 0.2, TOP), (at, TOP))
     if "flyback-diode" in pen.labels:
         wheel(pen, x + DIODE, at)
     between(pen, at, top=TOP, low=BOTTOM, field="series" in pen.labels)
