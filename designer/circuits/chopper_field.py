@@ -3,7 +3,8 @@
 The control setting is the mean field current. A weaker field mostly turns the motor faster, up to a turning point
 (dω/dk = (2·R_a·I_a − (V − V_b))/k² changes its sign where the armature drops half of what drives it); beyond it a
 weaker field slows it down, with a current that burns it. Settings are sought on the safe side of that point.
-The floor's own resistor takes no part here, as snubbers do not.
+The floor's own resistor takes no part here, as snubbers do not. A point whose field current is 0 has lost its field,
+whatever its setting.
 """
 
 from __future__ import annotations
@@ -115,7 +116,9 @@ def _solve(fixed: Fixed, points: Points, *, exact: Exact) -> FieldSpeedSolution:
         fixed, switch=Drop(), field_switch=fixed.field_switch or fixed.switch,
         field_freewheel=fixed.field_freewheel or fixed.freewheel,
         chopping=replace(how_chopped(fixed), current_limit=np.inf))
-    driven = replace(points, setting=np.ones(len(points)), field_current=points.setting)
+    lost = points.field_current == 0      # told apart from the setting: a broken field, not a weak one
+    current = np.where(lost, 0.0, points.setting)
+    driven = replace(points, setting=np.ones(len(points)), field_current=current)
     both = solve_dual(own, driven, exact=exact)
     values = {item.name: getattr(both, item.name) for item in fields(DualSolution)}
     return FieldSpeedSolution(**{

@@ -256,7 +256,9 @@ def _fuse(
 ) -> tuple[Part, dc_fuse.Link]:
     """Behind the reservoir on mains, ahead of everything on a d.c. supply."""
     project, loop = scene.project, LEAST_ESR * bank.series_resistance + LEADS
-    rms = scene.worst("switch_current_rms") if scene.alternating else scene.worst("line_current_rms")
+    # behind the reservoir flows what the chopper switches; an armature straight on the bus too
+    passed = "bus_current" if "starter" in scene.kind.sides else "switch_current_rms"
+    rms = scene.worst(passed if scene.alternating else "line_current_rms")
     stall = scene.worst("bus_current", "stall").value
     demand = dc_fuse.Demand(
         place="bus" if scene.alternating else "battery", current=rms.value, voltage=crest,

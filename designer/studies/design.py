@@ -84,10 +84,6 @@ def _refuse_unbuilt(kind: CircuitKind, project: Project) -> None:
     }
     faults = [InputError(key, found, "none so far", "This is not built into this version yet: take it out.")
               for key, found in asked.items() if found is not None]
-    if "starter" in kind.sides:
-        from designer.studies.starting import refused
-
-        faults.extend(refused(project))
     if faults:
         raise InputErrors(faults)
 

@@ -236,7 +236,8 @@ def _broken(project: Project) -> str:
 def _setting(found: Survey) -> dict[str, Quantity]:
     """The setting of full output."""
     name = found.circuit.setting
-    return {name: Quantity(found.circuit.setting_range(found.fixed)[0], "rad" if name == "firing_angle" else "1")}
+    unit = {"firing_angle": "rad", "field_current": "A"}.get(name, "1")
+    return {name: Quantity(found.circuit.setting_range(found.fixed)[0], unit)}
 
 
 def _supply(found: Survey, project: Project) -> Iterator[Reason]:

@@ -15,7 +15,7 @@ from designer.results import Assumption, FaultCase, Part, Quantity
 from designer.studies.chopper_control import FREQUENCY, chopping_of, drops
 from designer.studies.chopper_parts import Chosen, Seen, choose
 from designer.studies.field_only import resistance_at, winding_of
-from designer.studies.groups import crest_of
+from designer.studies.groups import Worst, crest_of
 from designer.studies.sides import Names, Power, Row, Scene, Side, SideParts
 from designer.studies.sides.chopper import cell_wires
 from designer.studies.sides.field import allowed_time, unsafe_current
@@ -30,10 +30,10 @@ PLAIN = {own: plain for plain, own in OWN.items()}
 def seen_of(scene: Scene) -> Seen:
     """What the field's chopper sees: the worst of each stress, each in its own state."""
     crest = max(crest_of(scene.project), scene.worst("bus_voltage_crest", "any").value)
-    rms, mean, peak = (scene.worst(f"field_{name}") for name in (
+    rms, mean, peak = (_strongest(scene, name) for name in (
         "switch_current_rms", "freewheel_current_mean", "current_peak"))
     state = State(
-        bus=crest, mean_current=scene.worst("field_switch_current_mean").value, rms_current=rms.value,
+        bus=crest, mean_current=_strongest(scene, "switch_current_mean").value, rms_current=rms.value,
         turn_on_current=max(peak.value - scene.worst("field_current_ripple").value, 0.0), turn_off_current=peak.value)
     return Seen(
         crest=crest, state=state, peak=peak.value,
@@ -45,12 +45,26 @@ def seen_of(scene: Scene) -> Seen:
         at={"r.m.s. current": rms.at, "mean current": mean.at, "running peak": peak.at})
 
 
+def _strongest(scene: Scene, name: str) -> Worst:
+    """The worst of a stress; where the armature has a starter, a start at full field is among the states.
+
+    That field may take a duty up to 1, so its whole current counts as the transistor's.
+    """
+    found, own = scene.found, scene.worst(f"field_{name}")
+    if "starter" not in scene.kind.sides or found is None or found.burnt is None:
+        return own
+    full = found.burnt.worst(found.burnt.stresses["field_current_peak" if name.startswith("switch") else f"field_{name}"])
+    return own if own.value >= full.value else Worst(value=full.value, at="a start, at full field")
+
+
 def _parts(scene: Scene) -> SideParts:
     """All that switches the field; raises ``InputError`` where a part cannot be had."""
     seen, alone = seen_of(scene), "chopper" not in scene.kind.sides
     # beside another chopper the file's transistor and limit are those of the armature
-    project = scene.project if alone else scene.project.model_copy(update={
-        "parts": Parts(), "control": scene.project.control.model_copy(update={"current_limit": None})})
+    # behind a starter the limit of the file is that of a start
+    control = scene.project.control.model_copy(update={"current_limit": None})
+    project = scene.project if scene.found is None else scene.project.model_copy(update={
+        "control": control, **({} if alone else {"parts": Parts()})})
     chosen = choose(seen, project)
     seated = (
         transistor.on_sink(chosen.device, name="Q1", demand=chosen.demand, margins=scene.margins),

@@ -1,0 +1,270 @@
+"""The starter side: an armature straight on its bus behind resistor and bypass, and the floor under its field."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+
+import numpy as np
+
+from designer.equations.starter import CURRENT_AT_REST, WEAKENING_TIME
+from designer.errors import InputError
+from designer.parts import conductors, field_floor, starter_contacts, starting_resistor, winding
+from designer.project.model import Project
+from designer.quantities import engineering, shown
+from designer.results import Assumption, FaultCase, Part, Quantity, Reason, Step
+from designer.studies import field_control
+from designer.studies.field_bench import first_power
+from designer.studies.refusals import RATED_OVER
+from designer.studies.sides import Control, Names, Power, Row, Scene, Side, SideParts
+from designer.studies.sides.mains import thin
+from designer.studies.stall import thermal_class
+from designer.studies.start_run import Start, lowest_bus, running, starter
+from designer.studies.starting import field_heat, variable_supply
+from designer.studies.survey import Survey, speed_limit
+
+STARTS = 6.0        # an hour, where the file says none: common practice, no source
+
+
+def _found(scene: Scene) -> Survey:
+    if scene.found is None:
+        raise ValueError("a starter needs a motor's survey")
+    return scene.found
+
+
+def _parts(scene: Scene) -> SideParts:
+    """All of it; raises ``InputError`` where a part cannot be had."""
+    found, project = _found(scene), scene.project
+    floor = _floor(scene)
+    wire = _leads(scene)
+    demand = _contacts(scene, None)
+    if project.circuit.starter == "variable-supply":
+        main, row = starter_contacts.armature(demand, margins=scene.margins)
+        return SideParts(
+            parts=(main, starter_contacts.undervoltage(demand, row), floor, wire), field_feed=field_control.feed(found),
+            assumptions=(Assumption(text="The armature's supply is brought up from zero by hand or by its own control, "
+                                    "and limits its current to what [control] current_limit says.",
+                                    mark="condition of this design"),), figures=_speeds(found))
+    begun = starter(found, project)
+    demand = _contacts(scene, begun)
+    main, row = starter_contacts.armature(demand, margins=scene.margins)
+    weaken = _weakening(found, begun)
+    return SideParts(
+        parts=(main, *_stages(scene, begun, demand), starter_contacts.timer(demand),
+               starter_contacts.undervoltage(demand, row), floor, wire),
+        field_feed=field_control.feed(found), assumptions=_assumptions(scene, begun, weaken),
+        worked=(begun.needed, begun.ratio, _at_rest(begun), weaken),
+        figures={"starting_current": Quantity(begun.rest[0], "A"), "second_peak": Quantity(begun.second, "A"),
+                 "start_energy": Quantity(sum(begun.energies), "J"), "start_power_peak": Quantity(sum(begun.powers), "W"),
+                 "start_time": Quantity(begun.longest, "s"), "starter_time_out": Quantity(begun.time_out, "s"),
+                 "field_weakening_time": Quantity(max(weaken.value, 0.0), "s"), **_speeds(found)})
+
+
+def _speeds(found: Survey) -> dict[str, Quantity]:
+    return {"unloaded_speed_field_floor": Quantity(found.look.unloaded, "rad/s"),
+            "field_floor": Quantity(found.fixed.field_floor, "A")}
+
+
+def _floor(scene: Scene) -> Part:
+    """The resistor across the field's transistor."""
+    found, project = _found(scene), scene.project
+    hot = winding.limits(thermal_class(project)).running
+    crest = scene.worst("bus_voltage_crest", "any").value
+    highest = max(crest, found.held.points.voltage[2] * (math.sqrt(2.0) if scene.alternating else 1.0))
+    return field_floor.choose(field_floor.Demand(
+        floor=found.fixed.field_floor, lowest=lowest_bus(project), highest=float(highest), peak=float(highest),
+        hot=float(found.fixed.motor.resistances(hot, hot)[1])), margins=scene.margins)[0]
+
+
+def _leads(scene: Scene) -> Part:
+    """The armature's leads, from the contactor on."""
+    worst = scene.worst("armature_current_rms")
+    return conductors.leads(worst.value, role="motor-wire", what="armature", ambient=scene.box, margins=scene.margins,
+                            at=worst.at)
+
+
+def _contacts(scene: Scene, begun: Start | None) -> starter_contacts.Demand:
+    found, worst = _found(scene), scene.worst("armature_current_rms")
+    stalled = scene.worst("armature_current_peak", "stall").value
+    cold = float(found.stall.points.armature_resistance[0])
+    return starter_contacts.Demand(
+        current=worst.value, stalled=stalled, highest=_highest(scene), lowest=lowest_bus(scene.project), cold=cold,
+        load=running(found), time_out=0.0 if begun is None else begun.time_out, at=worst.at)
+
+
+def _highest(scene: Scene) -> float:
+    high = scene.project.supply.highest_voltage
+    return math.sqrt(2.0) * high if scene.alternating else high
+
+
+def _stages(scene: Scene, begun: Start, demand: starter_contacts.Demand) -> Iterator[Part]:
+    """A resistor, its bypass and the relay that closes it, stage by stage."""
+    hourly = scene.project.duty.starts_per_hour
+    for at, (ohms, stage) in enumerate(zip(begun.resistors, begun.stages, strict=True)):
+        which = "" if len(begun.stages) == 1 else f", stage {at + 1}"
+        yield starting_resistor.choose(starting_resistor.Demand(
+            ohms=ohms, energy=begun.energies[at], time=sum(one.time for one in begun.slow[:at + 1]),
+            peak_power=begun.powers[at], stalled=begun.stalled[at], time_out=begun.time_out,
+            starts=STARTS if hourly is None else hourly, voltage=demand.highest, which=which,
+            worked=(begun.needed, *(() if at == 0 and len(begun.stages) == 1 else (begun.ratio,)))),
+            margins=scene.margins)
+        yield starter_contacts.bypass(stage, demand, margins=scene.margins, which=which)
+        yield starter_contacts.stage_relay(stage, which=which)
+
+
+def _at_rest(begun: Start) -> Step:
+    given = begun.conditions
+    return Step(formula=CURRENT_AT_REST, note="the first peak of a start: highest supply, cold, resistor as marked",
+                inputs={"V_a": given.highest, "V_b": given.brushes, "R_a": given.cold, "R_st": sum(begun.resistors)})
+
+
+def _weakening(found: Survey, begun: Start) -> Step:
+    """How slowly the field goes from full to its setting, so that the armature current stays within the allowed one."""
+    given, motor = begun.conditions, found.fixed.motor
+    flux = float(motor.curve.at(found.setting, motor.remanence))
+    return Step(formula=WEAKENING_TIME, note="from full field to the setting, nominal supply", inputs={
+        "J_r": given.inertia, "omega_1": min(found.shorted_loaded, float(np.nan_to_num(found.held.points.speed[1]))),
+        "omega_2": float(np.nan_to_num(found.held.points.speed[2])), "k_f": flux, "I_lim": given.allowed,
+        "I_L": running(found)})
+
+
+def _assumptions(scene: Scene, begun: Start, weaken: Step) -> tuple[Assumption, ...]:
+    project = scene.project
+    told = [Assumption(text=f"A start is made at full field, {engineering(begun.conditions.field, 'A', 3)}, and the "
+                       f"field is weakened over {engineering(max(weaken.value, 0.0), 's', 2)} or more after the last "
+                       "bypass: the logic's work, and none of this parts list.", mark="condition of this design")]
+    if project.control.current_limit is None:
+        told.append(Assumption(text=f"At a start up to {engineering(begun.conditions.allowed, 'A', 3)} are allowed in "
+                               "the armature, twice what the target draws.", mark="common practice, no source"))
+    if project.duty.starts_per_hour is None:
+        told.append(Assumption(text=f"{STARTS:g} starts an hour.", mark="common practice, no source"))
+    return tuple(told)
+
+
+def _reasons(scene: Scene) -> Iterator[Reason]:
+    """The floor against the speed limit; a field or an armature that the bus overwhelms; a supply that cannot start."""
+    found, project = _found(scene), scene.project
+    limit, at, fixed = speed_limit(project), found.look, project.load.coupling == "fixed"
+    speed = at.loaded if fixed else at.unloaded
+    if limit is not None and not speed <= limit:
+        enough = f"A floor of {engineering(1.005 * at.enough, 'A', 3)} or more" if math.isfinite(at.enough) else (
+            "No field current of the flux curve holds the limit: a lower armature supply")
+        yield Reason(
+            code="field-floor", message="With the field's chopper dead the floor of "
+            f"{engineering(found.fixed.field_floor, 'A')} is left, and the motor{', its fixed load on,' if fixed else ''}"
+            f" runs up to {shown(speed, 'rad/s')}, past its limit.", figure=Quantity(speed, "rad/s"),
+            limit=Quantity(limit, "rad/s"), way_out=f"{enough}, or a lower armature supply.")
+    if project.protection.field_loss_trip_time is None:
+        yield Reason(
+            code="field-loss", message="A broken field winding or lead takes the floor away too, and nothing in the "
+            "armature's path limits its speed: a field-loss trip must open its contactor.",
+            way_out="[protection] field_loss_trip_time: the field-current relay in the armature contactor's coil.")
+    rated = project.motor.rated_voltage or project.nameplate.voltage
+    if rated is not None and _highest(scene) > RATED_OVER * rated:
+        yield Reason(
+            code="above-rated-voltage", message="The bus lies above the motor's rated voltage, and the armature stands "
+            "straight on it.", figure=Quantity(_highest(scene), "V"), limit=Quantity(RATED_OVER * rated, "V"),
+            way_out="A supply of the motor's own voltage, or an armature chopper, whose duty is capped.")
+    yield from field_heat(found, project)
+    if project.circuit.starter == "variable-supply":
+        yield from variable_supply(found, project)
+
+
+def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator[Row]:
+    """Plus bus, contactor, resistors with their bypasses, armature, minus bus; coils; the floor."""
+    del texts
+    lead = f"{names.of('motor-wire')} {names.marked('motor-wire', 'for the armature current')}".strip()
+    lead += ", insulation for the bus voltage"
+    wire, main = thin(project), names.of("armature-contactor")
+    fused = names.of("dc-fuse") if project.supply.is_mains else ""
+    at = f"{main}, out"
+    yield f"{fused}, out" if fused else "plus bus", f"{main}, in", lead, "watch the polarity marked on it"
+    number = 0
+    while names.of("starting-resistor", number):
+        r, k, u = (names.of(role, number) for role in ("starting-resistor", "starter-bypass", "bypass-relay"))
+        yield at, f"{r}, one end", lead, "it gets hot: screwed terminals, free air"
+        yield f"{r}, one end", f"{k}, one contact", lead, f"its other contact to {r}, other end"
+        yield f"{r}, one end", f"{u}, plus", wire, "its minus to the armature, first brush: it sees what is still in"
+        yield f"{u}, contact", f"{k}, coil", wire, f"fed through {main}'s closing auxiliary contact"
+        at, number = f"{r}, other end", number + 1
+    yield at, "armature, first brush", lead, "swap the brushes' leads to reverse, at standstill only"
+    yield "armature, second brush", "minus bus", lead, ""
+    yield from _coils(names, project, number)
+    floor = names.of("field-floor-resistor")
+    yield "field, second end, at the motor's terminal", f"{floor}, one end", wire, "by itself, not over the transistor"
+    yield f"{floor}, other end", "minus bus", wire, "by itself, not over the shunt"
+
+
+def _coils(names: Names, project: Project, number: int) -> Iterator[Row]:
+    """The contactor's coil and all that stands in series with it."""
+    wire, main = thin(project), names.of("armature-contactor")
+    chain = [f"{names.of(role)}, contact" for role in ("field-relay", "undervoltage-relay", "start-timer")
+             if names.of(role)]
+    chain += [f"{names.of('starter-bypass', at)}, opening auxiliary contact" for at in range(number)]
+    yield "coil supply +", f"stop button, {', '.join(chain)}, in series", wire, (
+        "the bypasses' contacts bridged by the latch once it is in")
+    yield "end of that chain", f"start button, then {main}, coil", wire, (
+        f"{main}'s own closing auxiliary contact across the start button: the latch")
+    if names.of("undervoltage-relay"):
+        yield "plus bus", f"{names.of('undervoltage-relay')}, plus", wire, "its minus to the minus bus"
+    if names.of("start-timer"):
+        yield f"{main}, auxiliary contact", f"{names.of('start-timer')}, start", wire, "stopped by the last bypass"
+
+
+def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
+    """What the starter and the floor do when they fail."""
+    found, project, limit = _found(scene), scene.project, speed_limit(scene.project)
+    own = power.sides.get("starter") if power else None
+    ends = "nothing: it is within the speed limit" if limit is None or found.look.unloaded <= limit else (
+        "nothing in this design")
+    yield FaultCase(
+        name="Field's chopper dead (transistor open, driver or logic lost), load off: the floor is left",
+        figures={"field current": Quantity(found.fixed.field_floor, "A"),
+                 "speed": Quantity(found.look.unloaded, "rad/s"),
+                 "output speed, load on": Quantity(found.look.loaded / found.fixed.load.ratio, "rad/s")},
+        ends_by=f"the field-current relay; else {ends}")
+    yield FaultCase(
+        name="Field's transistor shorted: full field, the slowest",
+        figures={"output speed, load on": Quantity(found.shorted_loaded / found.fixed.load.ratio, "rad/s"),
+                 "field current, cold": Quantity(_highest(scene) / float(found.fixed.motor.resistances(
+                     found.thermal.cold, found.thermal.cold)[1]), "A")},
+        ends_by="nothing in this design: the field winding must bear it, or a thermal switch takes the supply off")
+    if own is None or project.circuit.starter != "resistor":
+        return
+    try:
+        begun = starter(found, project)
+    except InputError:
+        return
+    yield from _starter_faults(scene, begun)
+
+
+def _starter_faults(scene: Scene, begun: Start) -> Iterator[FaultCase]:
+    stalled = scene.worst("armature_current_peak", "stall").value
+    yield FaultCase(
+        name="Stalled at the start, the resistor in",
+        figures={"armature current": Quantity(begun.rest[0], "A"),
+                 "heat in the resistor": Quantity(sum(begun.powers), "W"),
+                 "energy until the time-out": Quantity(sum(begun.stalled), "J")},
+        ends_by=f"the start timer, after {engineering(begun.time_out, 's', 2)}: the resistor bears it")
+    yield FaultCase(
+        name="Bypass welded: the next start would be straight on the bus",
+        figures={"armature current": Quantity(stalled, "A")},
+        ends_by="its opening contact in the armature contactor's coil, which does not close")
+    yield FaultCase(
+        name="Bypass never closes: the motor runs on through the resistor",
+        figures={"heat in the resistor": Quantity(sum(begun.resistors) * running(_found(scene))**2, "W")},
+        ends_by="the start timer; its thermal fuse")
+    yield FaultCase(
+        name="Supply dips and comes back",
+        figures={"drops out below": Quantity(starter_contacts.DROPS_OUT * lowest_bus(scene.project), "V")},
+        ends_by="the undervoltage relay opens the armature contactor, and the bypass with it: it stays off until the "
+        "start button is pressed")
+
+
+SIDE = Side(
+    parts=_parts, wires=_wires, reasons=_reasons, faults=_faults,
+    control=Control(
+        prepared=field_control.prepared, first_power=first_power, look=field_control.look,
+        figures=field_control.figures, warnings=field_control.warnings, span=field_control.span,
+        summary=field_control.summary))
+
