@@ -1,6 +1,7 @@
-"""Main switch or contactor of a direct-current supply: an a.c. rating is not enough, an arc has no zero to end at.
+"""Contactors for direct current: main switch of a d.c. supply, and the one that stands in an armature's lead.
 
-Safe side: the next larger of what its poles in series break, current times direct voltage.
+An a.c. rating is not enough: a direct current's arc has no zero to end at. Safe side: the next larger of what its
+poles in series break, current times direct voltage.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from dataclasses import dataclass
 
 from designer.errors import InputError
 from designer.parts.margins import holds, share
+from designer.quantities import engineering
 from designer.results import Part, Quantity, Rating
 from designer.tables import marked, read
 
@@ -21,6 +23,26 @@ class Demand:
     line_current: float
     stall_current: float
     voltage: float
+    at: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ArmatureDemand:
+    """What an armature's own contactor carries, makes and breaks; SI.
+
+    ``running``, ``stalled``: A r.m.s. of the armature, loaded and at a stall under the setting; ``voltage``: the
+    highest that may stand across its open gap, V; ``coil``: V of the supply that its coil hangs on (``mains``:
+    alternating). ``decay``: s, L/R of the armature: the time in which its current falls to a third once the gates
+    are blocked. ``wheel``: True where a freewheel diode on the motor's side takes that current over.
+    """
+
+    running: float
+    stalled: float
+    voltage: float
+    coil: float
+    mains: bool
+    decay: float
+    wheel: bool
     at: str = ""
 
 
@@ -76,4 +98,63 @@ def _part(row: Row, *, ratings: tuple[Rating, ...]) -> Part:
                  "polarity on a type with a blow-out magnet: the same.",
         notes=("With a no-volt or latching release: it stays open after a supply dip. It opens the armature's path; "
                "the field is switched after it.",),
+        sources=(marked(row.source, row.mark),))
+
+
+def choose_armature(demand: ArmatureDemand, *, margins: Mapping[str, float]) -> tuple[Part, Row]:
+    """Give the smallest contactor that carries the armature's current, and makes and breaks that of a stall.
+
+    Raises ``InputError`` for ``circuit.kind`` where none of the table does.
+    """
+    rows = sorted(read("contactors", Row), key=lambda row: row.current * row.direct_voltage)
+    for row in rows:
+        ratings = _armature_ratings(row, demand=demand, margins=margins)
+        if all(map(holds, ratings)):
+            return _armature_part(row, ratings=ratings, demand=demand), row
+    raise InputError(
+        "circuit.kind", f"{demand.stalled:.3g} A to break at {demand.voltage:.3g} V direct in the armature",
+        f"up to {rows[-1].current:g} A at {rows[-1].direct_voltage:g} V in the largest listed",
+        "A lower setting or current limit, or a field on a d.c. supply of its own, which is on before the main switch.")
+
+
+def _armature_ratings(
+    row: Row, *, demand: ArmatureDemand, margins: Mapping[str, float]
+) -> tuple[Rating, ...]:
+    allowed, source = share("contact_current", margins)
+    own, limit = marked(row.source, row.mark), Quantity(row.current, "A")
+    stalled = Quantity(demand.stalled, "A")
+    return (
+        Rating(name="carried current", limit=limit, stress=Quantity(demand.running, "A"), share=allowed, source=source,
+               at=demand.at),
+        Rating(name="current made at rest", limit=limit, stress=stalled, source=own,
+               at="closed on a motor at rest, the setting not taken back: as at a stall; by order it makes none"),
+        Rating(name="current broken at a stall", limit=limit, stress=stalled, source=own,
+               at="stall at the setting, highest supply, cold; by order the gates are blocked before it opens"),
+        Rating(name="d.c. voltage", limit=Quantity(row.direct_voltage, "V"), stress=Quantity(demand.voltage, "V"),
+               source=own, at="highest supply, across the open gap"),
+    )
+
+
+def _armature_part(row: Row, *, ratings: tuple[Rating, ...], demand: ArmatureDemand) -> Part:
+    poles = f", {row.poles_in_series:g} poles in series" if row.poles_in_series > 1 else ""
+    coil = f"coil {demand.coil:g} V{'~' if demand.mains else ' d.c.'}"
+    tau = engineering(demand.decay, "s", 2)
+    burns = (f"The freewheel diode stands on its motor's side and takes the armature's current over (L/R = {tau}): the "
+             "contact breaks what the source drives, not what the armature holds." if demand.wheel else
+             f"With the gates blocked the armature's current dies away by itself (L/R = {tau}). Opened under current "
+             "it ends all of that in its arc: hold the time constant of its d.c. rating against this one.")
+    return Part(
+        role="armature-contactor", designator="K4", value=Quantity(row.current, "A"),
+        description=f"armature contactor, two auxiliary make contacts: {row.meaning}",
+        marking=f"{row.current:g} A {row.direct_voltage:g} V d.c.{poles}, {coil}", ratings=ratings,
+        if_wrong="Left out: field and armature come on together at the main switch, and the armature starts without a "
+                 "field. Rated for alternating current only: its arc does not end. Welded: a lost field is caught by "
+                 "the blocked gates alone.",
+        notes=("On: main switch, field, field-current relay, then this by the start button; its auxiliary contact "
+               "releases the gates, and the setting begins at nothing. Off: gates, then this; the field stays on "
+               "until the shaft stands, and goes off at the main switch.",
+               burns,
+               f"It opens within {engineering(row.opening, 's', 2)} of its coil's release. A diode alone across a "
+               "direct coil makes that several times longer: use a varistor or the type's own suppressor.",
+               "It drops out with the supply that the field hangs on, and comes back by the start button only."),
         sources=(marked(row.source, row.mark),))

@@ -32,7 +32,7 @@ class Demand:
     ``least``: A, hot winding and low supply, still right. ``greatest``: A, what its coil carries for good.
     ``unsafe``: A, field current at and below which the speed limit is passed (0 where none is).
     ``allowed_time``: s from loss of field to armature current off, infinite where none is set. ``opening``: s that
-    the armature's contactor takes; 0 where the gate signal alone is blocked.
+    what takes the armature off needs after the relay; 0 where its contact blocks the gates, whatever opens after.
     """
 
     least: float
@@ -108,7 +108,8 @@ def _part(kind: Kind, *, demand: Demand, margins: Mapping[str, float]) -> tuple[
                 stress=Quantity(kind.release + demand.opening, "s"), source=told, at="field lead broken"),)),
         ),
         worked=(up, out), if_wrong=_WRONG,
-        notes=("Its contact stands in the armature contactor's coil or the gate enable: field first, armature after; "
+        notes=("Two contacts: one in the armature's release, that is the coil of its contactor (of the main switch "
+               "where the field has a supply of its own), one in the gate enable. Field first, armature after; "
                "armature off at once when it drops out, the field off last, when the shaft stands.",
                f"Its coil or shunt carries {engineering(demand.greatest, 'A', 3)} for good and must not open: the "
                "field runs through it.",

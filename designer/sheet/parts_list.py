@@ -16,7 +16,7 @@ COLUMNS = (
 NOT_READY = "NOT READY: no parts list. See the build sheet for the reasons."
 _MARKED_ALONE = frozenset({
     "supply-cord", "wire", "heatsink", "switch", "varistor", "bridge", "flyback-diode", "field-diode", "clamp-diode",
-    "inrush-bypass", "field-relay", "motor-wire", "field-wire", "rectifier-diode", "gate-diode",
+    "inrush-bypass", "field-relay", "armature-contactor", "motor-wire", "field-wire", "rectifier-diode", "gate-diode",
 })
 _FORMULA = tuple("=+-@＝＋－＠|%")
 

@@ -12,8 +12,8 @@ from designer.sheet.text import show, words
 
 _BY_MARKING = frozenset({
     "fuse", "dc-fuse", "switch", "varistor", "bridge", "flyback-diode", "field-diode", "clamp-diode", "gate-clamp",
-    "gate-bypass-diode", "inrush-bypass", "field-relay", "rectifier-diode", "gate-diode", "field-switch",
-    "field-clamp-diode", "field-gate-clamp", "field-gate-bypass-diode",
+    "gate-bypass-diode", "inrush-bypass", "field-relay", "armature-contactor", "rectifier-diode", "gate-diode",
+    "field-switch", "field-clamp-diode", "field-gate-clamp", "field-gate-bypass-diode",
 })
 
 

@@ -7,8 +7,10 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from designer.project.kinds import CIRCUIT_KINDS
 from designer.project.model import Project
 from designer.results import OperatingPoint, PowerStep, Quantity
+from designer.studies.sides.armature_contactor import tapped
 
 BAND = 0.15                        # a reading further off means: back one step; common practice, no source
 HALF = 0.5                         # of the speed limit: above it a step is done with the load coupled, or not at all
@@ -70,6 +72,26 @@ def field_first(current: float, cold: float) -> PowerStep:
         stop="No current, or one far off: a broken winding, a tap in the place of the end. Never run on without it.",
         caution="A field lead pulled off under current bites, and leaves the motor without its speed limit.",
     )
+
+
+def armature_waits(project: Project) -> tuple[PowerStep, ...]:
+    """Field-current relay and armature contactor tried with the armature's leads off, where the field hangs on S1."""
+    if not tapped(CIRCUIT_KINDS[str(project.circuit.kind)], project):
+        return ()
+    mains = project.supply.is_mains
+    return (PowerStep(
+        title="The armature waits for its field",
+        action="Armature leads off at the armature contactor and covered, the gates unplugged at the logic. Main "
+        "switch on: the field comes, its relay picks up, the contactor stays open. Start button: it closes and holds. Then, "
+        "one at a time, the start button again after each: the field's fuse or gate off: relay and contactor drop; "
+        "the stop button: the contactor drops, the field stays; the main switch off and on: it stays open until the "
+        "start button. The start button held while the field is off must not close it.",
+        readings=(("resistance across its main contacts, open, everything off", Quantity(1e6, "ohm"),
+                   Quantity(math.inf, "ohm")),),
+        stop="It closes by itself with the main switch, or holds without the field: the relay's contact is bridged or "
+        "wired in another place. Never run the motor then.",
+        mains=mains, caution="Where the field hangs on the mains, the coil's circuit and every button in it are live."
+        if mains else ""),)
 
 
 def around(name: str, value: float, unit: str) -> tuple[str, Quantity, Quantity]:

@@ -12,7 +12,7 @@ from designer.circuits.case import Feed, Fixed, Points
 from designer.project.model import Project
 from designer.quantities import engineering, shown
 from designer.results import OperatingPoint, PowerStep, Quantity
-from designer.studies.bench import HALF, around, dead
+from designer.studies.bench import HALF, armature_waits, around, dead, field_first
 from designer.studies.rows import FRICTION_BOUNDS
 from designer.studies.survey import Survey, speed_limit
 
@@ -37,27 +37,18 @@ class _At:
 def first_power(found: Survey, project: Project, point: OperatingPoint) -> tuple[PowerStep, ...]:
     """Give the steps in order, each with readings, bands, stop rule and the unloaded speed behind it."""
     limit = speed_limit(project) or math.inf
-    steps = [*dead(project), *_field(found, point), _motor_alone(found, project, limit),
+    steps = [*dead(project), *_field(found, project, point), _motor_alone(found, project, limit),
              _power_circuit(found, project, limit)]
     if project.supply.is_mains:
         steps.append(_lamp(found, project, point, limit))
     return (*steps, _full(found, project, point))
 
 
-def _field(found: Survey, point: OperatingPoint) -> tuple[PowerStep, ...]:
+def _field(found: Survey, project: Project, point: OperatingPoint) -> tuple[PowerStep, ...]:
     """The field alone on its own supply, proved before anything drives the armature."""
     if found.fixed.field is None:
         return ()
-    current, cold = point["field_current_mean"], found.fixed.motor.field_resistance
-    return (PowerStep(
-        title="The field on its own supply",
-        action="Armature leads off. Field supply on, current read with a d.c. ammeter, then off: the current must die "
-        "away through the field diode without a spark. The field relay pulls in while it flows, and drops when the "
-        "supply is switched off.",
-        readings=(around("field current", current, "A"), around("field voltage, cold", current * cold, "V")),
-        stop="No current, or one far off: a broken winding, a tap in the place of the end. Never run on without it.",
-        caution="A field lead pulled off under current bites, and leaves the motor without its speed limit.",
-    ),)
+    return (field_first(point["field_current_mean"], found.fixed.motor.field_resistance), *armature_waits(project))
 
 
 def _bench_fixed(found: Survey) -> Fixed:

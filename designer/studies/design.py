@@ -26,6 +26,7 @@ from designer.studies.groups import Settings, voltages
 from designer.studies.power import power
 from designer.studies.refusals import failed, reasons
 from designer.studies.sides import Power, Scene, control, side
+from designer.studies.sides.armature_contactor import with_contactor
 from designer.studies.sides.reversing import with_reversing
 from designer.studies.solve import TOLERANCE, fixed_of, reading_notes
 from designer.studies.stall import Stall, stalls
@@ -41,7 +42,7 @@ def design(project: Project) -> Design:
     """
     require(project, "design")
     project, read = completed(project, "design")
-    kind = with_reversing(CIRCUIT_KINDS[str(project.circuit.kind)], project)
+    kind = with_contactor(with_reversing(CIRCUIT_KINDS[str(project.circuit.kind)], project), project)
     _refuse_unbuilt(kind, project)
     if not kind.drives_motor:
         from designer.studies.supply_only import supply_only

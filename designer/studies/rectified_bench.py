@@ -12,7 +12,7 @@ from designer.motor.model import Load
 from designer.project.model import Project
 from designer.quantities import engineering, shown
 from designer.results import OperatingPoint, PowerStep, Quantity
-from designer.studies.bench import HALF, around, dead, field_first, meter_readings
+from designer.studies.bench import HALF, armature_waits, around, dead, field_first, meter_readings
 from designer.studies.phase_bench import DIRECT_VOLTAGES, LAMPS, LOW_VOLTAGES, STARTS
 from designer.studies.rows import FRICTION_BOUNDS
 from designer.studies.survey import Survey, speed_limit
@@ -65,7 +65,7 @@ def first_power(found: Survey, project: Project, point: OperatingPoint) -> tuple
     """Give the steps in order, each with readings, bands, stop rule and the unloaded speed behind it."""
     bench = _Bench(found=found, project=project, point=point, limit=speed_limit(project) or math.inf)
     field = () if found.fixed.field is None else (_field(project, field_first(
-        point["field_current_mean"], found.fixed.motor.field_resistance)),)
+        point["field_current_mean"], found.fixed.motor.field_resistance)), *armature_waits(project))
     half_wave = found.bench is None
     middle = (_resistive(bench),) if half_wave else (_low_voltage(bench), _lamp(bench))
     return (*dead(project), *field, _direct(bench), *middle, _mains(bench))

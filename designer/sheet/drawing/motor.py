@@ -20,6 +20,10 @@ def motor(pen: Pen, start: Point, end: Point) -> None:
 def standing(pen: Pen, start: Point, end: Point, *, field: bool) -> None:
     """The armature, under the field where it is in series, from the plus rail down to the switch."""
     kit, (x, top), low = pen.kit, start, end[1]
+    if "armature-contactor" in pen.labels:
+        contact(pen, start, (x, top - 1.7))
+        top -= 1.7
+        start = (x, top)
     at = top - 0.4
     pen.wire(start, (x, at))
     if field:
@@ -34,6 +38,17 @@ def standing(pen: Pen, start: Point, end: Point, *, field: bool) -> None:
         pen.terminal((left - 5.0, height), "PE")
         pen.wire((left - 4.9, height), (left, height))
         pen.text("motor frame, heatsink, box", (left - 4.9, height + 0.25), align="left")
+
+
+def contact(pen: Pen, start: Point, end: Point) -> None:
+    """The main contact of the armature's contactor on a wire; the wire alone where there is none."""
+    if "armature-contactor" not in pen.labels:
+        pen.wire(start, end)
+        return
+    down = start[0] == end[0]
+    pen.between(pen.kit.Switch(), start, end, text="")
+    pen.beside("armature-contactor", (start[0] + 0.9, start[1] - 0.7) if down else
+               ((start[0] + end[0]) / 2, start[1] + 0.65), align="left" if down else "center")
 
 
 def between(pen: Pen, x: float, *, top: float, low: float, field: bool) -> None:

@@ -16,6 +16,7 @@ from designer.project.model import Project
 from designer.quantities import engineering
 from designer.results import Array, Assumption, Check, FaultCase, Part, Quantity, Reason
 from designer.studies import chopper_control, chopper_frequency
+from designer.studies.armature_leads import contactor_row, fed, first_brush, second_brush, swap
 from designer.studies.bus_parts import TOUCHABLE
 from designer.studies.chopper_bench import first_power
 from designer.studies.chopper_parts import Chosen, Seen, choose
@@ -145,10 +146,11 @@ def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator
     yield f"{d}, anode", f"{q}, drain or collector", "copper area or wide strap", ""
     if project.circuit.kind is not None and CIRCUIT_KINDS[project.circuit.kind].winding == "series":
         yield top, "field, first end", power, ""
-        yield "field, second end", "armature, first brush", power, "swap the field ends to reverse, at standstill only"
+        yield "field, second end", first_brush(names), power, swap(names, "the field ends")
     else:
-        yield top, "armature, first brush", power, "swap the brushes' leads to reverse, at standstill only"
-    yield "armature, second brush", f"{q}, drain or collector", power, "as a pair with the lead before"
+        yield from contactor_row(names, top, power)
+        yield fed(names, top), first_brush(names), power, swap(names, "the brushes' leads")
+    yield second_brush(names), f"{q}, drain or collector", power, "as a pair with the lead before"
     yield f"{q}, source or emitter", f"{shunt}, first end", "copper area or wide strap", ""
     yield f"{shunt}, second end", "minus bus", "copper area or wide strap", "never to earth: the bus is live"
     yield from cell_wires(names, q=q, shunt=shunt, top=top, project=project)

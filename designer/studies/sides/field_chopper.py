@@ -118,8 +118,9 @@ def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator
     if names.of("field-relay"):
         yield (f"{names.of('field-relay')}, sensing", "in the field's first lead", lead, "senses the current, not the "
                "voltage")
-        yield (f"{names.of('field-relay')}, contact", "release of the armature's driver and contactor", thin(project),
-               "drops out: the armature goes off, whatever its control does")
+        if not names.of("armature-contactor"):
+            yield (f"{names.of('field-relay')}, contact", "release of the armature's driver and contactor",
+                   thin(project), "drops out: the armature goes off, whatever its control does")
     own = Names(parts=tuple(replace(part, role=_plain(part.role)) for part in names.parts
                             if part.role.startswith("field-")))
     for start, end, what, note in cell_wires(own, q=q, shunt=shunt, top="plus bus", project=project):

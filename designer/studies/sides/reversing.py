@@ -69,11 +69,8 @@ def plugging(scene: Scene, found: Survey) -> tuple[Step, Step]:
 
 
 def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator[Row]:
-    """Both armature leads run over the changeover; the field keeps its ends."""
+    """From the changeover, at which the circuit's two leads end, to the brushes; the field keeps its ends."""
     k, wire = names.of("reversing-contact"), "as for the armature"
-    yield ("the lead named for the armature's first brush", f"{k}, pole 1, common", wire,
-           "instead of straight to the brush")
-    yield "the lead named for the armature's second brush", f"{k}, pole 2, common", wire, "likewise"
     for pole, side in ((1, reversing.FORWARD.plus), (2, reversing.FORWARD.minus)):
         yield f"{k}, pole {pole}, at rest", f"armature, {side}", wire, "forward"
     for pole, side in ((1, reversing.REVERSE.plus), (2, reversing.REVERSE.minus)):

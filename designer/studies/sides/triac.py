@@ -21,6 +21,7 @@ from designer.project.model import Project
 from designer.quantities import engineering
 from designer.results import Assumption, Part, Reason
 from designer.studies import phase_cut
+from designer.studies.armature_leads import first_brush, second_brush, swap
 from designer.studies.groups import voltages
 from designer.studies.sides import Control, Names, Row, Scene, Side, SideParts
 from designer.studies.sides.mains import THIN
@@ -82,9 +83,9 @@ def _parts(scene: Scene) -> SideParts:
     return SideParts(
         parts=(*quiet, *(firing.parts if firing else ())),
         behind=lambda through: (triac.part(
-            device, demand=replace(demand, let_through=through), margins=scene.margins),),
+            device, demand=replace(demand, shorts=through), margins=scene.margins),),
         on_sink=(triac.on_sink(device, name="Q1", demand=demand, margins=scene.margins),),
-        i2t=device["i2t"], blocking=device["voltage"], drops={"switch": drop(device)},
+        bears=(triac.bears(device),), blocking=device["voltage"], drops={"switch": drop(device)},
         capacitance=(1 + CAPACITOR_TOLERANCE) * sum(
             part.value.value for part in quiet if part.role == "snubber-capacitor" and part.value),
         settings=firing.angles if firing else None, reasons=lacking, texts=_texts(scene, firing),
@@ -130,7 +131,7 @@ def _switch(scene: Scene) -> tuple[triac.Demand, Device, tuple[Part, ...]]:
         mains_peak=high, peak_voltage=high, mean_absolute_current=mean.value, rms_current=rms.value,
         surge_peak=_first_peak(scene), stall_peak=stalled[1].peak, turn_off_slope=slope.value,
         reapplied_voltage=scene.worst("reapplied_voltage", "any").value, reapplied_rise=0.0, rise_of_current=0.0,
-        let_through=scene.let_through, stall_mean_absolute_current=stalled[0].mean_absolute,
+        shorts=scene.shorts, stall_mean_absolute_current=stalled[0].mean_absolute,
         stall_rms_current=stalled[0].rms, stall_time=stall_ends(scene.project, stalled[0]),
         at={"r.m.s. current": rms.at, "current slope at turn-off": slope.at})
     last: tuple[triac.Demand, Device, tuple[Part, ...]] | None = None
@@ -178,8 +179,8 @@ def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator
     """Motor and triac between the rails, the snubber, and what fires it."""
     q, power = names.of("switch") or "Q1", f"{names.marked('wire', 'as the cord')}, mains insulation"
     yield "line rail", "field, first end", power, ""
-    yield "field, second end", "armature, first brush", power, "swap the two field ends to reverse, at standstill only"
-    yield "armature, second brush", f"{q}, main terminal 2", power, ""
+    yield "field, second end", first_brush(names), power, swap(names, "the two field ends")
+    yield second_brush(names), f"{q}, main terminal 2", power, ""
     yield f"{q}, main terminal 1", "neutral rail", power, ""
     if names.of("snubber-resistor"):
         yield (f"{q}, main terminal 2", f"{names.of('snubber-resistor')}, then {names.of('snubber-capacitor')}", THIN,
