@@ -92,7 +92,14 @@ DEVICE_I2T = Formula(
     equation=equal(W.symbol, W_0.symbol * (t.symbol / t_0.symbol) ** p_scale.symbol),
     variables=(W, W_0, t, t_0, p_scale),
     source="exponent 1/2 from memory, the stricter; 1/3 in a semiconductor fuse guide (I³·t constant)",
-    holds_when="1 ms to 10 ms",
+    holds_when="0.1 ms to 10 ms, the range for which makers state it (from memory)",
+)
+DEVICE_SURGE = Formula(
+    name="device-surge-for-a-shorter-time",
+    equation=equal(I_2.symbol, I_p.symbol * (t_0.symbol / t.symbol) ** sp.Rational(1, 4)),
+    variables=(I_2, I_p, t_0, t),
+    source="derived: half sines whose I²t falls as the square root of their duration",
+    holds_when="0.1 ms to 10 ms",
 )
 k_dev = var("k_dev", "1", "value of the smaller device over that of the class", sign="positive")
 I_dev = var("I_dev", "A", "rated current of the device", sign="positive")
@@ -131,6 +138,38 @@ PROSPECTIVE_TRANSFORMER = Formula(
     variables=(I_k, S_t, V_rms, u_k),
     source="derived: definition of the short-circuit voltage",
     holds_when="stiff primary supply",
+)
+L_run = var("L_run", "H", "inductance of the supply in running", sign="positive")
+R_run = var("R_run", "ohm", "resistance of the supply in running", sign="nonnegative")
+FAULT_INDUCTANCE = Formula(
+    name="fault-loop-inductance",
+    equation=equal(L_loop.symbol, V_rms.symbol / I_k.symbol * L_run.symbol / sp.sqrt(
+        R_run.symbol**2 + (2 * sp.pi * f.symbol * L_run.symbol) ** 2)),
+    variables=(L_loop, V_rms, I_k, L_run, R_run, f),
+    source="derived: the supply's impedance made so small that the prospective current flows, its angle kept",
+    holds_when="the angle of the impedance is that of the running supply",
+)
+q_k = var("q_k", "1/s", "steepest rise of a short, per ampere of its prospective r.m.s. current", sign="positive")
+FAULT_STEEPNESS = Formula(
+    name="fault-steepness",
+    equation=equal(q_k.symbol, sp.sqrt(2) * V_rms.symbol / (L_loop.symbol * I_k.symbol)),
+    variables=(q_k, V_rms, L_loop, I_k),
+    source="derived: at the crest the whole voltage stands across the inductance of the loop",
+    holds_when="no current yet; a short that begins at another instant rises less steeply",
+)
+RISE_TIME = Formula(
+    name="fault-rise-time",
+    equation=equal(t.symbol, sp.cbrt(3 * W.symbol / (q_k.symbol * I_k.symbol) ** 2)),
+    variables=(t, W, q_k, I_k),
+    source="derived: integral of the square of a current that rises in a straight line, solved for the time",
+    holds_when="safe side: a short's current bends below its first slope, so that the I²t takes longer",
+)
+PEAK_LET_THROUGH = Formula(
+    name="fuse-peak-let-through",
+    equation=equal(I_p.symbol, q_k.symbol * I_k.symbol * t.symbol),
+    variables=(I_p, q_k, I_k, t),
+    source="derived: current at the end of the straight rise",
+    holds_when="safe side: the arc's voltage lowers the current before that",
 )
 
 _GUIDE = "Ferraz Shawmut, Power Semiconductor Fuse Applications Guide, p. 35-36"

@@ -14,9 +14,9 @@ from designer.equations.fuse import DEVICE_I2T, SURGE_FOR_TIME
 from designer.equations.reservoir import DIODE_RMS_RATING, SURGE_LENGTH
 from designer.equations.thermal import CASE_FOR_CURRENT, TWO_TERM_LOSS
 from designer.errors import InputError
-from designer.parts import heatsink
+from designer.parts import coordination, heatsink
 from designer.parts.bridge_classes import DIODES, HALF_CYCLE, Device, classes, completed
-from designer.parts.fuse_gates import UNKNOWN
+from designer.parts.coordination import Bears, Short
 from designer.parts.heat_path import case_to_sink
 from designer.parts.margins import holds, share
 from designer.quantities import engineering
@@ -33,9 +33,6 @@ _WRONG = (
 )
 
 
-_REMEDIES = {"I²t against the fuse": "A quicker fuse, or a bridge of more I²t."}
-
-
 @dataclass(frozen=True, kw_only=True)
 class Demand:
     """What ONE diode must withstand; SI. Each from its own worst corner, which ``at`` names by rating.
@@ -43,7 +40,7 @@ class Demand:
     ``crest``: of the highest mains, which is what a diode blocks with the reservoir full. ``mean_current``,
     ``rms_current``: worst continuous state, over a full period. ``peak_current``: of each half cycle.
     ``inrush_peak`` (A) and ``inrush_i2t`` (A²s): of switching on at the worst instant, the limiter hot; 0 where
-    not computed yet. ``let_through`` (A²s): of the fuse ahead of it when the reservoir or the bus shorts.
+    not computed yet. ``shorts``: what the fuse ahead of it lets through when the reservoir or the bus shorts.
     ``mains_fed``: surges of the mains reach it (False behind a transformer of its own).
     """
 
@@ -53,7 +50,7 @@ class Demand:
     peak_current: float
     inrush_peak: float = 0.0
     inrush_i2t: float = 0.0
-    let_through: float = 0.0
+    shorts: tuple[Short, ...] = ()
     mains_fed: bool = True
     at: Mapping[str, str] = field(default_factory=dict)
 
@@ -120,7 +117,13 @@ def choose(demand: Demand, *, given: Mapping[str, float], margins: Mapping[str, 
         "parts.rectifier.current", f"{short.name} {engineering(short.stress.value, short.stress.unit, 3)}",
         f"at most {engineering(short.share * short.limit.value, short.limit.unit, 3)} in the largest generic class",
         "Lower the load, limit the inrush further, use a smaller or faster fuse, or give the data of larger diodes "
-        "in [parts.rectifier].")
+        "in [parts.rectifier]." + coordination.hint(short))
+
+
+def bears(device: Device, *, name: str = "a diode of BR1") -> Bears:
+    """Give what ONE diode bears of a short."""
+    return Bears(name=name, i2t=device["i2t"], surge=device["surge_current"],
+                 current=float(DIODE_RMS_RATING(I_F=device["current"])))
 
 
 def loss(device: Device, *, mean_current: float, rms_current: float) -> float:
@@ -163,7 +166,8 @@ def part(device: Device, *, demand: Demand, margins: Mapping[str, float]) -> Par
         role="bridge", designator="BR1",
         description="four diodes of your file as a bridge" if device.own else f"{device.name}, insulated base plate",
         value=Quantity(whole, "A"), marking=f"{whole:g} A {device['voltage']:g} V",
-        ratings=_ratings(device, demand=demand, margins=margins), worked=(heat, *_surge_steps(device, demand)),
+        ratings=_ratings(device, demand=demand, margins=margins), worked=(
+            heat, *_surge_steps(device, demand), *coordination.steps(bears(device), met=demand.shorts)),
         if_wrong=_WRONG, notes=(*_notes(device, demand=demand), *(f"Values: {mark}." for mark in assumed)),
         sources=tuple(sorted(set(device.marks.values()))))
 
@@ -224,14 +228,14 @@ def _ratings(device: Device, *, demand: Demand, margins: Mapping[str, float]) ->
         ("r.m.s. current of one diode", rms, "A", demand.rms_current, "diode_current"),
         ("surge current at switch-on", _surge_limit(device, demand), "A", demand.inrush_peak, "diode_surge"),
         ("I²t of switch-on", _inrush_limit(device, demand), "A**2*s", demand.inrush_i2t, "diode_i2t"),
-        ("I²t against the fuse", device["i2t"], "A**2*s", demand.let_through, "diode_i2t"),
     ]
     made = []
     for name, limit, unit, stress, key in rows:
         allowed, source = share(key, margins)
         made.append(Rating(
             name=name, limit=Quantity(limit, unit), stress=Quantity(stress, unit), share=allowed, source=source,
-            at=demand.at.get(name, ""), remedy=UNKNOWN if math.isinf(stress) else _REMEDIES.get(name, "")))
-    return tuple(made)
+            at=demand.at.get(name, "")))
+    return *made, *coordination.ratings(
+        bears(device), met=demand.shorts, margins=margins, key="diode_i2t", where=demand.at.get(coordination.I2T, ""))
 
 

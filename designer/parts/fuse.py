@@ -8,11 +8,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 from designer.equations import fuse as eq
 from designer.errors import InputError
+from designer.parts import coordination
+from designer.parts.coordination import Short, shorts
+from designer.parts.fuse_demand import Demand, Given, Pulse
 from designer.parts.fuse_gates import (
     UNKNOWN,
     Link,
@@ -32,58 +35,14 @@ from designer.quantities import engineering
 from designer.results import Part, Quantity, Rating, Step
 from designer.tables import read
 
-__all__ = ["Demand", "Given", "Link", "Pulse", "ambient_factor", "choose", "let_through", "links", "options", "ratings"]
+__all__ = [
+    "Demand", "Given", "Link", "Pulse", "ambient_factor", "choose", "let_through", "links", "mildest", "options",
+    "passed", "ratings"]
 
 _WRONG = (
     "Too large: a short welds the switch and burns the wiring before it opens. Too small or too quick: it "
     "opens on starts. Low breaking capacity (L) on mains: it bursts."
 )
-
-
-@dataclass(frozen=True, kw_only=True)
-class Pulse:
-    """A surge that the fuse must bear again and again: r.m.s. current (A) while it lasts (s)."""
-
-    name: str
-    rms: float
-    time: float
-
-
-@dataclass(frozen=True, kw_only=True)
-class Demand:
-    """What the fuse carries, bears and breaks; SI.
-
-    ``line_current``: r.m.s. at the worst continuous corner. ``pulses``: starts and inrush.
-    ``stall_current``: r.m.s. at stall with the setting held; ``stall_limit``: s until the winding's
-    limit, None where another device ends the stall. ``prospective``: r.m.s. current of a short at
-    high mains. ``voltage``: nominal mains, r.m.s. ``ambient``: °C round the fuse (in the box).
-    ``device_i2t``: I²t (A²s, 10 ms) of the device to be saved, None where none is. ``starts``: how often
-    the pulses come in the fuse's life.
-    """
-
-    line_current: float
-    pulses: tuple[Pulse, ...]
-    stall_current: float
-    prospective: float
-    voltage: float
-    ambient: float
-    stall_limit: float | None = None
-    device_i2t: float | None = None
-    direct_current: bool = False
-    starts: float = 1e4
-    at: str = ""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Given:
-    """The user's own fuse (``[parts.fuse]``); what is None is unknown. ``clearing`` is its I²t, A²s."""
-
-    rating: float | None = None
-    characteristic: str | None = None
-    breaking_capacity: float | None = None
-    clearing: float | None = None
-    voltage: float | None = None
-    current_kind: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -117,14 +76,25 @@ def _link(rating: float, *, speed: str, row: Breaking) -> Link:
 def options(demand: Demand, *, margins: Mapping[str, float]) -> tuple[Link, ...]:
     """Give the links that carry the load, bear the pulses and break the short, best first.
 
-    The device's I²t is left out: take the least ``let_through`` of these as what a device must bear.
+    The devices are left out: ``mildest`` of these is what they must bear at the least.
     """
-    return tuple(
-        link for link in links()
-        if all(holds(r) for r in ratings(link, demand=demand, margins=margins) if r.name != _DEVICE))
+    alone = replace(demand, devices=())
+    return tuple(link for link in links() if all(map(holds, ratings(link, demand=alone, margins=margins))))
 
 
-_DEVICE = "let-through against the device"
+def mildest(demand: Demand, *, margins: Mapping[str, float]) -> tuple[Short, ...]:
+    """Give the shorts behind that link of ``options`` which lets the least through; nothing where there is none."""
+    least = min(options(demand, margins=margins), default=None,
+                key=lambda link: let_through(link, prospective=demand.prospective))
+    return () if least is None else passed(least, demand=demand)
+
+
+def passed(link: Link, *, demand: Demand) -> tuple[Short, ...]:
+    """Give what ``link`` lets through on every short that it sees."""
+    return shorts(link, prospective=demand.prospective, steepness=demand.steepness)
+
+
+_DEVICE, _PEAK = "let-through against the device", "peak let-through against the device"
 
 
 def choose(
@@ -151,7 +121,8 @@ def choose(
         raise _nothing_carries(demand, margins=margins)
     for link in carrying:
         if all(map(holds, ratings(link, demand=demand, margins=margins))):
-            return _part(link, demand=demand, margins=margins), link
+            made = _part(link, demand=demand, margins=margins)
+            return replace(made, notes=(*made.notes, *_why(link, carrying[0], demand=demand, margins=margins))), link
     raise _nothing_saves(demand, carrying=carrying, margins=margins)
 
 
@@ -187,15 +158,36 @@ def _nothing_carries(demand: Demand, *, margins: Mapping[str, float]) -> InputEr
         "(gG 10 × 38 mm).")
 
 
+def _why(link: Link, first: Link, *, demand: Demand, margins: Mapping[str, float]) -> tuple[str, ...]:
+    """Why it is not the link that would be taken for the load and the starts alone."""
+    if link == first or not demand.devices:
+        return ()
+    short = next(r for r in _against(first, demand=demand, margins=margins) if not holds(r))
+    unit = short.stress.unit
+    return (f"{first.marking} carries the load too, but lets {engineering(short.stress.value, unit, 3)} through "
+            f"({short.at}), where {engineering(short.share * short.limit.value, unit, 3)} are allowed.",)
+
+
 def _nothing_saves(
     demand: Demand, *, carrying: Sequence[Link], margins: Mapping[str, float],
 ) -> InputError:
-    least = min(let_through(link, prospective=demand.prospective) for link in carrying)
-    needed = least / share("switch_i2t", margins)[0]
+    best = min(carrying, key=lambda link: let_through(link, prospective=demand.prospective))
+    short = next(r for r in _against(best, demand=demand, margins=margins) if not holds(r))
+    unit = short.stress.unit
     return InputError(
-        "parts.switch.i2t", f"{demand.device_i2t:.3g} A²s", f"{needed:.3g} A²s or more",
-        f"The best fuse that carries the load lets {least:.3g} A²s through. Take a larger device, or an "
-        f"ultra-fast semiconductor link (gR) of less than {0.7 * (demand.device_i2t or 0.0):.3g} A²s.")
+        "parts.switch.i2t", f"{engineering(short.limit.value, unit, 3)} ({short.at})",
+        f"{engineering(short.stress.value / short.share, unit, 3)} or more",
+        f"{best.marking} lets the least through of all miniature fuses that carry the load and bear its starts. "
+        f"Take a larger device; else {coordination.WAY_OUT}.")
+
+
+def _against(link: Link, *, demand: Demand, margins: Mapping[str, float]) -> tuple[Rating, ...]:
+    """Let-through and its peak against the devices, each with the one that has the least left."""
+    names = {coordination.I2T: _DEVICE, coordination.PEAK: _PEAK}
+    every = [replace(rating, name=names[rating.name]) for of in demand.devices for rating in coordination.ratings(
+        of, met=passed(link, demand=demand), margins=margins, where=of.name)]
+    return tuple(max((r for r in every if r.name == name), key=lambda r: r.stress.value / (r.share * r.limit.value))
+                 for name in names.values() if every)
 
 
 def ratings(link: Link, *, demand: Demand, margins: Mapping[str, float]) -> tuple[Rating, ...]:
@@ -212,17 +204,15 @@ def ratings(link: Link, *, demand: Demand, margins: Mapping[str, float]) -> tupl
             (f"I²t of {p.name}", melting(link, current=p.rms), p.rms**2 * p.time, "A**2*s", "fuse_pulse")
             for p in demand.pulses
         ]
-    if demand.device_i2t is not None:
-        stress = let_through(link, prospective=demand.prospective)
-        rows.append((_DEVICE, demand.device_i2t, stress, "A**2*s", "switch_i2t"))
     shares = {key: share(key, margins) for *_, key in rows}
     if "fuse_pulse" in shares:
         shares["fuse_pulse"] = min(shares["fuse_pulse"], pulse_share(demand.starts))
     remedies = _remedies(link, demand=demand)
-    return tuple(
+    own = tuple(
         Rating(name=name, limit=Quantity(limit, unit), stress=Quantity(stress, unit), at=demand.at,
                share=shares[key][0], source=shares[key][1], remedy=remedies.get(name, ""))
         for name, limit, stress, unit, key in rows)
+    return *own, *_against(link, demand=demand, margins=margins)
 
 
 def _wrong_kind(link: Link, *, demand: Demand) -> bool:
@@ -237,10 +227,6 @@ def _remedies(link: Link, *, demand: Demand) -> dict[str, str]:
         told["breaking capacity"] = (
             f"It breaks {'alternating' if demand.direct_current else 'direct'} current only: take a fuse with a "
             "breaking capacity stated for the current here.")
-    if not let_through_known(link):
-        told[_DEVICE] = UNKNOWN
-    elif demand.device_i2t is not None:
-        told[_DEVICE] = "A quicker fuse, or a device of more I²t behind it."
     return told
 
 

@@ -16,6 +16,8 @@ from designer.tables import marked, read
 
 #: multiple above which melting is taken as adiabatic: constant I²t (makers read it at 10 I_n)
 ADIABATIC = 10.0
+#: s, within which an arc ends at a zero of the current (common practice, no source)
+PERIOD = 20e-3
 ZERO = 273.15   # K between °C and kelvin
 #: what to do about a link whose I²t nobody has told
 UNKNOWN = "Its let-through is not known: give i2t (total clearing I²t) of the fuse in [parts.fuse]."
@@ -163,10 +165,20 @@ def let_through_step(link: Link, *, prospective: float) -> Step:
             formula=LET_THROUGH,
             inputs={"w_gate": row.gate_high, "I_n": link.rating, "k_arc": row.arcing},
             note="greatest I²t on a short, arcing included")
-    late = opening_time(link, current=prospective)[1]
     return Step(
-        formula=I2T_RECTANGLE, inputs={"I_p": prospective, "t": late * row.arcing},
+        formula=I2T_RECTANGLE, inputs={"I_p": prospective, "t": weak_time(link, current=prospective)},
         note="greatest I²t at this weak short, arcing included")
+
+
+def weak_time(link: Link, *, current: float) -> float:
+    """Give the longest time, s, until ``link`` has cleared a short of ``current`` A below 10 times its rating.
+
+    The gate's upper bound, and the arc: as long as the melting at most, and no longer than one period of 50 Hz,
+    in which the current passes zero twice (common practice, no source).
+    """
+    late = opening_time(link, current=current)[1]
+    arcing = i2t_row(link.speed, breaking=link.breaking).arcing - 1.0
+    return late + min(arcing * late, PERIOD)
 
 
 @dataclass(frozen=True, kw_only=True)

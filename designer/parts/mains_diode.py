@@ -6,7 +6,6 @@ inductance allows. Safe side: the larger class. All figures are of ONE diode ove
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cache
@@ -17,9 +16,9 @@ from designer.equations.fuse import I2T_HALF_SINE
 from designer.equations.reservoir import DIODE_RMS_RATING
 from designer.equations.thermal import CASE_FOR_CURRENT, TWO_TERM_LOSS
 from designer.errors import InputError
-from designer.parts import bridge_classes, heatsink
+from designer.parts import bridge_classes, coordination, heatsink
 from designer.parts.bridge_classes import HALF_CYCLE, Device, VoltageClass
-from designer.parts.fuse_gates import UNKNOWN
+from designer.parts.coordination import Bears, Short
 from designer.parts.heat_path import case_to_sink
 from designer.parts.margins import holds, share
 from designer.quantities import engineering
@@ -62,8 +61,8 @@ class Demand:
 
     ``crest``: of the highest mains. ``mean_current``, ``rms_current``: worst continuous state. ``surge_peak``: greatest
     peak at start or stall. ``stall_…``: currents of a stall and how long (s) it lasts until something ends it.
-    ``let_through`` (A²s): of the line fuse when what stands beside it shorts the line through this diode. ``count``
-    equal diodes.
+    ``shorts``: what the line fuse lets through when what stands beside it shorts the line through this diode.
+    ``count`` equal diodes.
     """
 
     role: Role
@@ -74,7 +73,7 @@ class Demand:
     stall_mean_current: float = 0.0
     stall_rms_current: float = 0.0
     stall_time: float = 0.0
-    let_through: float = 0.0
+    shorts: tuple[Short, ...] = ()
     count: int = 1
     at: Mapping[str, str] = field(default_factory=dict)
 
@@ -162,7 +161,14 @@ def choose(
     raise InputError(
         f"parts.{table}.current", f"{short.name} {engineering(short.stress.value, short.stress.unit, 3)}",
         f"at most {engineering(short.share * short.limit.value, short.limit.unit, 3)} in the largest generic class",
-        f"Lower the load, use a smaller or quicker fuse, or give the data of a larger diode in [parts.{table}].")
+        f"Lower the load, use a smaller or quicker fuse, or give the data of a larger diode in [parts.{table}]."
+        + coordination.hint(short))
+
+
+def bears(diode: Diode, *, name: str = "a diode") -> Bears:
+    """Give what ONE diode bears of a short."""
+    return Bears(name=name, i2t=diode["i2t"], surge=diode["surge_current"],
+                 current=float(DIODE_RMS_RATING(I_F=diode["current"])))
 
 
 def loss(diode: Diode, *, mean_current: float, rms_current: float) -> float:
@@ -198,7 +204,8 @@ def part(diode: Diode, *, demand: Demand, margins: Mapping[str, float]) -> Part:
         role=demand.role, designator="D1", count=demand.count,
         description=f"{diode.device.name}, {diode.package}, insulated",
         value=Quantity(diode["current"], "A"), marking=f"{diode['current']:g} A {diode['voltage']:g} V",
-        ratings=_ratings(diode, demand=demand, margins=margins), worked=(heat,), if_wrong=_WRONG[demand.role],
+        ratings=_ratings(diode, demand=demand, margins=margins),
+        worked=(heat, *coordination.steps(bears(diode), met=demand.shorts)), if_wrong=_WRONG[demand.role],
         notes=(*_notes(diode, demand=demand), *(f"Values: {mark}." for mark in assumed)),
         sources=tuple(sorted(set(diode.device.marks.values()))))
 
@@ -222,15 +229,13 @@ def _ratings(diode: Diode, *, demand: Demand, margins: Mapping[str, float]) -> t
         ("mean current of one diode", diode["current"], "A", demand.mean_current, "diode_current"),
         ("r.m.s. current of one diode", rms, "A", demand.rms_current, "diode_current"),
         ("surge current at stall", diode["surge_current"], "A", demand.surge_peak, "diode_surge"),
-        ("I²t against the fuse", diode["i2t"], "A**2*s", demand.let_through, "diode_i2t"),
     ]
     made = []
     for name, limit, unit, stress, key in rows:
         allowed, source = share(key, margins)
-        remedy = "A quicker fuse, or a diode of more I²t." if key == "diode_i2t" else ""
         made.append(Rating(
             name=name, limit=Quantity(limit, unit), stress=Quantity(stress, unit), share=allowed, source=source,
-            at=demand.at.get(name, ""), remedy=UNKNOWN if math.isinf(stress) else remedy))
-    return tuple(made)
+            at=demand.at.get(name, "")))
+    return *made, *coordination.ratings(bears(diode), met=demand.shorts, margins=margins, key="diode_i2t")
 
 

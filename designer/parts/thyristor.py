@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from designer.equations.reservoir import DIODE_RMS_RATING
 from designer.errors import InputError
-from designer.parts import heatsink, triac
+from designer.parts import coordination, heatsink, triac
 from designer.parts.margins import holds, share
 from designer.parts.triac import Demand
 from designer.parts.triac_classes import Device
@@ -64,7 +64,7 @@ def choose(
         "parts.switch.current", f"{short.name} {engineering(short.stress.value, short.stress.unit, 3)}",
         f"at most {engineering(short.share * short.limit.value, short.limit.unit, 3)} in the largest generic class",
         "Lower the load, gear down, use a smaller or quicker fuse, or give the data of a larger device in "
-        "[parts.switch].")
+        "[parts.switch]." + coordination.hint(short))
 
 
 def part(

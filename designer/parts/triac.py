@@ -12,8 +12,8 @@ from dataclasses import dataclass, field
 
 from designer.equations.thermal import CASE_FOR_CURRENT, TWO_TERM_LOSS
 from designer.errors import InputError
-from designer.parts import heatsink
-from designer.parts.fuse_gates import UNKNOWN
+from designer.parts import coordination, heatsink
+from designer.parts.coordination import Bears, Short
 from designer.parts.heat_path import case_to_sink
 from designer.parts.margins import holds, share
 from designer.parts.triac_classes import UNITS, Device, Kind, classes, completed
@@ -33,7 +33,7 @@ class Demand:
     ``mains_peak``: crest of the highest mains. ``peak_voltage``: greatest voltage across the switch with
     the snubber's overshoot. ``mean_absolute_current``, ``rms_current``: worst continuous state of one
     device. ``surge_peak``: greatest peak of a start. ``stall_peak``: greatest peak at stall.
-    ``let_through``: I²t of the fuse on a short (0 where no fuse is chosen yet). ``turn_off_slope``,
+    ``shorts``: what the fuse lets through (nothing where no fuse is chosen yet). ``turn_off_slope``,
     ``reapplied_voltage``, ``reapplied_rise``: at extinction, with the snubber. ``rise_of_current``: at
     turn-on, snubber discharge included. ``current_at_gate_end``: least current reached when the gate
     signal ends, infinite for a gate held through the window. ``stall_…``: currents (A) of a stall at its worst
@@ -50,7 +50,7 @@ class Demand:
     reapplied_voltage: float
     reapplied_rise: float
     rise_of_current: float
-    let_through: float = 0.0
+    shorts: tuple[Short, ...] = ()
     stall_mean_absolute_current: float = 0.0
     stall_rms_current: float = 0.0
     stall_time: float = 0.0
@@ -136,7 +136,13 @@ def choose(
     raise InputError(
         "parts.switch.current", f"{short.name} {engineering(short.stress.value, short.stress.unit, 3)}",
         f"at most {engineering(short.share * short.limit.value, short.limit.unit, 3)} in the largest generic class",
-        "Lower the load, gear down, limit the current, or give the data of a larger device in [parts.switch].")
+        "Lower the load, gear down, limit the current, or give the data of a larger device in [parts.switch]."
+        + coordination.hint(short))
+
+
+def bears(device: Device, *, name: str = "Q1") -> Bears:
+    """Give what ``device`` bears of a short."""
+    return Bears(name=name, i2t=device["i2t"], surge=device["surge_current"], current=device["current"])
 
 
 def loss(device: Device, *, mean_absolute_current: float, rms_current: float) -> float:
@@ -180,7 +186,8 @@ def part(device: Device, *, demand: Demand, margins: Mapping[str, float]) -> Par
     return Part(
         role="switch", designator="Q1", description=f"{device.name}, {device.package}",
         value=Quantity(device["current"], "A"), marking=f"{device['current']:g} A {device['voltage']:g} V",
-        ratings=_ratings(device, demand=demand, margins=margins), worked=(step,), if_wrong=_WRONG,
+        ratings=_ratings(device, demand=demand, margins=margins),
+        worked=(step, *coordination.steps(bears(device), met=demand.shorts)), if_wrong=_WRONG,
         notes=(*_notes(device, demand=demand), *(f"Values: {mark}." for mark in assumed)),
         sources=tuple(sorted(set(device.marks.values()))))
 
@@ -208,7 +215,6 @@ def _ratings(device: Device, *, demand: Demand, margins: Mapping[str, float]) ->
         ("r.m.s. current", "current", demand.rms_current, "switch_current"),
         ("surge current at start", "surge_current", demand.surge_peak, "switch_surge"),
         ("surge current at stall", "surge_current", demand.stall_peak, "switch_surge"),
-        ("I²t against the fuse", "i2t", demand.let_through, "switch_i2t"),
         ("commutating slope", "commutating_slope", demand.turn_off_slope, "commutating_slope"),
         ("rise of reapplied voltage", "critical_dvdt", demand.reapplied_rise, "dvdt"),
         ("rise of current", "rise_of_current", demand.rise_of_current, "rise_of_current"),
@@ -216,9 +222,10 @@ def _ratings(device: Device, *, demand: Demand, margins: Mapping[str, float]) ->
     made = [
         _rating(
             name, limit=Quantity(device[key], UNITS[key]), stress=stress, allowed=share(margin, margins),
-            at=demand.at, remedy=UNKNOWN if key == "i2t" and math.isinf(stress) else "")
+            at=demand.at)
         for name, key, stress, margin in rows
     ]
+    made[4:4] = coordination.ratings(bears(device), met=demand.shorts, margins=margins)
     latching = device["latching_current"]
     made.append(_rating(
         "latching current", limit=Quantity(demand.current_at_gate_end, "A"), stress=latching,
@@ -228,8 +235,7 @@ def _ratings(device: Device, *, demand: Demand, margins: Mapping[str, float]) ->
 
 def _rating(
     name: str, *, limit: Quantity, stress: float, allowed: tuple[float, str], at: Mapping[str, str],
-    remedy: str = "",
 ) -> Rating:
     return Rating(
         name=name, limit=limit, stress=Quantity(stress, limit.unit), share=allowed[0], source=allowed[1],
-        at=at.get(name, ""), remedy=remedy)
+        at=at.get(name, ""))

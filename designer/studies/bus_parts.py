@@ -21,6 +21,7 @@ from designer.parts import (
     reservoir,
 )
 from designer.parts.bridge_classes import UNITS
+from designer.parts.coordination import saves
 from designer.parts.fuse import Pulse
 from designer.parts.fuse_gates import ADIABATIC, gate, melting, pulse_share
 from designer.parts.margins import holds, share
@@ -191,7 +192,7 @@ def _bridge(scene: Scene, crest: float) -> tuple[bridge.Device, bridge.Demand]:
     mean, rms = scene.worst("rectifier_current_mean"), scene.worst("rectifier_current_rms")
     demand = bridge.Demand(
         crest=crest, mean_current=mean.value, rms_current=rms.value,
-        peak_current=scene.worst("rectifier_current_peak").value, let_through=scene.let_through,
+        peak_current=scene.worst("rectifier_current_peak").value, shorts=scene.shorts,
         mains_fed=scene.project.supply.transformer is None,
         at={"mean current of one diode": mean.at, "r.m.s. current of one diode": rms.at,
             "surge current at switch-on": "highest mains, worst instant", "I²t against the fuse": "reservoir shorted"})
@@ -225,10 +226,9 @@ def _bears(scene: Scene, device: bridge.Device | None) -> tuple[float, float, st
     # without starts: the smallest link that carries the load and saves the bridge
     demand = line_demand(replace(scene, found=None))
     own = given_fuse(scene.project)
-    saved = share("switch_i2t", margins)[0] * device["i2t"]
-    links = sorted(fuse.options(demand, margins=margins), key=lambda link: fuse.let_through(
-        link, prospective=demand.prospective) > saved) if own is None else [
-        fuse.choose(demand, margins=margins, given=own)[1]]
+    links = sorted(fuse.options(demand, margins=margins), key=lambda link: not saves(
+        link, of=(bridge.bears(device),), prospective=demand.prospective, steepness=demand.steepness,
+        margins=margins)) if own is None else [fuse.choose(demand, margins=margins, given=own)[1]]
     if links and gate(links[0].speed, breaking=links[0].breaking, rating=links[0].rating):
         part = min(share("fuse_pulse", margins)[0], pulse_share(demand.starts)[0])
         one = part * melting(links[0], current=ADIABATIC * links[0].rating)

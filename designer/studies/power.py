@@ -34,12 +34,9 @@ def power(scene: Scene, *, loss: float) -> tuple[Power | None, tuple[Reason, ...
 def _power(scene: Scene, loss: float) -> Power:
     box = scene.ambient + _rise(scene.project, loss + CONTROL_LOSS)
     scene = replace(scene, box=box)
-    demand, least = None, 0.0
-    if scene.alternating:
-        demand = line_demand(scene)
-        least = min((fuse.let_through(link, prospective=demand.prospective)
-                     for link in fuse.options(demand, margins=scene.margins)), default=0.0)
-    scene = replace(scene, let_through=least)
+    demand = line_demand(scene) if scene.alternating else None
+    if demand is not None:
+        scene = replace(scene, shorts=fuse.mildest(demand, margins=scene.margins))
     sides: dict[str, SideParts] = {}
     for name in scene.kind.sides:
         if name != "mains":

@@ -8,10 +8,11 @@ from typing import Any
 
 import numpy as np
 
-from designer.parts import fuse
+from designer.parts.coordination import shorts
 from designer.results import FaultCase, Quantity
 from designer.studies.rectified_control import TURN, direct_current
 from designer.studies.sides import Power, Scene
+from designer.studies.sides.mains import steepness
 
 _THROUGH = {"freewheel": "the freewheel diode", "switch": "the other thyristor, once it fires",
             "rectifier": "the diode of the other leg"}
@@ -67,10 +68,11 @@ def _short(scene: Scene, power: Power | None) -> dict[str, Quantity]:
     told = {"prospective current, r.m.s.": Quantity(prospective, "A")}
     if power is None or power.link is None:
         return told
-    through = fuse.let_through(power.link, prospective=prospective)
-    bears = min((made.i2t for made in power.sides.values()), default=float("inf"))
-    return told | {"I²t that the fuse lets through": Quantity(through, "A**2*s"),
-                   "I²t that the weakest device bears": Quantity(bears, "A**2*s")}
+    worst = shorts(power.link, prospective=prospective, steepness=steepness(scene.project))[0]
+    bears = min((of.heat(worst.time) for made in power.sides.values() for of in made.bears), default=float("inf"))
+    return told | {"I²t that the fuse lets through": Quantity(worst.let_through, "A**2*s"),
+                   "least time in which it may do so": Quantity(worst.time, "s"),
+                   "I²t that the weakest device bears for that time": Quantity(bears, "A**2*s")}
 
 
 def _cleared(power: Power | None) -> str:

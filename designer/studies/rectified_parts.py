@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from designer.circuits.case import Drop
-from designer.parts import bridge, bridge_classes, conductors, heatsink, mains_diode, thyristor
+from designer.parts import bridge, bridge_classes, conductors, heatsink, mains_diode, thyristor, triac
+from designer.parts.coordination import Bears, Short
 from designer.results import Part
 from designer.studies.groups import given_of
 from designer.studies.rectified_thyristors import Thyristors, crest, thyristors_of
@@ -31,18 +32,18 @@ class Chosen:
     rectifiers: Diodes | None
     module: tuple[bridge.Device, bridge.Demand] | None
 
-    def behind(self, let_through: float, *, margins: Mapping[str, float]) -> tuple[Part, ...]:
-        """Give thyristors and diodes with their checks against what the fuse lets through (A²s)."""
+    def behind(self, shorts: tuple[Short, ...], *, margins: Mapping[str, float]) -> tuple[Part, ...]:
+        """Give thyristors and diodes with their checks against the shorts that the fuse lets through."""
         one = self.thyristors
-        made = [thyristor.part(one.device, demand=replace(one.demand, let_through=let_through), margins=margins,
+        made = [thyristor.part(one.device, demand=replace(one.demand, shorts=shorts), margins=margins,
                                mean_current=one.mean_current, count=one.count)]
         for of in (self.rectifiers, self.freewheel):
             if of is not None:
-                made.append(mains_diode.part(of.diode, demand=replace(of.demand, let_through=let_through),
+                made.append(mains_diode.part(of.diode, demand=replace(of.demand, shorts=shorts),
                                              margins=margins))
         if self.module is not None:
             device, demand = self.module
-            made.append(bridge_part(device, replace(demand, let_through=let_through), margins))
+            made.append(bridge_part(device, replace(demand, shorts=shorts), margins))
         return tuple(made)
 
     def on_sink(self, *, margins: Mapping[str, float]) -> tuple[heatsink.Device, ...]:
@@ -62,6 +63,14 @@ class Chosen:
         diodes = [of.diode.device.values for of in (self.freewheel, self.rectifiers) if of is not None]
         module = () if self.module is None else (self.module[0].values,)
         return (self.thyristors.device.values, *diodes, *module)
+
+    @property
+    def bears(self) -> tuple[Bears, ...]:
+        """What each kind of device bears of a short."""
+        diodes = [mains_diode.bears(of.diode, name=name) for of, name in (
+            (self.freewheel, "freewheel diode"), (self.rectifiers, "rectifier diode")) if of is not None]
+        module = () if self.module is None else (bridge.bears(self.module[0]),)
+        return (triac.bears(self.thyristors.device, name="thyristor"), *diodes, *module)
 
     @property
     def drops(self) -> dict[str, Drop]:
@@ -111,7 +120,7 @@ def _diodes(scene: Scene, *, role: mains_diode.Role, name: str, count: int) -> D
         role=role, crest=crest(scene), mean_current=mean.value, rms_current=rms.value, surge_peak=surge.value,
         stall_mean_current=stalled(scene, f"{name}_current_mean"),
         stall_rms_current=stalled(scene, f"{name}_current_rms"),
-        stall_time=stall_ends(scene.project, scene.stalled[0]), let_through=scene.let_through, count=count,
+        stall_time=stall_ends(scene.project, scene.stalled[0]), shorts=scene.shorts, count=count,
         at={"mean current of one diode": mean.at, "r.m.s. current of one diode": rms.at,
             "surge current at stall": surge.at})
     return Diodes(diode=mains_diode.choose(demand, given=given, margins=scene.margins)[1], demand=demand)
@@ -123,7 +132,7 @@ def _module(scene: Scene) -> tuple[bridge.Device, bridge.Demand]:
     demand = bridge.Demand(
         crest=crest(scene), mean_current=mean.value, rms_current=rms.value,
         peak_current=scene.worst("rectifier_current_peak").value,
-        inrush_peak=scene.worst("rectifier_current_peak", "stall").value, let_through=scene.let_through,
+        inrush_peak=scene.worst("rectifier_current_peak", "stall").value, shorts=scene.shorts,
         at={"mean current of one diode": mean.at, "r.m.s. current of one diode": rms.at})
     device = bridge.choose(demand, given=given_of(scene.project.parts.rectifier, bridge_classes.UNITS),
                            margins=scene.margins)[1]

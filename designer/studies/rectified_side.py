@@ -27,7 +27,7 @@ def rectified(scene: Scene, *, thyristors: int, diodes: int) -> SideParts:
     return SideParts(
         parts=(*(() if choke is None else (choke,)), *snubbers, *firing, motor_leads(scene)),
         behind=lambda through: chosen.behind(through, margins=scene.margins),
-        on_sink=chosen.on_sink(margins=scene.margins), i2t=min(values["i2t"] for values in chosen.every),
+        on_sink=chosen.on_sink(margins=scene.margins), bears=chosen.bears,
         blocking=min(values["voltage"] for values in chosen.every), drops=chosen.drops,
         capacitance=(1 + CAPACITOR_TOLERANCE) * sum(
             part.count * part.value.value for part in snubbers if part.role == "snubber-capacitor" and part.value),

@@ -64,7 +64,7 @@ def thyristors_of(scene: Scene, count: int) -> Thyristors:
         mains_peak=crest(scene), peak_voltage=crest(scene), mean_absolute_current=mean.value, rms_current=rms.value,
         surge_peak=stalls[1].peak, stall_peak=max(stall.peak for stall in stalls), turn_off_slope=slope.value,
         reapplied_voltage=scene.worst("reapplied_voltage", "any").value, reapplied_rise=0.0, rise_of_current=0.0,
-        let_through=scene.let_through, stall_mean_absolute_current=stalls[0].mean_absolute,
+        shorts=scene.shorts, stall_mean_absolute_current=stalls[0].mean_absolute,
         stall_rms_current=stalls[0].rms, stall_time=stall_ends(scene.project, stalls[0]),
         at={"r.m.s. current": rms.at, "mean current": mean.at})
     found: Thyristors | None = None

@@ -17,6 +17,7 @@ import numpy as np
 from designer.circuits.case import Choke, Chopping, Circuit, Drop, Feed, Fixed, Reservoir
 from designer.motor.field_feed import FieldFeed
 from designer.parts import dc_fuse, heatsink
+from designer.parts.coordination import Bears, Short
 from designer.parts.fuse import Pulse
 from designer.parts.fuse_gates import Link
 from designer.project.kinds import CircuitKind
@@ -42,7 +43,7 @@ class Scene:
 
     ``groups``: the states surveyed; ``"running"`` those that carry the load for good, ``"stall"`` the jammed
     ones, ``"any"`` all. ``found`` and ``stalled`` are None and empty for a supply without motor. ``box``: °C of
-    the air in the box. ``let_through``: the least I²t (A²s) of the fuses that would carry the load.
+    the air in the box. ``shorts``: what the mildest of the fuses that would carry the load lets through.
     ``chopping``: how a supply without motor is chopped (a motor's own stands in ``fixed``).
     """
 
@@ -55,7 +56,7 @@ class Scene:
     stalled: tuple[Stall, ...] = ()
     box: float = 40.0
     ambient: float = 40.0
-    let_through: float = 0.0
+    shorts: tuple[Short, ...] = ()
     chopping: Chopping | None = None
     surge: float = 0.0          # V to which a side ahead may lift the bus for a moment, 0 where none does
 
@@ -96,8 +97,8 @@ class Scene:
 class SideParts:
     """What a side chose, and what the other sides and the next survey need of it.
 
-    ``behind`` gives the parts whose checks need the I²t (A²s) that the chosen fuse lets through. ``on_sink``:
-    devices that share the heatsink. ``i2t`` (A²s at 10 ms) and ``blocking`` (V): what fuse and varistor save.
+    ``behind`` gives the parts whose checks need the shorts that the chosen fuse lets through. ``on_sink``:
+    devices that share the heatsink. ``bears`` and ``blocking`` (V): what fuse and varistor save.
     ``switched``: switching loss (W) of its devices at an operating point. ``pulses``: surges that the line fuse
     bears. ``drops`` (by ``"switch"``, ``"freewheel"``, ``"rectifier"``),
     ``reservoir``, ``choke``, ``field_feed`` and ``chopping`` are what was chosen, for the waveforms (a bus without
@@ -106,9 +107,9 @@ class SideParts:
     """
 
     parts: tuple[Part, ...] = ()
-    behind: Callable[[float], tuple[Part, ...]] = lambda _: ()
+    behind: Callable[[tuple[Short, ...]], tuple[Part, ...]] = lambda _: ()
     on_sink: tuple[heatsink.Device, ...] = ()
-    i2t: float = np.inf
+    bears: tuple[Bears, ...] = ()
     blocking: float = np.inf
     surge: float = 0.0                  # V to which it may lift the bus for a moment
     capacitance: float = 0.0            # F across the mains beside the X2 capacitor, upper end

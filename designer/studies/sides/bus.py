@@ -11,6 +11,7 @@ import numpy as np
 from designer.circuits.case import Drop, Reservoir
 from designer.equations.capacitor import STORED_ENERGY
 from designer.parts import bleeder, bridge, contactor
+from designer.parts.coordination import Short
 from designer.parts.fuse_gates import opening_time
 from designer.project.model import Project
 from designer.quantities import engineering
@@ -37,7 +38,8 @@ def _parts(scene: Scene) -> SideParts:
         behind=lambda through: _rectifier(made, through, scene),
         on_sink=() if device is None or made.demand is None else (
             bridge.on_sink(device, demand=made.demand, margins=scene.margins),),
-        i2t=math.inf if device is None else device["i2t"], blocking=math.inf if device is None else device["voltage"],
+        bears=() if device is None else (bridge.bears(device),),
+        blocking=math.inf if device is None else device["voltage"],
         pulses=(charging_pulse(made.limiter),) if made.limiter and scene.alternating else (),
         drops={} if device is None else {"rectifier": Drop(
             threshold=device["threshold_voltage"], slope=device["slope_resistance"])},
@@ -61,10 +63,10 @@ def _lifted(scene: Scene, made: BusParts) -> tuple[Warning_, ...]:
         "with its overshoot on top.")),)
 
 
-def _rectifier(made: BusParts, through: float, scene: Scene) -> tuple[Part, ...]:
+def _rectifier(made: BusParts, through: tuple[Short, ...], scene: Scene) -> tuple[Part, ...]:
     if made.device is None or made.demand is None:
         return ()
-    return (bridge.part(made.device, demand=replace(made.demand, let_through=through), margins=scene.margins),)
+    return (bridge.part(made.device, demand=replace(made.demand, shorts=through), margins=scene.margins),)
 
 
 def _main_switch(scene: Scene) -> Part:

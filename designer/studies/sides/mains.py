@@ -12,8 +12,10 @@ from dataclasses import replace
 import numpy as np
 
 from designer.circuits.run_up import run_up
+from designer.equations.fuse import FAULT_INDUCTANCE, FAULT_STEEPNESS
 from designer.equations.motor import REFERRED_INERTIA
 from designer.parts import conductors, fuse, main_switch, varistor, x2_capacitor
+from designer.parts.coordination import Short
 from designer.parts.fuse_gates import Link
 from designer.project.model import Project
 from designer.quantities import engineering
@@ -26,6 +28,7 @@ UNKNOWN_START = 0.5         # s: a start where no inertia is given; upper end of
 BRUSH_LIFE = 1000.0         # h on a.c., upper end of 500 to 1000 h (seen)
 LEAST_STARTS = 1e4
 PARTS_OF_START = (4, 13, 23)   # of the nodes of a run-up
+LEADS = 50e-6               # H of a fault loop at the least: order of magnitude, common practice, no source
 STARTED = 0.95              # of the running speed: there the start is over
 THIN = "0.25 mm² or more, mains insulation"
 THIN_DIRECT = "0.25 mm² or more, insulation for the bus voltage"
@@ -38,8 +41,22 @@ def line_demand(scene: Scene) -> fuse.Demand:
     return fuse.Demand(
         line_current=line.value, pulses=() if scene.found is None else start_pulses(scene.found, project),
         stall_current=scene.stalled[0].line if scene.stalled else line.value, prospective=project.supply.fault_current,
-        voltage=voltages(project)[1], ambient=scene.box,
+        steepness=steepness(project), voltage=voltages(project)[1], ambient=scene.box,
         starts=LEAST_STARTS if hourly is None else max(LEAST_STARTS, hourly * BRUSH_LIFE), at=line.at)
+
+
+def steepness(project: Project) -> float:
+    """Steepest rise of a short per ampere of prospective current, 1/s: fired at the crest of the highest mains.
+
+    The loop's impedance has the angle of the running supply, its inductance is no less than that of the leads.
+    """
+    supply, high = project.supply, voltages(project)[2]
+    inductance = LEADS
+    if supply.source_inductance > 0:
+        inductance = max(inductance, float(FAULT_INDUCTANCE(
+            V_rms=high, I_k=supply.fault_current, L_run=supply.source_inductance, R_run=supply.source_resistance,
+            f=float(supply.frequency or 0.0))))
+    return float(FAULT_STEEPNESS(V_rms=high, L_loop=inductance, I_k=supply.fault_current))
 
 
 def start_pulses(found: Survey, project: Project) -> tuple[fuse.Pulse, ...]:
@@ -65,26 +82,27 @@ def start_pulses(found: Survey, project: Project) -> tuple[fuse.Pulse, ...]:
 
 def front(
     scene: Scene, demand: fuse.Demand | None, others: tuple[SideParts, ...]
-) -> tuple[tuple[Part, ...], Link | None, float]:
-    """Give the parts ahead of all others, the line fuse, and the I²t (A²s) that it lets through.
+) -> tuple[tuple[Part, ...], Link | None, tuple[Short, ...]]:
+    """Give the parts ahead of all others, the line fuse, and the shorts that it lets through.
 
     Raises ``InputError`` where a part cannot be had. ``demand`` is None on a d.c. supply.
     """
     if demand is None:
-        return (), None, 0.0
+        return (), None, ()
     margins, project = scene.margins, scene.project
-    demand = replace(demand, device_i2t=min((made.i2t for made in others), default=math.inf),
+    demand = replace(demand, devices=tuple(one for made in others for one in made.bears),
                      pulses=(*demand.pulses, *(pulse for made in others for pulse in made.pulses)))
     fused, link = fuse.choose(demand, margins=margins, given=given_fuse(project))
-    through = fuse.let_through(link, prospective=demand.prospective)
+    through = fuse.passed(link, demand=demand)
     surge = varistor.choose(varistor.Demand(
         nominal=voltages(project)[1], high=voltages(project)[2],
         device_voltage=min((made.blocking for made in others), default=math.inf)), margins=margins)
     main = main_switch.choose(main_switch.Demand(
         line_current=demand.line_current, stall_current=demand.stall_current, nominal=voltages(project)[1],
         at=demand.at), margins=margins)
-    inside = conductors.Demand(current=demand.line_current, fuse_rating=link.rating, let_through=through,
-                               ambient=scene.box)
+    inside = conductors.Demand(
+        current=demand.line_current, fuse_rating=link.rating, ambient=scene.box,
+        let_through=fuse.let_through(link, prospective=demand.prospective))
     wires = (conductors.cord(replace(inside, ambient=scene.ambient)), conductors.hook_up(inside, margins=margins))
     return (main, fused, surge, *_x2(scene, others), *wires), link, through
 
