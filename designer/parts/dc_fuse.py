@@ -37,7 +37,7 @@ class Demand:
     worst continuous corner. ``voltage``: highest direct voltage. ``prospective``: A into a dead short there.
     ``time_constant``: L/R of that short, s. ``stored``: A²s that a reservoir can drive through it by itself,
     infinite for a battery. ``pulse``: A²s of charging the bus through it (0 where it does not pass here), ``starts``
-    how often. ``stall_current``: A in this path at a stall under the current limit. ``device_i2t``: A²s (10 ms) of
+    how often; ``start``: A²s of a motor's start, where a starter's resistor shapes it. ``stall_current``: A in this path at a stall under the current limit. ``device_i2t``: A²s (10 ms) of
     what it must save, None where nothing. ``ambient``: °C round it.
     """
 
@@ -50,6 +50,7 @@ class Demand:
     stored: float = math.inf
     pulse: float = 0.0
     starts: float = 1e4
+    start: float = 0.0
     stall_current: float = 0.0
     device_i2t: float | None = None
     at: str = ""
@@ -168,6 +169,9 @@ def ratings(link: Link, *, demand: Demand, margins: Mapping[str, float]) -> tupl
         rows.append(("time constant of the short", link.time_constant, demand.time_constant, "s", (1.0, link.source)))
     if demand.pulse > 0 and link.melting is not None:
         rows.append(("I²t of charging the bus", link.melting, demand.pulse, "A**2*s",
+                     min(share("fuse_pulse", margins), pulse_share(demand.starts))))
+    if demand.start > 0 and link.melting is not None:
+        rows.append(("I²t of a start", link.melting, demand.start, "A**2*s",
                      min(share("fuse_pulse", margins), pulse_share(demand.starts))))
     if demand.device_i2t is not None:
         rows.append(("let-through against the device", demand.device_i2t, link.let_through, "A**2*s",

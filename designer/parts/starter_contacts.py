@@ -21,6 +21,10 @@ MAKES = 4.0
 MAKES_SOURCE = "4 times the rated current, IEC 60947-4-1 DC-3 (from memory)"
 #: both ways, of a voltage relay's or comparator's setting (common practice, no source)
 SPREAD = 0.05
+#: over the greatest current of a start: setting of the overcurrent release (common practice, no source)
+TRIPS_OVER = 1.25
+#: s, of a magnetic release (common practice, no source)
+RELEASE = 0.05
 #: of the lowest supply: below it the release drops out (common practice, no source)
 DROPS_OUT = 0.85
 
@@ -31,6 +35,7 @@ class Demand:
 
     ``current`` (A r.m.s., worst running), ``stalled`` (A, the bypass closed, highest supply, cold), ``highest``,
     ``lowest`` (V), ``load`` (A at the target), ``cold`` (ohm of the armature), ``time_out`` (s), ``at`` the corner.
+    ``started``: the greatest current of a start, A; ``jammed``: the least at a stall, the bypass closed, A.
     """
 
     current: float
@@ -39,7 +44,9 @@ class Demand:
     lowest: float
     load: float
     cold: float
-    time_out: float
+    time_out: float = 0.0
+    started: float = 0.0
+    jammed: float = 0.0
     at: str = ""
 
 
@@ -64,7 +71,8 @@ def armature(demand: Demand, *, margins: Mapping[str, float]) -> tuple[Part, con
                  "own latch: the motor starts by itself when the supply returns. Welded: nothing but the main switch "
                  "stops the motor when the field is lost.",
         notes=("Its coil is latched by its own auxiliary contact, behind start and stop button. In series with the "
-               "coil: field-current relay, undervoltage relay, start timer, the resistors' thermal fuse, and the "
+               "coil: field-current relay, undervoltage relay, overcurrent release, start timer, the resistors' "
+               "thermal fuses, and the "
                "opening auxiliary contact of each bypass, bridged by the latch. So it closes only with the field "
                "proved and every bypass open.",)), row
 
@@ -111,9 +119,49 @@ def stage_relay(stage: Stage, *, which: str = "") -> Part:
         worked=(stage.peak,),
         if_wrong="Set too high: the bypass closes on a slow motor, with a peak up to the stall current. Set too low: "
                  "it never closes under load, and the start timer takes the armature off.",
-        notes=("Enabled 0.2 s after the armature contactor, when the voltage across the resistor has risen; without "
+        notes=("Enabled 50 ms after the armature contactor, when the voltage across the resistor has risen; without "
                "that it would close on a dead circuit.",),
         sources=("common practice, no source",))
+
+
+def overcurrent(demand: Demand) -> Part:
+    """Give the release that ends a stall behind a closed bypass.
+
+    Raises ``InputError`` for ``control.current_limit`` where a start and a stall lie too near each other.
+    """
+    least = demand.started
+    if demand.load > 0:
+        back = return_current(demand).value
+        least = max(least, back)
+    setting = TRIPS_OVER * least / (1 - SPREAD)
+    ratings = (
+        Rating(name="stays in at a start and after a dip", limit=Quantity(setting * (1 - SPREAD), "A"),
+               stress=Quantity(least, "A"), share=1 / TRIPS_OVER, source="common practice, no source",
+               at="highest supply, armature cold"),
+        Rating(name="trips at a stall", limit=Quantity(demand.jammed, "A"), stress=Quantity(setting * (1 + SPREAD), "A"),
+               source="derived: Ohm's law", at="lowest supply, armature hot, bypass closed"))
+    if not all(map(holds, ratings)):
+        raise InputError(
+            "control.current_limit", f"{engineering(least, 'A', 3)} at a start or after a dip, "
+            f"{engineering(demand.jammed, 'A', 3)} at a stall",
+            f"{TRIPS_OVER * (1 + SPREAD) / (1 - SPREAD):.2g} times between the two",
+            "No overcurrent release tells them apart: a lower limit at the start, a supply that varies less, or a "
+            "chopper in the armature.")
+    return Part(
+        role="overcurrent-release", designator="K15", description="magnetic overcurrent release in the armature's "
+        "lead, its opening contact in the armature contactor's coil, reset by hand", value=Quantity(setting, "A"),
+        marking=f"trips at {engineering(setting, 'A', 3)}", tolerance=f"{100 * SPREAD:g} %", ratings=ratings,
+        if_wrong="Set higher: a jammed motor burns on the whole bus, for the fuse is far too slow. Set lower: it trips "
+                 "at starts.",
+        notes=(f"It acts within {engineering(RELEASE, 's', 2)}; the contactor breaks what flows then.",),
+        sources=("common practice, no source",))
+
+
+def return_current(demand: Demand) -> Step:
+    """The step for the current after the worst dip that the undervoltage relay lets pass, A."""
+    return Step(formula=RETURN_CURRENT, note="the worst dip that the undervoltage relay lets pass", inputs={
+        "I_L": demand.load, "V_hi": demand.highest, "V_out": DROPS_OUT * demand.lowest * (1 - SPREAD),
+        "R_a": demand.cold})
 
 
 def timer(demand: Demand) -> Part:
@@ -128,9 +176,7 @@ def timer(demand: Demand) -> Part:
 
 def undervoltage(demand: Demand, row: contactor.Row) -> Part:
     """Give the release that drops the armature at a dip, and what flows after the worst one that it lets pass."""
-    out = DROPS_OUT * demand.lowest
-    back = Step(formula=RETURN_CURRENT, note="the worst dip that it lets pass", inputs={
-        "I_L": demand.load, "V_hi": demand.highest, "V_out": out * (1 - SPREAD), "R_a": demand.cold})
+    out, back = DROPS_OUT * demand.lowest, return_current(demand)
     return Part(
         role="undervoltage-relay", designator="K14", description="undervoltage relay in the armature contactor's coil",
         value=Quantity(out, "V"), marking=f"out below {engineering(out, 'V', 3)}", tolerance=f"{100 * SPREAD:g} %",
@@ -141,6 +187,21 @@ def undervoltage(demand: Demand, row: contactor.Row) -> Part:
         if_wrong="Bridged: a dip that slows the motor comes back on a bypassed armature, with up to the stall current.",
         notes=("It does not pull in the armature by itself: the latch is broken, the start button is pressed again.",),
         sources=("common practice, no source",))
+
+
+def buttons(volts: float) -> tuple[Part, Part]:
+    """Give stop and start button of the armature; ``volts`` of the supply that the coil hangs on."""
+    coil = f"DC-13, {volts:g} V d.c."
+    return (
+        Part(role="armature-stop", designator="S2", marking=f"opening contact, {coil}",
+             description="stop button of the armature: opens by force, latches, in reach and not past the rotor",
+             if_wrong="A contact that only springs open stays shut when it welds.",
+             notes=("Rated for a contactor's coil, not for the motor: the armature's current never runs through it.",),
+             sources=("common practice, no source",)),
+        Part(role="armature-start", designator="S3", marking=f"closing contact, {coil}",
+             description="start button of the armature",
+             if_wrong="A switch that stays closed in its place: the motor starts by itself when supply or field return.",
+             sources=("common practice, no source",)))
 
 
 def second_peak(*, closes_at: float, before: float, after: float) -> Step:

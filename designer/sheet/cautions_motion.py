@@ -64,7 +64,10 @@ RUNAWAY = (
             "The armature stands straight on the bus, {crest}: no switch limits its current or its speed. At rest only "
             "the starter's resistor does. The bypass drops out whenever the bus dips or the motor stops, and closes "
             "again only at speed.",
-            "A resistor that is never bypassed burns. A bypass that sticks leaves the next start to the fuse.",
+            "A resistor that is never bypassed burns: the start timer takes it off. A bypass that sticks leaves the "
+            "next start without it: its own opening contact must keep the armature contactor open. Try both.",
+            "With the field's chopper dead the resistor across its transistor alone holds the field. A broken winding "
+            "or lead takes that away too: only the field-current relay is left then.",
             "The field current sets the speed, and a weaker field is the faster one: field on and proved before the "
             "armature, at its strongest for a start. Only {cutoff} stops the motor.",
         ),

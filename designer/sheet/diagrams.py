@@ -22,6 +22,7 @@ from designer.sheet.drawing.field import field
 from designer.sheet.drawing.field_chopper import field_chopper
 from designer.sheet.drawing.mains import supply
 from designer.sheet.drawing.pen import BOTTOM, TOP, Labels, Pen
+from designer.sheet.drawing.starter import starter
 from designer.sheet.drawing.thyristor import thyristor
 from designer.sheet.drawing.triac import triac
 
@@ -30,9 +31,9 @@ Block = Callable[[Pen, float], float]
 #: side of a circuit -> what draws it from an x on; gives where it ends
 BLOCKS: dict[str, Block] = {
     "mains": supply, "triac": triac, "thyristor": thyristor, "bridge": bridge, "bus": bus,
-    "chopper": chopper, "field": field, "field-chopper": field_chopper}
+    "chopper": chopper, "field": field, "field-chopper": field_chopper, "starter": starter}
 #: sides that begin a row of their own, under the one that feeds them, and how tall their row is
-ROWS = {"chopper": 14.6, "field-chopper": 14.6}
+ROWS = {"chopper": 14.6, "field-chopper": 14.6, "starter": 9.4}
 _BELOW, _MARGIN = 9.4, 0.9
 
 

@@ -265,9 +265,18 @@ def _fuse(
         prospective=crest / loop if scene.alternating else project.supply.fault_current, ambient=scene.box,
         time_constant=bus_film.LEADS / loop if scene.alternating else _lead_time(project),
         stored=0.5 * bank.greatest * crest**2 / loop if scene.alternating else math.inf,
-        pulse=0.0 if scene.alternating else limiter.i2t, stall_current=stall, at=rms.at)
+        pulse=0.0 if scene.alternating else limiter.i2t, start=_started(scene), stall_current=stall, at=rms.at)
     return dc_fuse.choose(
         demand, margins=scene.margins, given=None if scene.alternating else given_fuse(project))
+
+
+def _started(scene: Scene) -> float:
+    """∫i²dt of the worst start through a starter's resistor, A²s; 0 where a chopper starts the motor."""
+    if scene.found is None or "starter" not in scene.kind.sides or scene.project.circuit.starter != "resistor":
+        return 0.0
+    from designer.studies.start_run import starter
+
+    return starter(scene.found, scene.project).heating
 
 
 def _lead_time(project: Project) -> float:

@@ -51,6 +51,8 @@ def _ends(project: Project, stall: Stall, fuses: tuple[Link | None, dc_fuse.Link
     switch, (link, direct) = project.protection.thermal_switch, fuses
     if stall.time == math.inf:
         return "nothing: the windings stand it"
+    if project.circuit.starter == "resistor":
+        return "the overcurrent release of the armature contactor"
     if stall.time is not None and link is not None and opening_time(link, current=stall.line)[1] < stall.time:
         return "the fuse"
     if stall.time is not None and direct is not None and _clears(direct, stall.rms) < stall.time:

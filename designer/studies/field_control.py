@@ -24,7 +24,7 @@ from designer.studies.sides import Halfway
 from designer.studies.start_run import lowest_bus
 from designer.studies.survey import Survey, speed_limit
 
-TRIED = 40          # field currents from the floor asked for to the greatest, among which a safe floor is sought
+TRIED, LEAST = 60, 0.01      # field currents among which a safe floor is sought: from this part of the greatest on
 FIGURES = 4         # of the field current whose heat is counted
 SPAN_OVER = 1.3     # of the greatest field current in use: how far plots go
 
@@ -33,12 +33,13 @@ SPAN_OVER = 1.3     # of the greatest field current in use: how far plots go
 class Look:
     """The field at its floor, highest supply, cold, least friction: steady speeds of the motor (rad/s).
 
-    ``unloaded``, ``loaded``; ``enough`` (A): the least floor of the curve at which the speed limit holds, nan where
-    none does.
+    ``unloaded``, ``loaded``; ``unsafe`` (A): the greatest field current looked at that passes the speed limit, 0
+    where none does; ``enough`` (A): the next, nan where there is none.
     """
 
     unloaded: float
     loaded: float
+    unsafe: float
     enough: float
 
 
@@ -82,17 +83,17 @@ def look(half: Halfway, corners: Group) -> Look:
     """Find the speeds at the floor, the worst corner, and the floor that would do."""
     fixed, circuit, limit = half.fixed, half.circuit, speed_limit(half.project)
     low, high = circuit.setting_range(fixed)
-    currents = np.concatenate(([low], np.geomspace(max(low, 1e-3 * high), high, TRIED)))
+    currents = np.concatenate(([low], np.geomspace(LEAST * high, high, TRIED)))
     guess = UNLOADED_GUESS * float(np.nan_to_num(half.held.points.speed[1], nan=100.0))
     count = len(currents)
     points = Points.of(fixed, {**half.cold, "setting": np.tile(currents, 2), "speed": guess,
                                "load": np.repeat((0.0, 1.0), count), "field_current": np.tile(currents, 2)})
     speed = np.nan_to_num(find_speed(circuit, fixed, points), nan=np.inf).reshape(2, count)
     held = speed[1 if half.project.load.coupling == "fixed" else 0]
-    past = np.flatnonzero(held > (math.inf if limit is None else limit))
-    last = int(past[-1]) if past.size else -1
-    enough = math.nan if last == count - 1 else float(currents[last + 1])
-    return Look(unloaded=float(speed[0, 0]), loaded=float(speed[1, 0]), enough=enough)
+    past = np.flatnonzero(held[1:] > (math.inf if limit is None else limit))
+    last = int(past[-1]) + 1 if past.size else 0
+    return Look(unloaded=float(speed[0, 0]), loaded=float(speed[1, 0]), unsafe=float(currents[last]) if last else 0.0,
+                enough=math.nan if last == count - 1 else float(currents[last + 1]))
 
 
 def figures(found: Survey) -> dict[str, Quantity]:

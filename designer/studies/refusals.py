@@ -186,8 +186,8 @@ _COOLER = ("Gear down 2:1 or more so that the motor turns faster with less torqu
 
 def _stall(found: Survey, project: Project, stalled: tuple[Stall, ...], link: Link | None) -> Iterator[Reason]:
     """A jammed load: the fuse clears it, the windings stand it, or a thermal switch follows fast enough."""
-    if not project.load.can_jam:
-        return
+    if not project.load.can_jam or project.circuit.starter == "resistor":
+        return      # a starter's overcurrent release ends it, or its side is refused
     switch = project.protection.thermal_switch
     problem = None if switch is None else _switch_problem(found, project)
     for stall in (*stalled[:1], *between(found, project, stalled, link)):

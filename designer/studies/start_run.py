@@ -82,6 +82,11 @@ class Start:
         return sum(one.time for one in self.slow)
 
     @property
+    def heating(self) -> float:
+        """The greater ∫i²dt of a start until the last bypass closes, A²s."""
+        return max(sum(one.heating for one in ran) for ran in (self.slow, self.fast))
+
+    @property
     def second(self) -> float:
         """The greatest current just after a bypass, A."""
         return max((stage.peak.value for stage in self.stages), default=0.0)

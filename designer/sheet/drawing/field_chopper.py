@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from copy import copy
 
-from designer.sheet.drawing.chopper import CLAMP, FREEWHEEL, NODE, SWITCH, cell, rails
+from designer.sheet.drawing.chopper import CLAMP, FREEWHEEL, MINUS, NODE, SWITCH, cell, rails
 from designer.sheet.drawing.pen import TOP, Labels, Pen
 
 OWN = {"field-diode": "flyback-diode"}
@@ -23,7 +23,18 @@ def field_chopper(pen: Pen, x: float) -> float:
     end = rails(own, x, at + (CLAMP if "clamp-capacitor" in own.labels else FREEWHEEL))
     _winding(own, at)
     cell(own, x, at)
+    if "floor-resistor" in own.labels:
+        _floor(own, at)
     return end + 2.2
+
+
+def _floor(pen: Pen, at: float) -> None:
+    """The resistor that keeps the floor, from the winding to the minus rail, past transistor and sense resistor."""
+    x = at + FREEWHEEL
+    pen.wire((x, NODE), (x, -8.9))
+    pen.between(pen.kit.ResistorIEC(), (x, -8.9), (x, MINUS), role="floor-resistor", right=True)
+    pen.wire((at, MINUS), (x, MINUS))
+    pen.dot((x, NODE), (x, MINUS))
 
 
 def _labels(given: Labels) -> dict[str, str]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
+import numpy as np
+
 from designer.equations.varistor import COIL_ENERGY
 from designer.parts import conductors, field_relay, flyback_diode, transistor
 from designer.parts.commutation import State
@@ -16,7 +18,8 @@ from designer.studies.chopper_control import FREQUENCY, chopping_of, drops
 from designer.studies.chopper_parts import Chosen, Seen, choose
 from designer.studies.field_only import resistance_at, winding_of
 from designer.studies.groups import Worst, crest_of
-from designer.studies.sides import Names, Power, Row, Scene, Side, SideParts
+from designer.studies.rows import UNLOADED
+from designer.studies.sides import Names, Power, Row, Scene, Side, SideParts, starter
 from designer.studies.sides.chopper import cell_wires
 from designer.studies.sides.field import allowed_time, unsafe_current
 from designer.studies.sides.mains import thin
@@ -51,10 +54,12 @@ def _strongest(scene: Scene, name: str) -> Worst:
     That field may take a duty up to 1, so its whole current counts as the transistor's.
     """
     found, own = scene.found, scene.worst(f"field_{name}")
-    if "starter" not in scene.kind.sides or found is None or found.burnt is None:
+    if "starter" not in scene.kind.sides or found is None:
         return own
-    full = found.burnt.worst(found.burnt.stresses["field_current_peak" if name.startswith("switch") else f"field_{name}"])
-    return own if own.value >= full.value else Worst(value=full.value, at="a start, at full field")
+    full = next(case for case in found.unloaded if case.name == UNLOADED[1])
+    seen = found.circuit.stresses(found.circuit.solve(found.fixed, full.points))
+    value = float(np.max(seen["field_current_peak" if name.startswith("switch") else f"field_{name}"]))
+    return own if own.value >= value else Worst(value=value, at="a start, at full field")
 
 
 def _parts(scene: Scene) -> SideParts:
@@ -86,10 +91,13 @@ def _relay(scene: Scene) -> tuple[Part, ...]:
     """The field-current relay that takes the armature off; a winding without motor needs none."""
     if scene.found is None:
         return ()
-    held = float(scene.found.held.points.field_current[1])
+    found, straight = scene.found, "starter" in scene.kind.sides
+    held = float(found.held.points.field_current[1])
     return (field_relay.choose(field_relay.Demand(
-        least=(1 - HOLDS) * held, greatest=(1 + HOLDS) * held, unsafe=unsafe_current(scene, scene.found),
-        allowed_time=allowed_time(scene, scene.found)), margins=scene.margins)[0],)
+        least=(1 - HOLDS) * held, greatest=(1 + HOLDS) * held,
+        unsafe=found.look.unsafe if straight else unsafe_current(scene, found),
+        opening=starter.opening(scene) if straight else 0.0, allowed_time=allowed_time(scene, found)),
+        margins=scene.margins)[0],)
 
 
 def _named(part: Part) -> Part:

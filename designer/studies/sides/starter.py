@@ -23,6 +23,7 @@ from designer.studies.start_run import Start, lowest_bus, running, starter
 from designer.studies.starting import field_heat, variable_supply
 from designer.studies.survey import Survey, speed_limit
 
+FUSE_OVER = 1.6     # of the running current: the fuse's rating ahead of the armature's leads (common practice, no source)
 STARTS = 6.0        # an hour, where the file says none: common practice, no source
 
 
@@ -38,10 +39,12 @@ def _parts(scene: Scene) -> SideParts:
     floor = _floor(scene)
     wire = _leads(scene)
     demand = _contacts(scene, None)
+    volts = float(project.supply.voltage or 0.0)
     if project.circuit.starter == "variable-supply":
         main, row = starter_contacts.armature(demand, margins=scene.margins)
         return SideParts(
-            parts=(main, starter_contacts.undervoltage(demand, row), floor, wire), field_feed=field_control.feed(found),
+            parts=(main, *starter_contacts.buttons(volts), starter_contacts.undervoltage(demand, row), floor, wire),
+            field_feed=field_control.feed(found),
             assumptions=(Assumption(text="The armature's supply is brought up from zero by hand or by its own control, "
                                     "and limits its current to what [control] current_limit says.",
                                     mark="condition of this design"),), figures=_speeds(found))
@@ -50,8 +53,8 @@ def _parts(scene: Scene) -> SideParts:
     main, row = starter_contacts.armature(demand, margins=scene.margins)
     weaken = _weakening(found, begun)
     return SideParts(
-        parts=(main, *_stages(scene, begun, demand), starter_contacts.timer(demand),
-               starter_contacts.undervoltage(demand, row), floor, wire),
+        parts=(main, *starter_contacts.buttons(volts), *_stages(scene, begun, demand), starter_contacts.timer(demand),
+               starter_contacts.undervoltage(demand, row), starter_contacts.overcurrent(demand), floor, wire),
         field_feed=field_control.feed(found), assumptions=_assumptions(scene, begun, weaken),
         worked=(begun.needed, begun.ratio, _at_rest(begun), weaken),
         figures={"starting_current": Quantity(begun.rest[0], "A"), "second_peak": Quantity(begun.second, "A"),
@@ -79,8 +82,9 @@ def _floor(scene: Scene) -> Part:
 def _leads(scene: Scene) -> Part:
     """The armature's leads, from the contactor on."""
     worst = scene.worst("armature_current_rms")
-    return conductors.leads(worst.value, role="motor-wire", what="armature", ambient=scene.box, margins=scene.margins,
-                            at=worst.at)
+    return conductors.leads(
+        FUSE_OVER * worst.value, role="motor-wire", what="armature", ambient=scene.box, margins=scene.margins,
+        at=f"{worst.at}; {FUSE_OVER:g} times, so that the fuse ahead saves it too")
 
 
 def _contacts(scene: Scene, begun: Start | None) -> starter_contacts.Demand:
@@ -89,7 +93,14 @@ def _contacts(scene: Scene, begun: Start | None) -> starter_contacts.Demand:
     cold = float(found.stall.points.armature_resistance[0])
     return starter_contacts.Demand(
         current=worst.value, stalled=stalled, highest=_highest(scene), lowest=lowest_bus(scene.project), cold=cold,
-        load=running(found), time_out=0.0 if begun is None else begun.time_out, at=worst.at)
+        load=running(found), at=worst.at, **({} if begun is None else {
+            "time_out": begun.time_out, "started": max(begun.rest[0], begun.second),
+            "jammed": (begun.conditions.lowest - begun.conditions.brushes) / begun.conditions.hot}))
+
+
+def opening(scene: Scene) -> float:
+    """How long the armature contactor takes to open, s; ``InputError`` where the table has none."""
+    return starter_contacts.armature(_contacts(scene, None), margins=scene.margins)[1].opening
 
 
 def _highest(scene: Scene) -> float:
@@ -187,6 +198,10 @@ def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator
         yield f"{r}, one end", f"{u}, plus", wire, "its minus to the armature, first brush: it sees what is still in"
         yield f"{u}, contact", f"{k}, coil", wire, f"fed through {main}'s closing auxiliary contact"
         at, number = f"{r}, other end", number + 1
+    trip = names.of("overcurrent-release")
+    if trip:
+        yield at, f"{trip}, one end", lead, "its coil in the armature's lead"
+        at = f"{trip}, other end"
     yield at, "armature, first brush", lead, "swap the brushes' leads to reverse, at standstill only"
     yield "armature, second brush", "minus bus", lead, ""
     yield from _coils(names, project, number)
@@ -198,13 +213,16 @@ def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator
 def _coils(names: Names, project: Project, number: int) -> Iterator[Row]:
     """The contactor's coil and all that stands in series with it."""
     wire, main = thin(project), names.of("armature-contactor")
-    chain = [f"{names.of(role)}, contact" for role in ("field-relay", "undervoltage-relay", "start-timer")
-             if names.of(role)]
+    chain = [f"{names.of(role)}, contact" for role in (
+        "field-relay", "undervoltage-relay", "overcurrent-release", "start-timer") if names.of(role)]
+    if names.of("inrush-bypass"):
+        chain.append(f"{names.of('inrush-bypass')}, closing auxiliary contact")
     chain += [f"{names.of('starter-bypass', at)}, opening auxiliary contact" for at in range(number)]
-    yield "coil supply +", f"stop button, {', '.join(chain)}, in series", wire, (
+    yield "plus bus", f"{names.of('armature-stop')}, {', '.join(chain)}, in series", wire, (
         "the bypasses' contacts bridged by the latch once it is in")
-    yield "end of that chain", f"start button, then {main}, coil", wire, (
-        f"{main}'s own closing auxiliary contact across the start button: the latch")
+    start = names.of("armature-start")
+    yield "end of that chain", f"{start}, then {main}, coil, to the minus bus", wire, (
+        f"{main}'s own closing auxiliary contact across {start}: the latch; a varistor, no diode, across the coil")
     if names.of("undervoltage-relay"):
         yield "plus bus", f"{names.of('undervoltage-relay')}, plus", wire, "its minus to the minus bus"
     if names.of("start-timer"):
@@ -215,14 +233,14 @@ def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
     """What the starter and the floor do when they fail."""
     found, project, limit = _found(scene), scene.project, speed_limit(scene.project)
     own = power.sides.get("starter") if power else None
-    ends = "nothing: it is within the speed limit" if limit is None or found.look.unloaded <= limit else (
-        "nothing in this design")
+    ends = ("the floor: within the speed limit" if limit is not None and found.look.unloaded <= limit
+            else "the load, which is fixed")
     yield FaultCase(
         name="Field's chopper dead (transistor open, driver or logic lost), load off: the floor is left",
         figures={"field current": Quantity(found.fixed.field_floor, "A"),
                  "speed": Quantity(found.look.unloaded, "rad/s"),
                  "output speed, load on": Quantity(found.look.loaded / found.fixed.load.ratio, "rad/s")},
-        ends_by=f"the field-current relay; else {ends}")
+        ends_by=ends)
     yield FaultCase(
         name="Field's transistor shorted: full field, the slowest",
         figures={"output speed, load on": Quantity(found.shorted_loaded / found.fixed.load.ratio, "rad/s"),
@@ -246,6 +264,10 @@ def _starter_faults(scene: Scene, begun: Start) -> Iterator[FaultCase]:
                  "heat in the resistor": Quantity(sum(begun.powers), "W"),
                  "energy until the time-out": Quantity(sum(begun.stalled), "J")},
         ends_by=f"the start timer, after {engineering(begun.time_out, 's', 2)}: the resistor bears it")
+    yield FaultCase(
+        name="Stalled in running, the bypass closed", figures={"armature current": Quantity(stalled, "A")},
+        ends_by="the overcurrent release, within "
+        f"{engineering(starter_contacts.RELEASE, 's', 2)}, and the armature contactor")
     yield FaultCase(
         name="Bypass welded: the next start would be straight on the bus",
         figures={"armature current": Quantity(stalled, "A")},
