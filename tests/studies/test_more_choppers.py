@@ -1,13 +1,11 @@
-"""Designs and sheets of chopper-series, dual-chopper and field-chopper; why chopper-field is not designed."""
+"""Designs and sheets of chopper-series, dual-chopper and field-chopper."""
 
 from __future__ import annotations
 
-import math
 import re
 from dataclasses import dataclass
 from functools import cache
 
-import numpy as np
 import pytest
 
 from designer.errors import InputErrors
@@ -23,7 +21,6 @@ from designer.studies.solve import solve
 from tests.studies import cases
 
 EXAMPLES = {"chopper-series": "garden-cart", "dual-chopper": "two-chopper-cart", "field-chopper": "lathe-field"}
-RPM = math.pi / 30
 #: parts that no conductor ends at: they are conductors, or are screwed on
 NOT_WIRED = {"wire", "motor-wire", "field-wire", "heatsink"}
 
@@ -49,20 +46,6 @@ def sheeted(circuit: str) -> Sheeted:
 def made(request) -> Sheeted:
     """Each circuit's in turn."""
     return sheeted(request.param)
-
-
-def field_speed(floor: str):
-    """The two-chopper cart with its armature straight on the bus."""
-    pairs = [('kind = "dual-chopper"', f'kind = "chopper-field"\nstarter = "resistor"\nfield_floor = "{floor}"'),
-             ('field_current = "4 A"', ""), ('current_limit = "14 A"', "")]
-    return cases.project("two-chopper-cart", *pairs)
-
-
-def faults_of(project) -> dict[str, object]:
-    """The faults of a refused design by key."""
-    with pytest.raises(InputErrors) as raised:
-        design(project)
-    return {fault.key: fault for fault in raised.value.faults}
 
 
 def test_ready_with_every_check_met(made):
@@ -117,51 +100,6 @@ def test_two_choppers_prove_the_field_before_the_armature():
     assert 0 < unsafe.stress.value < unsafe.limit.value < relay.value.value < 4.0
     text = " ".join(f"{step.title} {step.action}" for step in found.first_power)
     assert "field" in text.lower()
-
-
-def test_field_speed_is_refused_with_its_figures():
-    """At 42 V the armature at rest draws (42 − 1.8) V over its cold resistance (derived: voltage law).
-
-    Cold is 0 °C: 0.42 Ω·(234.45 + 0)/(234.45 + 20) = 0.38699 Ω (IEC 60028), so 103.9 A.
-    """
-    fault = faults_of(field_speed("4 A"))["circuit.kind"]
-    expected = 40.2 / (0.42 * 234.45 / 254.45)
-    assert expected == pytest.approx(103.9, abs=0.05)
-    assert "104 A at rest on the highest bus of 42 V" in str(fault)
-    assert "must not be built without them" in str(fault)
-
-
-def test_floor_resistor_keeps_the_floor_at_the_lowest_bus():
-    """1 A at 31 V takes at most 31 Ω less the winding at the limit of class F, 140 °C by resistance (derived).
-
-    1.4 Ω·(234.45 + 140)/(234.45 + 20) = 2.060 Ω, so 28.94 Ω, told rounded down; 42²/28.94 = 61.0 W.
-    """
-    fault = str(faults_of(field_speed("1 A"))["circuit.kind"])
-    ohms = float(re.search(r"at most ([\d.]+) Ω", fault)[1])
-    watts = float(re.search(r"up to ([\d.]+) W", fault)[1])
-    exact = 31.0 - 1.4 * (234.45 + 140) / 254.45
-    assert 0.98 * exact < ohms <= exact
-    assert 42.0**2 / exact <= watts < 1.02 * 42.0**2 / exact
-
-
-def test_floor_too_weak_for_the_speed_limit_is_told():
-    """Without load (V − V_b)/k is the speed; 260 rpm at ratio 18 is the limit (derived: speed voltage)."""
-    fault = faults_of(field_speed("1 A"))["circuit.field_floor"]
-    told = float(re.search(r"settles at (\d+) rpm", str(fault))[1])
-    assert told == pytest.approx(40.2 / 0.034 / RPM, abs=1)       # k at 1 A as in the file
-    assert "at most 4680 rpm" in str(fault)
-    least = float(re.search(r"A floor of ([\d.]+) A", str(fault))[1])
-    needed = 40.2 / (4680 * RPM)
-    curve = np.array([(2.0, 0.060), (3.0, 0.078), (4.0, 0.090)])
-    assert least == pytest.approx(np.interp(needed, curve[:, 1], curve[:, 0]), rel=0.02)     # straight between readings
-    assert set(faults_of(field_speed("4 A"))) == {"circuit.kind"}
-
-
-def test_floor_that_the_lowest_bus_does_not_drive_is_told():
-    """31 V through 2.06 Ω is 15.0 A: a floor above it cannot be (derived: Ohm's law)."""
-    fault = faults_of(field_speed("40 A"))["circuit.field_floor"]
-    assert "less than 15 A" in str(fault)
-    assert "even without a resistor" in str(fault)
 
 
 def test_resistances_as_read_need_no_temperature():
