@@ -1,7 +1,6 @@
 """Transformer and bridge of a separate field: secondary voltage, size, diode heat, primary fuse.
 
 Safe side: the winding cold at high mains for heat and size, hot at low mains for the field that must not fall short.
-The bridge carries the field current for good, two diodes at a time: on a transformer of some size it is the weak part.
 """
 
 from __future__ import annotations
@@ -9,16 +8,29 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cache
 
 from designer.equations import field_source as eq
-from designer.errors import InputError
-from designer.parts import bridge, fuse, heatsink
+from designer.parts import bridge, field_line, fuse, heatsink
 from designer.parts.bridge_classes import DIODES
 from designer.parts.fuse_gates import opening_time
+from designer.parts.transformer_sizes import Size, near, size_for, sizes
 from designer.quantities import engineering
 from designer.results import Part, Quantity, Rating, Step
-from designer.tables import marked, read
+from designer.tables import marked
+
+__all__ = [
+    "LIKELY_DROP",
+    "Chosen",
+    "Demand",
+    "Size",
+    "Source",
+    "choose",
+    "current",
+    "near",
+    "size_for",
+    "sizes",
+    "source",
+]
 
 #: first guess of one diode's drop, V, and the two in the path where the file tells their drop together
 LIKELY_DROP = 0.9
@@ -32,19 +44,8 @@ _WRONG = (
 
 
 @dataclass(frozen=True, kw_only=True)
-class Size:
-    """A transformer as sold: VA, rise of the voltage without load (share), inrush over the rated current's peak."""
-
-    power: float
-    regulation: float
-    inrush: float
-    source: str
-    mark: str
-
-
-@dataclass(frozen=True, kw_only=True)
 class Demand:
-    """What it feeds and what it hangs on; SI. ``current`` is told where ``straight``.
+    """What it feeds and what it hangs on; SI; ``current`` is told where ``straight``.
 
     ``secondary``: V r.m.s. at rated load. ``cold``, ``hot``: Ω of the field winding, ``inductance`` its H at the
     current. ``primary``: low, nominal and high mains, V; ``frequency``: Hz. ``power``, ``regulation``,
@@ -103,27 +104,14 @@ class Chosen:
     worked: tuple[Step, ...]
     bridge_heat: float
     ripple: float
+    secondary_current: float        # A r.m.s.
+    pulses: tuple[fuse.Pulse, ...]  # its inrush, as the line's fuse sees it
 
-
-@cache
-def sizes() -> tuple[Size, ...]:
-    """Give the sizes sold, smallest first."""
-    return tuple(sorted(read("transformers", Size), key=lambda row: row.power))
-
-
-def size_for(power: float) -> Size:
-    """Give the smallest size of at least ``power`` (VA); ``InputError`` for ``field_supply.power`` where none is."""
-    for row in sizes():
-        if row.power >= power * (1 - 1e-9):
-            return row
-    raise InputError("field_supply.power", f"{power:.0f} VA needed", f"up to {sizes()[-1].power:g} VA listed",
-                     "Less field current, or a transformer outside this table: give its power and regulation.")
-
-
-def near(power: float) -> Size:
-    """Give the size sold that is not above ``power`` (VA): its regulation is the greater one."""
-    return max((row for row in sizes() if row.power <= power * (1 + 1e-9)), key=lambda row: row.power,
-               default=sizes()[0])
+    def taken(self, demand: Demand, secondary: float, *, magnetising: float | None) -> Step:
+        """Give the step for what it takes from the line at ``secondary`` (A r.m.s.), A r.m.s. at most."""
+        rated = 0.0 if demand.straight else self.source.size.power / demand.primary[1]
+        ratio = 1.0 if demand.straight else self.source.open_voltage / demand.primary[1]
+        return field_line.taken(secondary, ratio=ratio, rated=rated, magnetising=magnetising)
 
 
 def source(demand: Demand, size: Size, *, drop: float, slope: float) -> Source:
@@ -162,7 +150,8 @@ def choose(demand: Demand, *, margins: Mapping[str, float]) -> Chosen:
     flows = _greatest(demand, made)
     ripple = _ripple(demand, made)
     loaded = _load(flows, demand, ripple=ripple.value)
-    fused, link = _fuse(demand, made, margins=margins)
+    pulses = field_line.inrush(made.size.power / demand.primary[1], multiple=made.size.inrush)
+    fused, link = _fuse(demand, made, pulses=pulses, margins=margins)
     heat = Step(formula=eq.BRIDGE_LOSS, note="field cold, high mains", inputs={
         "V_D": made.drop / 2, "I_f": flows, "r_D": made.slope / 2, "I_s": loaded[0].value})
     ahead = () if demand.straight else (
@@ -170,7 +159,8 @@ def choose(demand: Demand, *, margins: Mapping[str, float]) -> Chosen:
     return Chosen(
         source=made, on_sink=(replace(bridge.on_sink(device, demand=four, margins=margins), name="field bridge"),),
         parts=(*ahead, _as_field(bridged, heat), fused),
-        worked=(*_steps(demand, made), ripple, *loaded, heat), bridge_heat=heat.value, ripple=ripple.value)
+        worked=(*_steps(demand, made), ripple, *loaded, heat), bridge_heat=heat.value, ripple=ripple.value,
+        secondary_current=loaded[0].value, pulses=pulses)
 
 
 def _sized(demand: Demand) -> tuple[Size, Source]:
@@ -252,10 +242,11 @@ def _as_field(part: Part, heat: Step) -> Part:
                "Both its terminals count as live: the field shares the motor with the armature."))
 
 
-def _fuse(demand: Demand, made: Source, *, margins: Mapping[str, float]) -> tuple[Part, fuse.Link]:
+def _fuse(
+    demand: Demand, made: Source, *, pulses: tuple[fuse.Pulse, ...], margins: Mapping[str, float]
+) -> tuple[Part, fuse.Link]:
     """The primary fuse: it bears the inrush again and again."""
     rated = made.size.power / demand.primary[1]
-    pulses = () if demand.straight else (fuse.Pulse(name="the inrush", rms=rated * made.size.inrush, time=0.01),)
     part, link = fuse.choose(fuse.Demand(
         line_current=rated, pulses=pulses,
         stall_current=rated, prospective=demand.prospective, voltage=demand.primary[1], ambient=demand.ambient,

@@ -14,6 +14,7 @@ _BY_MARKING = frozenset({
     "fuse", "dc-fuse", "switch", "varistor", "bridge", "flyback-diode", "field-diode", "clamp-diode", "gate-clamp",
     "gate-bypass-diode", "inrush-bypass", "field-relay", "armature-contactor", "rectifier-diode", "gate-diode",
     "field-switch", "field-clamp-diode", "field-gate-clamp", "field-gate-bypass-diode",
+    "field-thyristor", "field-bridge", "field-fuse", "field-transformer", "field-gate-diode",
 })
 
 

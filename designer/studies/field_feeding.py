@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from designer.errors import InputError
 from designer.motor.field_feed import FieldFeed
 from designer.parts import field_supply, field_transformer, heatsink
+from designer.parts.fuse import Pulse
 from designer.project.supply import FieldSupply
 from designer.quantities import engineering
 from designer.results import Assumption, Part, Quantity, Step
@@ -36,7 +37,8 @@ class Fed:
     """A field as it is fed: demand and currents at the corners, the feed for the next survey, parts and words.
 
     ``ripple``: A peak to peak, which a quick relay sees. ``blocks``: V that the diode across the field must block;
-    ``diode`` replaces that diode where it is a freewheel diode of fast switching.
+    ``diode`` replaces that diode where it is a freewheel diode of fast switching. ``line_current``: A r.m.s. that its
+    supply takes from the mains of the circuit, at most; ``pulses`` its inrush there.
     """
 
     demand: field_supply.Demand
@@ -51,6 +53,8 @@ class Fed:
     figures: Mapping[str, Quantity] = field(default_factory=dict)
     assumptions: tuple[Assumption, ...] = ()
     diode: Part | None = None
+    line_current: float = 0.0
+    pulses: tuple[Pulse, ...] = ()
 
     @property
     def valley(self) -> float:
@@ -74,7 +78,8 @@ def fed(scene: Scene, asked: Asked) -> Fed:
         return _direct(scene, supply, asked)
     if supply.kind == "transformer-rectifier":
         return _transformed(scene, asked)
-    from designer.studies.field_adjusted import chopped, phase_cut
+    from designer.studies.field_adjusted import phase_cut
+    from designer.studies.field_chopped import chopped
 
     return phase_cut(scene, supply, asked) if supply.kind == "phase-angle" else chopped(scene, supply, asked)
 
@@ -145,10 +150,12 @@ def _transformed(scene: Scene, asked: Asked) -> Fed:
         if again == asks:
             break
         asks = again
+    supply = scene.project.field_supply
+    taken = made.taken(asks, made.secondary_current, magnetising=supply.magnetising_current if supply else None)
     return Fed(
-        demand=demand, feed=feed, ripple=made.ripple,
+        demand=demand, feed=feed, ripple=made.ripple, line_current=taken.value, pulses=made.pulses,
         blocks=math.sqrt(2) * made.source.open_voltage * asks.primary[2] / asks.primary[1],
-        parts=(*made.parts, *feed.parts), on_sink=made.on_sink, worked=(*made.worked, *feed.worked),
+        parts=(*made.parts, *feed.parts), on_sink=made.on_sink, worked=(*made.worked, taken, *feed.worked),
         field_feed=FieldFeed(voltage=demand.nominal, drop=demand.drop, series=feed.series + made.source.series,
                              follows=asks.primary[1]),
         texts={"field_ripple": _ripple_text(made.ripple, feed.nominal_hot),

@@ -13,7 +13,7 @@ from designer.project.kinds import CircuitKind
 from designer.project.model import Project
 from designer.results import Part, Reason, ThermalNode
 from designer.studies.sides import Power, Scene, SideParts, side
-from designer.studies.sides.mains import front, line_demand
+from designer.studies.sides.mains import beside, front, line_demand
 
 WARM_FOR_GOOD = ("bleeder", "field-resistor")
 CONTROL_LOSS = 2.0           # W of the control side in the box: common practice, no source
@@ -35,13 +35,11 @@ def _power(scene: Scene, loss: float) -> Power:
     box = scene.ambient + _rise(scene.project, loss + CONTROL_LOSS)
     scene = replace(scene, box=box)
     demand = line_demand(scene) if scene.alternating else None
-    if demand is not None:
-        scene = replace(scene, shorts=fuse.mildest(demand, margins=scene.margins))
-    sides: dict[str, SideParts] = {}
-    for name in scene.kind.sides:
-        if name != "mains":
-            sides[name] = side(name).parts(scene)
-            scene = replace(scene, surge=max(scene.surge, sides[name].surge))
+    sides = _sides(scene, demand)
+    more = sum(made.line_current for made in sides.values())
+    if demand is not None and more > 0:      # a field on the same mains: the fuse is another, and what it lets through
+        demand = beside(demand, more)
+        sides = _sides(scene, demand)
     devices = tuple(device for made in sides.values() for device in made.on_sink)
     sink, nodes = _sink(scene, devices)
     ahead, link, through = front(scene, demand, tuple(sides.values()))
@@ -50,6 +48,18 @@ def _power(scene: Scene, loss: float) -> Power:
         parts += [*made.behind(through), *made.parts]
     return Power(parts=(*parts, *sink), thermal=nodes, link=link, sides=sides, box=box,
                  heat=sum(device.loss * device.count for device in devices) + _resistors(parts))
+
+
+def _sides(scene: Scene, demand: fuse.Demand | None) -> dict[str, SideParts]:
+    """The parts of every side behind a line fuse of that demand."""
+    if demand is not None:
+        scene = replace(scene, shorts=fuse.mildest(demand, margins=scene.margins))
+    sides: dict[str, SideParts] = {}
+    for name in scene.kind.sides:
+        if name != "mains":
+            sides[name] = side(name).parts(scene)
+            scene = replace(scene, surge=max(scene.surge, sides[name].surge))
+    return sides
 
 
 def _resistors(parts: list[Part]) -> float:

@@ -38,7 +38,7 @@ def fired(scene: Scene, device: Device, *, count: int) -> tuple[Part, ...]:
         ambient_low=found.thermal.cold, earliest_angle=float(np.min(found.range.points.setting)),
         driver=driver.GENERIC, logic_voltage=LOGIC_LOW, logic_voltage_high=LOGIC_HIGH, logic_low=SINK,
         margins=project.margins.values))
-    each = [replace(part, count=count * part.count) for part in (*map(_told, drive), _diode(high))]
+    each = [replace(part, count=count * part.count) for part in (*map(_told, drive), gate_diode(high))]
     window = _worded(gate_pulse.choose(_gate_demand(found, project, device)), count)
     return (*each, *zero_cross.choose(detector(project).demand), window)
 
@@ -59,8 +59,8 @@ def _told(part: Part) -> Part:
     return part
 
 
-def _diode(high: float) -> Part:
-    """The diode in series with the gate: no reverse voltage for driver and gate."""
+def gate_diode(high: float) -> Part:
+    """Give the diode in series with the gate: no reverse voltage for driver and gate. ``high``: V r.m.s., greatest."""
     return Part(
         role="gate-diode", designator="D_g", description=f"small rectifier diode, {GATE_DIODE:g} V, "
         f"{GATE_DIODE_CURRENT:g} A, in series with the driver", marking=f"{GATE_DIODE_CURRENT:g} A {GATE_DIODE:g} V",

@@ -58,8 +58,8 @@ def snubber_rows(names: Names) -> Iterator[Row]:
         yield f"{q}, anode", f"{r}, then {c}", THIN, f"to {q} cathode, leads as short as they go"
 
 
-def driver_rows(names: Names) -> Iterator[Row]:
-    """A driver for each thyristor, and the zero-cross detector."""
+def driver_rows(names: Names, *, detects: bool = True) -> Iterator[Row]:
+    """A driver for each thyristor, and the zero-cross detector where ``detects``."""
     switches = each(names, "switch")
     resistors = each(names, "driver-resistor")
     per = max(len(resistors) // max(len(switches), 1), 1)
@@ -72,14 +72,16 @@ def driver_rows(names: Names) -> Iterator[Row]:
         yield f"{q}, gate", _at(gates, n), THIN, f"its other end to {q} cathode, close to {q}"
         yield ("logic supply, 5 V", f"{_at(leds, n)}, then {u} diode, anode", LOGIC,
                f"{u} diode, cathode, to the logic output that sinks its current")
-    yield from _detector(names)
+    if detects:
+        yield from detector_rows(names)
 
 
 def _at(found: tuple[str, ...], n: int) -> str:
     return found[n] if n < len(found) else ""
 
 
-def _detector(names: Names) -> Iterator[Row]:
+def detector_rows(names: Names) -> Iterator[Row]:
+    """The zero-cross detector, from line to logic."""
     z = names.of("zero-cross-detector")
     yield ("line rail", f"{names.of('zero-cross-resistor')}, in series, then {z} input", THIN,
            "the other input terminal to the neutral rail")

@@ -114,6 +114,7 @@ class SideParts:
     surge: float = 0.0                  # V to which it may lift the bus for a moment
     capacitance: float = 0.0            # F across the mains beside the X2 capacitor, upper end
     pulses: tuple[Pulse, ...] = ()
+    line_current: float = 0.0           # A r.m.s. from the mains beside what the waveforms count, at most
     drops: Mapping[str, Drop] = field(default_factory=dict)
     reservoir: Reservoir | None = None
     choke: Choke | None = None
@@ -198,6 +199,8 @@ class Control:
     warnings: Callable[[Survey], tuple[Warning_, ...]] = lambda _: ()
     span: Callable[[Survey], tuple[float, float]] = whole_range
     summary: Callable[[Survey, Project], Mapping[str, str]] = lambda *_: {}
+    #: True where fully on is no other state than shorted at rest: nothing limits the current, and no gate is asked
+    full_is_shorted: Callable[[Fixed], bool] = lambda _: False
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -12,17 +12,16 @@ from designer.equations import field as eq
 from designer.equations.varistor import COIL_ENERGY
 from designer.parts import conductors, field_discharge, field_relay, winding
 from designer.parts.margins import share
-from designer.project.model import Project
 from designer.results import FaultCase, Quantity, Reason
 from designer.studies import field_choice, field_times
 from designer.studies.conditions import field_alone
 from designer.studies.field_effect import slope, warnings
 from designer.studies.field_feeding import Asked, fed
 from designer.studies.field_unsafe import solved_unsafe
+from designer.studies.field_wires import wires
 from designer.studies.groups import voltages
 from designer.studies.rows import FIELD_LOST, FIELD_LOST_LOADED, FRICTION_BOUNDS
-from designer.studies.sides import Names, Power, Row, Scene, Side, SideParts
-from designer.studies.sides.mains import thin
+from designer.studies.sides import Power, Scene, Side, SideParts
 from designer.studies.stall import thermal_class
 from designer.studies.survey import LEAST_REMANENCE, REMANENCE_SPREAD, Survey, speed_limit
 
@@ -48,6 +47,7 @@ def _parts(scene: Scene) -> SideParts:
     times = field_times.times(made, dying, pick_up=setting.pick_up)
     return SideParts(
         parts=(*made.parts, diode, relay, wire), on_sink=made.on_sink, field_feed=made.field_feed,
+        line_current=made.line_current, pulses=made.pulses,
         worked=(*made.worked, *times.worked, slope(found)), tables=(field_discharge.table(dying), field_choice.table(
             field_choice.choose(found.fixed, scene.project), found.fixed, scene.project, taken=flowing(found))),
         warnings=warnings(found), assumptions=made.assumptions,
@@ -159,56 +159,6 @@ def allowed_time(scene: Scene, found: Survey) -> float:
     return float(min([math.inf if given is None else given, *times]))
 
 
-def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator[Row]:
-    """From the field supply through relay and resistor to the field and back; the diode at the motor."""
-    thick = f"{names.of('field-wire')} {names.marked('field-wire', 'for the field current')}".strip()
-    wire = f"{thick}, insulation as for the bus: the leads count as live"
-    supply = project.field_supply
-    yield from _ahead(names, project)
-    at = f"{names.of('field-bridge')} +" if names.of("field-bridge") else "field supply +"
-    minus = f"{names.of('field-bridge')} −" if names.of("field-bridge") else "field supply −"
-    if supply is not None and names.of("field-thyristor"):
-        yield at, f"{names.of('field-thyristor')}, anode", wire, ""
-        at = f"{names.of('field-thyristor')}, cathode"
-    if names.of("field-transistor"):
-        yield f"{names.of('field-transistor')}, source", minus, wire, ""
-        minus = f"{names.of('field-transistor')}, drain"
-    for role, note in (("field-relay", "its current coil or shunt; its contact goes to the armature's release"),
-                       ("field-resistor", "it gets hot: screwed terminals, free air")):
-        if names.of(role):
-            yield at, f"{names.of(role)}, one end", wire, note
-            at = f"{names.of(role)}, other end"
-    yield at, "field, first end", wire, "no switch, fuse or plug on this side of the diode"
-    diode = names.of("field-diode")
-    if diode:
-        yield "field, first end", f"{diode}, cathode", wire, "at the motor's terminals"
-        yield f"{diode}, anode", "field, second end", wire, ""
-    yield "field, second end", minus, wire, "never swapped behind its diode, which would short the supply"
-    if names.of("field-relay") and not names.of("armature-contactor"):
-        yield (f"{names.of('field-relay')}, contact", "release of the armature (gate enable, and the coil of the main "
-               "switch)", thin(project), "open: no armature voltage")
-
-
-def _ahead(names: Names, project: Project) -> Iterator[Row]:
-    """From the mains through fuse and transformer to the field's bridge."""
-    bridge, fuse, transformer = (names.of(f"field-{role}") for role in ("bridge", "fuse", "transformer"))
-    if not bridge:
-        return
-    live = thin(project)
-    if fuse:
-        yield ("line, after the main switch", f"{fuse}, one end", live,
-               "ahead of everything that the armature's stop opens")
-    ends = ("one end", "the other end")
-    if transformer:
-        yield f"{fuse}, other end", f"{transformer}, primary, one end", live, ""
-        yield f"{transformer}, primary, other end", "neutral, after the main switch", live, ""
-        for end, mark in zip(ends, ("first", "second"), strict=True):
-            yield f"{transformer}, secondary, {end}", f"{bridge}, {mark} ~", "as for the field", "counts as live"
-        return
-    yield f"{fuse}, other end", f"{bridge}, first ~", live, ""
-    yield "neutral, after the main switch", f"{bridge}, second ~", live, ""
-
-
 def _stalled(scene: Scene, found: Survey) -> float:
     """The armature current at rest without field, A: what limits it is resistance and, on a chopper, its limit."""
     if scene.kind.line != "bus":
@@ -285,4 +235,4 @@ def _reasons(scene: Scene) -> Iterator[Reason]:
             way_out="Less field current, forced air that blows at rest too, or a field that is lowered at rest.")
 
 
-SIDE = Side(parts=_parts, wires=_wires, reasons=_reasons, faults=_faults)
+SIDE = Side(parts=_parts, wires=wires, reasons=_reasons, faults=_faults)

@@ -22,6 +22,7 @@ from designer.quantities import engineering
 from designer.results import Part
 from designer.studies.groups import voltages
 from designer.studies.sides import Names, Row, Scene, Side, SideParts
+from designer.studies.stall_leads import on_line
 from designer.studies.survey import Survey
 
 UNKNOWN_START = 0.5         # s: a start where no inertia is given; upper end of common practice, no source
@@ -43,6 +44,16 @@ def line_demand(scene: Scene) -> fuse.Demand:
         stall_current=scene.stalled[0].line if scene.stalled else line.value, prospective=project.supply.fault_current,
         steepness=steepness(project), voltage=voltages(project)[1], ambient=scene.box,
         starts=LEAST_STARTS if hourly is None else max(LEAST_STARTS, hourly * BRUSH_LIFE), at=line.at)
+
+
+def beside(demand: fuse.Demand, current: float) -> fuse.Demand:
+    """Give the demand with a current (A r.m.s.) that the mains feeds beside the armature's, always on.
+
+    Safe side: r.m.s. currents are added, which no phase between them can pass.
+    """
+    return replace(
+        demand, line_current=demand.line_current + current, stall_current=demand.stall_current + current,
+        pulses=tuple(replace(pulse, rms=pulse.rms + current) for pulse in demand.pulses))
 
 
 def steepness(project: Project) -> float:
@@ -102,7 +113,7 @@ def front(
         at=demand.at), margins=margins)
     inside = conductors.Demand(
         current=demand.line_current, fuse_rating=link.rating, ambient=scene.box,
-        let_through=fuse.let_through(link, prospective=demand.prospective))
+        let_through=fuse.let_through(link, prospective=demand.prospective), overloads=on_line(scene, link))
     wires = (conductors.cord(replace(inside, ambient=scene.ambient)), conductors.hook_up(inside, margins=margins))
     return (main, fused, surge, *_x2(scene, others), *wires), link, through
 
