@@ -1,7 +1,7 @@
 """Text with a unit in, SI float inside, text with a unit out: the one door for units.
 
 ``si`` reads a quantity, ``Unit`` marks a type with its unit, ``engineering``, ``rpm`` and
-``iec60062`` write a number for people, ``quantity_json`` for machines. pint turns a spelling of our
+``iec60062`` write a number for people. pint turns a spelling of our
 own closed list into a factor; it is never shown what a user typed.
 """
 
@@ -240,13 +240,6 @@ def iec60062(value: float, unit: str, digits: int = 3) -> str:
     whole, _, decimals = f"{rounded / 10.0**power:.{digits + 6}f}".partition(".")
     decimals = f"{float('0.' + decimals):.{digits + 3}f}".partition(".")[2].rstrip("0")
     return f"{'' if whole == '0' else whole}{letters[power]}{decimals}"
-
-
-def quantity_json(value: float, unit: str) -> dict[str, float | str]:
-    """Give the JSON form ``{"value": …, "unit": …}``; ``ValueError`` where the number is not finite."""
-    if not math.isfinite(value):
-        raise ValueError(f"{value} {unit} cannot be written as JSON")
-    return {"value": float(value), "unit": unit}
 
 
 def unit_text(unit: str) -> str:

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from designer.errors import InputError
-from designer.quantities import Unit, engineering, iec60062, quantity_json, rpm, shown, si
+from designer.quantities import Unit, engineering, iec60062, rpm, shown, si
 from designer.spellings import KINDS, canonical, shown_spellings
 
 RPM = math.pi / 30  # derived: one turn is 2π rad, one minute 60 s
@@ -254,13 +254,6 @@ def test_what_cannot_be_marked(value):
     """Zero, negative and endless values have no marking."""
     with pytest.raises(ValueError, match="has no marking"):
         iec60062(value, "ohm")
-
-
-def test_json_is_finite():
-    """A quantity for machines carries its unit; what is not finite is refused."""
-    assert quantity_json(2.5, "N*m") == {"value": 2.5, "unit": "N*m"}
-    with pytest.raises(ValueError, match="inf rad/s cannot be written as JSON"):
-        quantity_json(math.inf, "rad/s")
 
 
 def test_a_unit_marks_a_type():

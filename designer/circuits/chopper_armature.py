@@ -15,7 +15,6 @@ from designer.circuits.case import Chopping, Drop, Fixed, Points
 from designer.circuits.on_bus import Exact, OnBus, Wave, exactness, field_powers, how_chopped, stresses
 from designer.equations import chopper as eq
 from designer.equations.formula import Formula
-from designer.motor.model import IRON_HYSTERESIS_EXPONENT
 from designer.results import Array, Indices, OperatingPoint
 from designer.waveforms.chopper import Chopped, Loop, chopped, trace
 from designer.waveforms.cycle_limit import limited
@@ -40,12 +39,7 @@ class ChopperSolution(OnBus):
     @cached_property
     def iron_torque(self) -> Array:
         """Mean torque of the iron loss, N·m (none unless the readings tell it apart)."""
-        motor = self.fixed.motor
-        if not motor.has_iron_loss:
-            return np.zeros(len(self.points))
-        flux, turning = np.abs(self.flux) / motor.flux_reference, self.points.speed > 0
-        return np.asarray(turning * motor.hysteresis_torque * flux**IRON_HYSTERESIS_EXPONENT
-                          + motor.eddy_torque_coefficient * self.points.speed * flux**2)
+        return self.fixed.motor.iron_torque(self.flux, self.points.speed)
 
     @property
     def field_square(self) -> Array:

@@ -126,7 +126,7 @@ def _mains(solved: RectifiedSolution, one: Period) -> Named:
         "apparent_power": Quantity(apparent, "V*A"),
         "power_factor": Quantity(drawn / apparent if apparent else 0.0, "1"),
         "displacement_factor": Quantity(first.imag / abs(first) if apparent else 0.0, "1"),
-        "line_current_distortion": Quantity(rest**0.5 / float(each[0]) if apparent else 0.0, "1"),
+        "line_current_distortion": Quantity(float(rest) ** 0.5 / float(each[0]) if apparent else 0.0, "1"),
         "line_harmonics": tuple(Quantity(float(value), "A") for value in each),
     }
 

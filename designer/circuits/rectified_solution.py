@@ -9,7 +9,6 @@ import numpy as np
 
 from designer.circuits.case import Drop, Fixed, Points
 from designer.circuits.rectifier_forms import Form
-from designer.motor.model import IRON_HYSTERESIS_EXPONENT
 from designer.results import Array, Indices
 from designer.waveforms.phase_control import Gate
 from designer.waveforms.rectified import Command, Rectification, Rectified
@@ -53,12 +52,7 @@ class RectifiedSolution:
     @property
     def iron_torque(self) -> Array:
         """Mean torque of the iron loss with a constant flux, N·m (none unless the readings tell it apart)."""
-        motor = self.fixed.motor
-        if not motor.has_iron_loss:
-            return np.zeros(len(self.points))
-        flux, turning = np.abs(self.flux) / motor.flux_reference, self.points.speed > 0
-        return np.asarray(turning * motor.hysteresis_torque * flux**IRON_HYSTERESIS_EXPONENT
-                          + motor.eddy_torque_coefficient * self.points.speed * flux**2)
+        return self.fixed.motor.iron_torque(self.flux, self.points.speed)
 
     @property
     def armature_square(self) -> Array:

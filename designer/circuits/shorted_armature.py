@@ -13,7 +13,6 @@ import numpy as np
 from designer.circuits.case import Fixed, Points
 from designer.circuits.periods import half_traces, series
 from designer.motor.flux import FluxCurve, Winding
-from designer.motor.model import IRON_HYSTERESIS_EXPONENT
 from designer.results import Array, Indices
 from designer.waveforms.path import Path
 from designer.waveforms.phase_control import Gate, Steady, steady
@@ -59,12 +58,7 @@ class ShortedSolution:
     @property
     def iron_torque(self) -> Array:
         """Mean torque of the iron loss, N·m (none unless the readings tell it apart)."""
-        motor = self.fixed.motor
-        if not motor.has_iron_loss:
-            return np.zeros(len(self.points))
-        flux, turning = np.abs(self.flux) / motor.flux_reference, self.points.speed > 0
-        return np.asarray(turning * motor.hysteresis_torque * flux**IRON_HYSTERESIS_EXPONENT
-                          + motor.eddy_torque_coefficient * self.points.speed * flux**2)
+        return self.fixed.motor.iron_torque(self.flux, self.points.speed)
 
     @property
     def armature_square(self) -> Array:

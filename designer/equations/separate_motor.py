@@ -8,7 +8,6 @@ from designer.equations.formula import Formula, equal, var
 
 V_a = var("V_a", "V", "armature voltage", sign="positive")
 V_b = var("V_b", "V", "drop of both brushes", sign="nonnegative")
-V_f = var("V_f", "V", "field voltage", sign="nonnegative")
 R_a = var("R_a", "ohm", "armature resistance", sign="positive")
 R_f = var("R_f", "ohm", "field resistance", sign="positive")
 I_a = var("I_a", "A", "armature current")
@@ -28,10 +27,6 @@ ARMATURE_CURRENT = Formula(
     name="separate-armature-current",
     equation=equal(I_a.symbol, T_e.symbol / k.symbol), variables=(I_a, T_e, k),
     source="derived: torque T = k·i", holds_when="field current steady; mean current for mean torque")
-FIELD_CURRENT = Formula(
-    name="separate-field-current",
-    equation=equal(I_f.symbol, V_f.symbol / R_f.symbol), variables=(I_f, V_f, R_f),
-    source="derived: Ohm's law", holds_when="direct current, winding at the temperature of R_f")
 SPEED = Formula(
     name="separate-speed",
     equation=equal(omega.symbol, (V_a.symbol - V_b.symbol - R_a.symbol * I_a.symbol) / k.symbol),

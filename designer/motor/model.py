@@ -89,6 +89,18 @@ class MotorModel:
         """True where the readings told iron loss apart from friction."""
         return self.hysteresis_torque > 0.0 or self.eddy_torque_coefficient > 0.0
 
+    def iron_torque(self, flux: Array | float, speed: Array | float) -> Array:
+        """Give the torque of the iron loss, N·m, at a flux k (V·s) that stands still and a speed, rad/s.
+
+        Nothing unless the readings tell it apart from friction; the hysteresis part only while the rotor turns.
+        """
+        w = np.asarray(speed, float)
+        if not self.has_iron_loss:
+            return np.zeros(np.broadcast_shapes(np.shape(flux), w.shape))
+        part = np.abs(np.asarray(flux, float)) / self.flux_reference
+        return np.asarray((w > 0) * self.hysteresis_torque * part**IRON_HYSTERESIS_EXPONENT
+                          + self.eddy_torque_coefficient * w * part**2)
+
 
 @dataclass(frozen=True, kw_only=True)
 class Load:

@@ -9,7 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from designer.results import Quantity, Reason
+import numpy as np
+
+from designer.results import Array, Quantity, Reason
 from designer.tables import marked, read
 
 SOURCE = marked("IEC 61000-3-2:2018 Table 1", "seen")
@@ -21,6 +23,10 @@ _NO_LIMIT_POWER = 75.0          # W, rated; from memory
 _PROFESSIONAL_POWER = 1000.0    # W, professional equipment above has none; from memory
 _ASYMMETRIC_POWER = 100.0       # W, clause 6.2 (seen)
 _GREATEST_CURRENT = 16.0        # A per phase, scope of the standard (seen)
+
+#: of the r.m.s. line current: more direct, or more of even orders, than that is no remanence but unequal halves
+#: (common practice, no source)
+UNEQUAL = 0.1
 
 Control = Literal["none", "symmetrical", "asymmetrical", "half-wave"]
 
@@ -103,6 +109,22 @@ def scope(supply: Supply, *, use: Use) -> Scope:
         " Symmetrical phase control of a motor is allowed when it meets these limits; the ban of 6.2 is on"
         " heating elements (from memory)." if use.control == "symmetrical" else "")
     return Scope(applies=True, note=f"Class {'B' if use.portable_tool else 'A'}, worst setting.{symmetrical}")
+
+
+def control_of(each: Array, *, direct: Array, cut: bool) -> Control:
+    """Tell the control from the solved line current, as clause 6.2 tells them apart: are both half cycles alike?
+
+    ``each``: A r.m.s. of orders 1, 2, 3 …, a row a state; ``direct``: its direct component, A; ``cut``: True where an
+    angle is set. Half cycles alike but for their sign have odd orders alone (derived: half-wave symmetry); a direct
+    part is half-wave rectification, even orders without one are asymmetrical control.
+    """
+    even = np.sqrt(np.sum(each[:, 1::2] ** 2, axis=1))
+    rms = np.sqrt(direct**2 + np.sum(each**2, axis=1))
+    if bool(np.any(np.abs(direct) > UNEQUAL * rms)):
+        return "half-wave"
+    if bool(np.any(even > UNEQUAL * rms)):
+        return "asymmetrical"
+    return "symmetrical" if cut else "none"
 
 
 def _covered(supply: Supply) -> bool:

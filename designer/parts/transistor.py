@@ -33,7 +33,7 @@ _CHANNEL_VOLTAGE = 650.0
 #: a bare tab is isolated by a pad
 _INTERFACE = "silicone-fibre pad"
 _WRONG = (
-    "It fails short, and the motor gets the whole bus: full speed. What kills it: too low a voltage class, stray "
+    "It fails short, and what hangs on it gets the whole bus for good. What kills it: too low a voltage class, stray "
     "inductance without a clamp, a slow freewheel diode, a gate driven half, no current limit."
 )
 

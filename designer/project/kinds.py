@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-PHASE = frozenset({"firing_angle", "gate", "gate_pulse", "gate_guard", "speed_ripple", "reversing"})
-TRIAC = PHASE | {"firing", "firing_stages"}
+PHASE = frozenset({"firing_angle", "gate", "gate_pulse", "gate_guard", "reversing"})
+TRIAC = PHASE | {"firing", "firing_stages", "speed_ripple"}
 CHOPPER = frozenset({"duty", "switching_frequency", "speed_ripple", "reversing"})
 
 

@@ -3,29 +3,28 @@
 from __future__ import annotations
 
 import math
-import textwrap
 from collections.abc import Iterator, Sequence
 
 from designer.quantities import engineering
 from designer.results import Quantity
+from designer.sheet.terminal import wrapped
 from designer.sheet.text import show, words
 from designer.studies.characterise import Report
 from designer.studies.from_readings import graded
 
-WIDTH = 116
 FIRST = ("Readings are taken on current-limited, isolated supplies, the motor clamped and guarded, field on first and "
          "off last, nobody alone. This is a calculation, not an approval.")
 
 
 def characterise_table(report: Report) -> str:
     """Everything that a reader at the bench needs, in lines of the terminal's width."""
-    lines = [*_wrapped(FIRST), "", report.project.title or "Motor from readings", ""]
+    lines = [*wrapped(FIRST), "", report.project.title or "Motor from readings", ""]
     lines += _columns(("constant", "value", "±"), constants(report))
     if report.found.curve is not None:
         lines += ["", *_columns(("field current", "speed constant", "±"), curve(report))]
-    lines += ["", *(line for text in remarks(report) for line in _wrapped(text))]
-    lines += _wrapped(graded(report.held))
-    lines += ["", *_wrapped(f"Next reading: {report.next.action}"), *_wrapped(safe(report))]
+    lines += ["", *(line for text in remarks(report) for line in wrapped(text))]
+    lines += wrapped(graded(report.held))
+    lines += ["", *wrapped(f"Next reading: {report.next.action}"), *wrapped(safe(report))]
     return "\n".join(lines).replace("\u00a0", " ") + "\n"
 
 
@@ -102,7 +101,3 @@ def _columns(heads: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> list[st
     widths = [max(len(row[n]) for row in (heads, *rows)) for n in range(len(heads))]
     return ["  " + "  ".join(f"{cell:<{w}}" for cell, w in zip(row, widths, strict=True)).rstrip()
             for row in (heads, *rows)]
-
-
-def _wrapped(text: str) -> list[str]:
-    return textwrap.wrap(text, WIDTH, break_on_hyphens=False)

@@ -21,7 +21,7 @@ def design_tables(design: Design) -> str:
     shown = [(figure.label, figure.value) for figure in figures(design, Quantity(given, "Hz") if given else None)]
     width, facts = max((len(label) for label, _ in shown), default=0), facts_of(design)
     lines = [
-        *_wrapped(" ".join((live(facts), *deferral(facts)))), "",
+        *wrapped(" ".join((live(facts), *deferral(facts)))), "",
         f"{design.circuit_title}: {'READY' if design.ready else 'NOT READY'}",
         *(line for reason in design.reasons for line in _reason(reason)), "",
         *(f"  {label:<{width}}  {value}" for label, value in shown),
@@ -34,7 +34,7 @@ def design_tables(design: Design) -> str:
     lines += [f"  {check.verdict:<4}  {check.part}, {check.rating}: {check.stress} of {check.limit} "
               f"({check.used}, may use {check.allowed})" for check in checked.rows]
     lines += [f"  {remark}" for remark in checked.remarks]
-    lines += ["", *(line for w in design.warnings for line in _wrapped(f"warning ({w.code}): {w.message}"))]
+    lines += ["", *(line for w in design.warnings for line in wrapped(f"warning ({w.code}): {w.message}"))]
     return "\n".join(lines).replace("\u00a0", " ") + "\n"
 
 
@@ -42,9 +42,9 @@ def _reason(reason: Reason) -> list[str]:
     """One reason: what, with which figure against which limit, the way out, the nearest feasible point."""
     limit = f", limit {told(reason.limit)}" if reason.limit else ""
     figure = f" [{told(reason.figure)}{limit}]" if reason.figure else ""
-    lines = _wrapped(f"{reason.code}: {reason.message}{figure}", first="  ", then="    ")
+    lines = wrapped(f"{reason.code}: {reason.message}{figure}", first="  ", then="    ")
     if reason.way_out:
-        lines += _wrapped(f"way out: {reason.way_out}", first="    ", then="      ")
+        lines += wrapped(f"way out: {reason.way_out}", first="    ", then="      ")
     return lines + [f"    nearest: {words(name)} {told(value)}" for name, value in reason.nearest.items()]
 
 
@@ -59,6 +59,6 @@ def _parts(design: Design) -> list[str]:
     return lines
 
 
-def _wrapped(text: str, *, first: str = "", then: str = "") -> list[str]:
+def wrapped(text: str, *, first: str = "", then: str = "") -> list[str]:
     """A paragraph in lines of the terminal's width; numbers stay with their units."""
     return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=then, break_on_hyphens=False)

@@ -82,7 +82,7 @@ def armature_waits(project: Project) -> tuple[PowerStep, ...]:
     return (PowerStep(
         title="The armature waits for its field",
         action="Armature leads off at the armature contactor and covered, the gates unplugged at the logic. Main "
-        "switch on: the field comes, its relay picks up, the contactor stays open. Start button: it closes and holds. Then, "
+        "switch on: the field comes, its relay picks up, the contactor stays open. Start button: it closes. Then, "
         "one at a time, the start button again after each: the field's fuse or gate off: relay and contactor drop; "
         "the stop button: the contactor drops, the field stays; the main switch off and on: it stays open until the "
         "start button. The start button held while the field is off must not close it.",

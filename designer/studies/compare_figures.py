@@ -19,7 +19,6 @@ from designer.studies.compare_reasons import direct_current, form_of, limit_of, 
 from designer.studies.compare_states import NOMINAL, ROUGH, Runaway, States
 from designer.studies.compare_variants import Variant
 
-ONE_WAY = 0.1       # of the r.m.s. current: more direct current than that is half-wave, not remanence
 SETTING_UNITS = {"firing_angle": "rad", "duty": "1", "field_current": "A"}
 #: device -> what it is called where a shorted switch shorts the line through it
 _THROUGH = {"freewheel": "the freewheel diode", "switch": "the other thyristor", "rectifier": "a diode of the bridge"}
@@ -32,11 +31,11 @@ def line_harmonics(one: Variant, found: States) -> HarmonicResult | None:
     solved, supply = found.solved, one.project.supply
     nominal, hertz = float(supply.voltage or 0.0), float(supply.frequency or 0.0)
     current = float(np.sqrt(np.max(solved.line_square)))
-    cut: harmonics.Control = "symmetrical" if one.kind.line == "phase-cut" else "none"
+    control = harmonics.control_of(
+        found.harmonics[None], direct=np.array([direct_current(found)]), cut=one.kind.line != "bus")
     return harmonic_checks(
         found.harmonics.tolist(), supply=harmonics.Supply(voltage=nominal, frequency=hertz),
-        use=harmonics.Use(power=float(np.max(solved.input_power)), current=current,
-                          control="half-wave" if direct_current(found) > ONE_WAY * current else cut),
+        use=harmonics.Use(power=float(np.max(solved.input_power)), current=current, control=control),
         given=one.project.margins.values)
 
 

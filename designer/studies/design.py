@@ -7,11 +7,10 @@ from typing import Any
 
 import numpy as np
 
-from designer.checks import HarmonicResult, check, harmonic_checks
+from designer.checks import check
 from designer.circuits import circuit
 from designer.circuits.case import Circuit, Drop, Fixed
 from designer.errors import InputError, InputErrors
-from designer.parts import harmonics
 from designer.project import require
 from designer.project.kinds import CIRCUIT_KINDS, CircuitKind
 from designer.project.model import Project
@@ -22,7 +21,8 @@ from designer.studies.conditions import State
 from designer.studies.faults import faults
 from designer.studies.fitted import completed
 from designer.studies.from_readings import told_design
-from designer.studies.groups import Settings, voltages
+from designer.studies.groups import Settings
+from designer.studies.line_harmonics import line_checks
 from designer.studies.power import power
 from designer.studies.refusals import failed, reasons
 from designer.studies.sides import Power, Scene, control, side
@@ -89,7 +89,6 @@ def _refuse_unbuilt(kind: CircuitKind, project: Project) -> None:
         raise InputErrors(faults)
 
 
-ONE_WAY = 0.1       # of the r.m.s. current: more direct current than that is half-wave, not remanence
 NEAR = 1.2          # of limit and shortest on-time: surveyed as much worse, a round stands for the parts chosen
 MOST_ROUNDS = 5     # of survey and choice; two do where the first device was well guessed
 
@@ -147,7 +146,7 @@ class _Made:
                     "any": (found.corners, found.range, found.stall)})
         built, lacking = power(scene, loss=_loss(found) if heat is None else max(heat, _loss(found)))
         parts = facts.numbered(built.parts) if built else ()
-        held = _harmonics(scene)
+        held = line_checks(scene)
         checks = (*(c for part in parts for c in check(part)), *held.checks,
                   *(c for one in (built.sides.values() if built else ()) for c in one.checks))
         stands = [reason for name in kind.sides for reason in side(name).reasons(scene)]
@@ -242,23 +241,3 @@ def _faults(made: _Made) -> tuple[Any, ...]:
     sides = [case for name in kind.sides for case in side(name).faults(made.scene, built)]
     return faults(made.found, made.scene.project, stalled=made.stalls, link=built.link if built else None,
                   direct=built.direct_link if built else None, sides=sides)
-
-
-def _harmonics(scene: Scene) -> HarmonicResult:
-    """Line harmonics at the worst setting of the control range, order by order, against IEC 61000-3-2."""
-    found, project = scene.found, scene.project
-    assert found is not None
-    if not scene.alternating:
-        return HarmonicResult(checks=(), worst=None, applies=False, note="", reasons=())
-    solved = found.range.solved
-    each = scene.circuit.harmonics(solved)
-    direct = np.abs(found.range.stresses.get("line_current_mean", np.zeros(1)))
-    one_way = bool(np.any(direct > ONE_WAY * np.sqrt(solved.line_square)))
-    cut: harmonics.Control = "symmetrical" if scene.kind.line == "phase-cut" else "none"
-    return harmonic_checks(
-        np.max(each, axis=0).tolist(),
-        supply=harmonics.Supply(voltage=voltages(project)[1], frequency=float(project.supply.frequency or 0.0)),
-        use=harmonics.Use(power=float(np.max(solved.input_power)),
-                          current=float(np.sqrt(np.max(solved.line_square))),
-                          control="half-wave" if one_way else cut),
-        given=project.margins.values)

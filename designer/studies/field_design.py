@@ -24,11 +24,11 @@ from designer.studies.chopper_control import FREQUENCY, LIKELY_DIODE, LIKELY_HIG
 from designer.studies.feeds import likely_feed
 from designer.studies.field_only import cell_of, resistance_at
 from designer.studies.groups import Group, voltages
+from designer.studies.line_harmonics import line_checks
 from designer.studies.power import power
 from designer.studies.refusals import failed, supply_reasons
 from designer.studies.rows import FREQUENCY_SPREAD
 from designer.studies.sides import Power, Scene, side
-from designer.studies.supply_harmonics import line_checks
 from designer.studies.wiring import wiring
 
 MOST_ROUNDS, SETTLING = 6, 200
@@ -61,14 +61,14 @@ def field_design(kind: CircuitKind, project: Project) -> Design:
         now = after
     parts = facts.numbered(built.parts) if built else ()
     sides = tuple(built.sides.values()) if built else ()
-    held = line_checks(scene) if project.supply.is_mains else None
+    held = line_checks(scene)
     checks: tuple[Check, ...] = (
-        *(c for part in parts for c in check(part)), *(held.checks if held else ()),
+        *(c for part in parts for c in check(part)), *held.checks,
         *(c for one in sides for c in one.checks))
     point = CIRCUIT.operating_point(CIRCUIT.solve(now.feed, now.cell, _points(project, now.duty), exact="all"))
     stands = (*supply_reasons(project), *_reached(project, point), *_heat(project, scene),
               *(r for name in kind.sides for r in side(name).reasons(scene)),
-              *(r for one in sides for r in one.reasons), *(held.reasons if held else ()), *lacking)
+              *(r for one in sides for r in one.reasons), *held.reasons, *lacking)
     texts = {"summary": _summary(point), "computed_from": "the project file"}
     for one in sides:
         texts |= one.texts

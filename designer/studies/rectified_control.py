@@ -40,10 +40,11 @@ FORMS: Mapping[str, str] = {
 class Look:
     """What only a rectifier on phase angle has to tell of a survey.
 
-    ``lost_below``: rad, control lost below, at standstill and at speed. ``held``: states in which the motor's current
-    never lets the thyristor go. ``goes_on``: with its gates off, mean motor current (A) and speed (rad/s, motor) of a
-    bridge that goes on half-waving; None where it lets go. ``unequal``: direct current (A) of halves fired one degree
-    apart, as if each half were alone in its steady state (an upper bound); 0 on half-wave.
+    ``lost_below``: rad, control lost below, at standstill and at speed; 0 where that lies within the gate guard.
+    ``held``: states in which the motor's current never lets the thyristor go. ``goes_on``: with its gates off, mean
+    motor current (A) and speed (rad/s, motor) of a bridge that goes on half-waving; None where it lets go.
+    ``unequal``: direct current (A) of halves fired one degree apart, as if each half were alone in its steady state
+    (an upper bound); 0 on half-wave.
     """
 
     lost_below: tuple[float, float]
@@ -98,6 +99,7 @@ def look(half: Halfway, corners: Group) -> Look:
     full = Points.of(fixed, {**half.cold, "setting": circuit.setting_range(fixed)[0], "speed": speed})
     state = circuit.solve(fixed, full).state
     angles = np.where(state.lost, np.nan_to_num(state.turn_on), 0.0)
+    angles = np.where(angles > fixed.gate.guard, angles, 0.0)     # less than the detector's own error: no news
     form, seen = _form(circuit, fixed), corners.solved.state
     never = seen.continuous if form.keeps_gate else seen.lost if form.held else np.zeros(len(corners.points), bool)
     labels = tuple(label for label, on in zip(corners.labels, never, strict=True) if on)

@@ -44,7 +44,26 @@ def reasons(
 
 
 def failed(checks: tuple[Check, ...]) -> tuple[Reason, ...]:
-    """A reason for each check that fails."""
+    """A reason for each check that fails; harmonics of the line current are one together."""
+    bad = [check for check in checks if check.verdict == "fail"]
+    orders = [check for check in bad if check.rating.startswith("harmonic ")]
+    return (*_passed(check for check in bad if check not in orders), *_too_many_harmonics(orders))
+
+
+def _too_many_harmonics(bad: list[Check]) -> Iterator[Reason]:
+    """One reason for all orders that pass their limit: the worst of them with figure and limit, the rest by number."""
+    if len(bad) < 2:
+        yield from _passed(bad)
+        return
+    worst = max(bad, key=lambda check: check.stress.value / check.limit.value)
+    orders = ", ".join(check.rating.removeprefix("harmonic ") for check in bad)
+    yield Reason(
+        code="rating-passed", message=f"{worst.part}: {len(bad)} harmonics pass their limits ({worst.at}), the worst "
+        f"by its share is order {worst.rating.removeprefix('harmonic ')}; all of them: {orders}.", figure=worst.stress,
+        limit=Quantity(worst.limit.value * worst.margin, worst.limit.unit), way_out=worst.remedy)
+
+
+def _passed(bad: Iterable[Check]) -> tuple[Reason, ...]:
     return tuple(
         Reason(
             code="rating-passed", message=f"{check.part}: {check.rating} passes its "
@@ -52,7 +71,7 @@ def failed(checks: tuple[Check, ...]) -> tuple[Reason, ...]:
             figure=check.stress, limit=Quantity(check.limit.value * check.margin, check.limit.unit),
             way_out=_SHORTER_STALL if "at stall" in check.rating else check.remedy or "A part of the next rating.",
         )
-        for check in checks if check.verdict == "fail"
+        for check in bad
     )
 
 

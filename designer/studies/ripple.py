@@ -15,7 +15,6 @@ from designer.circuits.triac_point import operating_point
 from designer.circuits.triac_series import TriacSolution
 from designer.equations.motor import REFERRED_INERTIA
 from designer.errors import InputError
-from designer.motor.model import IRON_HYSTERESIS_EXPONENT
 from designer.results import Array, OperatingPoint, Quantity
 from designer.waveforms.swing import Shaft, Swing, swing
 
@@ -98,17 +97,8 @@ def _shaft(fixed: Fixed, points: Points, *, loaded: bool) -> Shaft:
     return Shaft(
         inertia=_inertia(fixed),
         resisting=lambda speed, k: float(
-            motor.friction(speed) + share * load.at_motor(speed)) + _iron(fixed, speed, k),
+            motor.friction(speed) + share * load.at_motor(speed) + motor.iron_torque(k, speed)),
     )
-
-
-def _iron(fixed: Fixed, speed: float, k: float) -> float:
-    motor = fixed.motor
-    if not motor.has_iron_loss:
-        return 0.0
-    flux = k / motor.flux_reference
-    hysteresis = motor.hysteresis_torque * flux**IRON_HYSTERESIS_EXPONENT
-    return float(hysteresis + motor.eddy_torque_coefficient * speed * flux**2)
 
 
 def _told(solved: TriacSolution, moving: Swing) -> OperatingPoint:
@@ -142,7 +132,7 @@ def _mean(values: Array, one: Period) -> float:
 
 def _irons(fixed: Fixed, one: Period, speed: Array) -> Array:
     k = np.abs(one.odd + fixed.motor.remanent(one.on))
-    return np.array([_iron(fixed, w, x) for w, x in zip(speed.tolist(), k.tolist(), strict=True)])
+    return fixed.motor.iron_torque(k, speed)
 
 
 def _powers(solved: TriacSolution, moving: Swing, one: Period, speed: Array) -> dict[str, float]:

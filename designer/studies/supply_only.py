@@ -21,12 +21,12 @@ from designer.studies.feeds import feed_of, likely_feed
 from designer.studies.field_design import field_design
 from designer.studies.field_only import solve_field
 from designer.studies.groups import Group, voltages
+from designer.studies.line_harmonics import line_checks
 from designer.studies.power import power
 from designer.studies.refusals import failed, supply_reasons
 from designer.studies.rows import FREQUENCY_SPREAD
 from designer.studies.sides import Power, Scene, side
 from designer.studies.supply_bench import first_power
-from designer.studies.supply_harmonics import line_checks
 from designer.studies.wiring import wiring
 
 MOST_ROUNDS = 4

@@ -131,9 +131,8 @@ def _stall(
     settings = [float(state.points.setting[1]) for state in targets]
     known = [s for s in settings if math.isfinite(s)]
     greatest = min(known, key=lambda s: abs(s - most)) if known and project.circuit.firing == "optocoupler" else most
-    # fully on and shorted are the same on phase angle, for the gate is not asked; but not where it is one half's alone
-    one_way = CIRCUIT_KINDS[circuit.name].line == "half-wave" and not fixed.freewheeling
-    base = short if full == most and fixed.chopping is None and not one_way else fixed
+    same = control(CIRCUIT_KINDS[circuit.name]).full_is_shorted(fixed)
+    base = short if full == most and same else fixed
     groups: list[Group] = []
     for which, labels, at in ((base, ("stall at the setting", "stall at full output"), (greatest, most)),
                               (short, ("stall, switch shorted",), (full,))):

@@ -235,7 +235,7 @@ def e6():
 def e8():
     """E8: 15 hp 220 V, 0.25 ohm, field 147 ohm on 220 V, 0.7032 V/(A rad/s), 45 N·m at 1200 rpm."""
     source = RASHID.format("14.1")
-    field = separate_motor.FIELD_CURRENT(V_f=220.0, R_f=147.0)
+    field = motor.FIELD_CURRENT(V_fs=220.0, R_fw=147.0, R_fx=0.0)
     k = 0.7032 * field
     current = separate_motor.ARMATURE_CURRENT(T_e=45.0, k=k)
     e = motor.SPEED_VOLTAGE(k=k, omega=1200 * RPM)

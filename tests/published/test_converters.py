@@ -227,7 +227,7 @@ def semi_converters():
     """B5 by its closed forms, B15 through the solver, with the speed at which its current ceases to be continuous."""
     b5, b15 = RASHID.format("14.3"), DUBEY.format("5.16, p. 110")
     crest = math.sqrt(2) * 208
-    field = separate_motor.FIELD_CURRENT(V_f=eq.HALF_CONTROLLED_MEAN(V_m=crest, alpha=0.0), R_f=147.0)
+    field = motor_formulas.FIELD_CURRENT(V_fs=eq.HALF_CONTROLLED_MEAN(V_m=crest, alpha=0.0), R_fw=147.0, R_fx=0.0)
     current, e = 45 / (0.7032 * field), motor_formulas.SPEED_VOLTAGE(k=0.7032 * field, omega=1000 * RPM)
     volts = e + 0.25 * current
     alpha = math.acos(volts * math.pi / crest - 1)

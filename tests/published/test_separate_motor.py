@@ -14,7 +14,6 @@ import math
 import pytest
 
 from designer.equations import motor as motor_formulas
-from designer.equations import separate_motor
 from tests.chopper_pairs import Job
 from tests.published.printed import Row
 from tests.reference import RPM, Curve
@@ -101,7 +100,7 @@ def semi_converter():
     source = RASHID.format("14.3")
     crest = math.sqrt(2) * 208
     V_f = 2 * crest / math.pi
-    field = separate_motor.FIELD_CURRENT(V_f=V_f, R_f=147.0)
+    field = motor_formulas.FIELD_CURRENT(V_fs=V_f, R_fw=147.0, R_fx=0.0)
     motor = book_motor(k=0.7032 * field, R=0.25, field=field, R_f=147.0)
     point = drive(motor, volts=220.0, speed=1000 * RPM, field=field)
     found = Job(drive=point, unknown="duty", load=45.0, field_volts=200.0).solved()

@@ -127,7 +127,7 @@ def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
                 "the stop button must drop it")
     yield FaultCase(
         name="Start button stuck or bridged: the armature starts by itself when the field comes back", figures={},
-        ends_by="nothing in this design: switch the main switch off and on before each day's work: the motor must not start")
+        ends_by="nothing in this design: try before each day: main switch off and on, and it must not start")
 
 
 SIDE = Side(parts=_parts, wires=_wires, faults=_faults)

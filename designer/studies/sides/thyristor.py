@@ -39,4 +39,5 @@ SIDE = Side(
     control=Control(
         prepared=rectified_control.prepared, first_power=first_power, look=rectified_control.look,
         figures=rectified_control.figures, warnings=rectified_control.warnings, span=rectified_control.span,
-        summary=rectified_control.summary))
+        # shorted without a diode it passes the other half too
+        summary=rectified_control.summary, full_is_shorted=lambda fixed: fixed.freewheeling))

@@ -205,4 +205,5 @@ SIDE = Side(
     parts=_parts, wires=_wires, reasons=_reasons, faults=_faults,
     control=Control(
         prepared=prepared, first_power=phase_cut.first_power, rows=phase_cut.bench_rows, look=phase_cut.look,
-        figures=phase_cut.figures, warnings=phase_cut.warnings, span=phase_cut.span, summary=phase_cut.summary))
+        figures=phase_cut.figures, warnings=phase_cut.warnings, span=phase_cut.span, summary=phase_cut.summary,
+        full_is_shorted=lambda _: True))
