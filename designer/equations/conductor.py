@@ -47,3 +47,30 @@ HOT_WIRE_FACTOR = Formula(
            "warms by some 40 K, is taken to use up the whole 75 K to the class temperature",
     holds_when="insulation of 105 °C, below that temperature",
 )
+
+t_over = var("t_over", "s", "duration of the overload", sign="positive")
+tau_wire = var("tau_wire", "s", "time constant of the wire's warming", sign="positive")
+I_stated = var("I_stated", "A", "current of the wire as stated at 30 °C", sign="positive")
+I_over = var("I_over", "A", "current that the wire bears for the duration", sign="positive")
+u_run = var("u_run", "1", "running current over the stated current", sign="nonnegative")
+c_wire = constant("c_wire", "J/(m**3*K)", "heat that a volume of copper takes up for each kelvin", 3.45e6,
+                  "copper tables, from memory")
+rho_wire = constant("rho_wire", "ohm*m", "resistivity of copper at 105 °C", 1.7241e-8 * (234.45 + 105) / 254.45,
+                    "IEC 60028")
+WIRE_TIME = Formula(
+    name="wire-time-constant",
+    equation=equal(tau_wire.symbol, c_wire.symbol * S_wire.symbol**2 * (T_ins.symbol - T_stated.symbol) / (
+        rho_wire.symbol * I_stated.symbol**2)),
+    variables=(tau_wire, c_wire, S_wire, T_ins, T_stated, rho_wire, I_stated),
+    source="derived: steady rise at the stated current over the copper's own rate of warming. Safe side: with the rise "
+           "taken too high the wire warms at its true rate at first, and never less than in truth later",
+    holds_when="wire alone in air; the insulation's heat left out")
+WIRE_OVERLOAD = Formula(
+    name="wire-overload-for-a-time",
+    equation=equal(I_over.symbol, I_stated.symbol * sp.sqrt(
+        (f_wire.symbol**2 - u_run.symbol**2 * sp.exp(-t_over.symbol / tau_wire.symbol))
+        / (1 - sp.exp(-t_over.symbol / tau_wire.symbol)))),
+    variables=(I_over, I_stated, f_wire, u_run, t_over, tau_wire),
+    source="derived: exponential warming from the rise in running to the insulation's limit; for short times all heat "
+           "stays in the copper, for long ones it is the steady rating",
+    holds_when="running current at most what the wire carries for good")

@@ -11,7 +11,9 @@ from dataclasses import dataclass
 
 from designer.equations import conductor as eq
 from designer.errors import InputError
+from designer.parts import wire_overload
 from designer.parts.margins import share
+from designer.parts.wire_overload import Overload, Wire
 from designer.quantities import engineering
 from designer.results import Part, Quantity, Rating, Step
 from designer.tables import marked, read
@@ -71,7 +73,7 @@ class WireAmbient:
 class Demand:
     """What flows: r.m.s. current (A), rating (A) and let-through (A²s) of the fuse, air round the wire (°C).
 
-    ``direct``: the wire hangs on a direct supply, not on the mains.
+    ``direct``: the wire hangs on a direct supply, not on the mains. ``overloads``: stalls that no fuse ends at once.
     """
 
     current: float
@@ -80,6 +82,7 @@ class Demand:
     ambient: float
     cord_length: float = 3.0
     direct: bool = False
+    overloads: tuple[Overload, ...] = ()
 
 
 def ambient_factor(ambient: float) -> tuple[float, str]:
@@ -158,7 +161,9 @@ def hook_up(demand: Demand, *, margins: Mapping[str, float]) -> Part:
             f"what {every[-1].area_mm2:g} mm² carries: {allowed * warm.value * every[-1].current:.3g} A",
             "Cool the box, or lower the current.")
     row = next((row for row in rows if short.value <= row.area_mm2 * 1e-6
-                and demand.fuse_rating <= allowed * warm.value * row.current), rows[-1])
+                and demand.fuse_rating <= allowed * warm.value * row.current
+                and _stands(_wire(row, warm, demand.current), demand.overloads, allowed=allowed)), rows[-1])
+    wire = _wire(row, warm, demand.current)
     carries = warm.value * row.current
     source = marked(row.source, row.mark)
     return Part(
@@ -174,31 +179,54 @@ def hook_up(demand: Demand, *, margins: Mapping[str, float]) -> Part:
             Rating(name="cross-section in a short", limit=Quantity(row.area_mm2 * 1e-6, "m**2"),
                    stress=Quantity(short.value, "m**2"), source=eq.SHORT_AREA.source, at="short behind the fuse",
                    remedy="A quicker fuse; one of unknown let-through: give its i2t in [parts.fuse]."),
+            *wire_overload.ratings(wire, demand.overloads, margins=margins),
         ),
-        worked=(warm, *((short,) if math.isfinite(short.value) else ())), if_wrong=_WRONG,
+        worked=(warm, *((short,) if math.isfinite(short.value) else ()),
+                *wire_overload.steps(wire, demand.overloads)), if_wrong=_WRONG,
         notes=(_BOND if demand.direct else _EARTH,),
         sources=(source, eq.HOT_WIRE_FACTOR.source))
+
+
+def _wire(row: HookUp, warm: Step, running: float) -> Wire:
+    return Wire(area=row.area_mm2 * 1e-6, stated=row.current, factor=warm.value, running=running)
+
+
+def _stands(wire: Wire, overloads: tuple[Overload, ...], *, allowed: float) -> bool:
+    return all(one.current <= allowed * wire_overload.bears(wire, time=one.time) for one in overloads)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Carried:
+    """What a winding's leads carry: A r.m.s. for good (where: ``at``), stalls, air round them (°C)."""
+
+    current: float
+    ambient: float
+    at: str
+    overloads: tuple[Overload, ...] = ()
 
 
 def leads(
     current: float, *, role: str, what: str, ambient: float, at: str, margins: Mapping[str, float],
 ) -> Part:
-    """Give the wire of a winding's own current (A r.m.s., for good), by the temperature in the box.
+    """Give the wire of a winding's own current (A r.m.s., for good) as ``winding_leads`` does, without a stall."""
+    return winding_leads(Carried(current=current, ambient=ambient, at=at), role=role, what=what, margins=margins)
+
+
+def winding_leads(carried: Carried, *, role: str, what: str, margins: Mapping[str, float]) -> Part:
+    """Give the wire of a winding's own current by the temperature in the box, and by the stalls it must outlast.
 
     The fuse ahead does not see that current: the freewheel diode's or another supply's is more than the line's.
     ``what`` names the winding, ``role`` is the part's. Raises ``InputError`` for ``load.torque`` where the largest
-    wire does not carry the current.
+    wire does not carry the current or does not bear a stall.
     """
-    warm = hook_up_factor(ambient)
+    warm = hook_up_factor(carried.ambient)
     allowed, why = share("conductor_current", margins)
     every = read("hook_up_wires", HookUp)
-    row = next((row for row in every if current <= allowed * warm.value * row.current), None)
+    row = next((row for row in every if carried.current <= allowed * warm.value * row.current and _stands(
+        _wire(row, warm, carried.current), carried.overloads, allowed=allowed)), None)
     if row is None:
-        raise InputError(
-            "load.torque", f"{current:.3g} A in the {what}'s leads",
-            f"what {every[-1].area_mm2:g} mm² carries: {allowed * warm.value * every[-1].current:.3g} A",
-            "Cool the box, or lower the current or its limit.")
-    source = marked(row.source, row.mark)
+        raise _no_lead(every[-1], warm, carried, what=what, allowed=allowed)
+    source, wire = marked(row.source, row.mark), _wire(row, warm, carried.current)
     return Part(
         role=role, designator="W3",
         description=f"wire of the {what}'s leads {row.area_mm2:g} mm², insulation for the bus voltage, of "
@@ -206,12 +234,28 @@ def leads(
         value=Quantity(row.area_mm2 * 1e-6, "m**2"), marking=f"{row.area_mm2:g} mm²",
         ratings=(Rating(
             name="r.m.s. current of the wire", limit=Quantity(warm.value * row.current, "A"), share=allowed,
-            stress=Quantity(current, "A"), source=f"{source}; {why}", at=at,
-            remedy="Thicker wire, a cooler box, or less current."),),
-        worked=(warm,),
+            stress=Quantity(carried.current, "A"), source=f"{source}; {why}", at=carried.at,
+            remedy="Thicker wire, a cooler box, or less current."),
+            *wire_overload.ratings(wire, carried.overloads, margins=margins)),
+        worked=(warm, *wire_overload.steps(wire, carried.overloads)),
         if_wrong=f"As thin as the supply's wire: the {what} takes more than the line gives, and no fuse sees it; the "
                  "wire glows.",
         sources=(source, eq.HOT_WIRE_FACTOR.source))
+
+
+def _no_lead(top: HookUp, warm: Step, carried: Carried, *, what: str, allowed: float) -> InputError:
+    """Why even the largest wire does not do: its steady current, or a stall."""
+    one = wire_overload.worst(_wire(top, warm, carried.current), carried.overloads)
+    if carried.current > allowed * warm.value * top.current or one is None:
+        return InputError(
+            "load.torque", f"{carried.current:.3g} A in the {what}'s leads",
+            f"what {top.area_mm2:g} mm² carries: {allowed * warm.value * top.current:.3g} A",
+            "Cool the box, or lower the current or its limit.")
+    bears = allowed * wire_overload.bears(_wire(top, warm, carried.current), time=one.time)
+    return InputError(
+        "load.torque", f"{one.current:.3g} A in the {what}'s leads ({one.at})",
+        f"what {top.area_mm2:g} mm² bears for that long: {bears:.3g} A",
+        "Cool the box, lower the current or its limit, or end a stall sooner.")
 
 
 def track_width(current: float, *, rise: float = 20.0, copper: float = OUNCE, inside: bool = False) -> float:

@@ -32,6 +32,7 @@ from designer.studies import choke_choice
 from designer.studies.groups import crest_of, given_of, voltages
 from designer.studies.sides import Scene
 from designer.studies.sides.mains import given_fuse, line_demand
+from designer.studies.stall_leads import on_line
 from designer.waveforms.rectifier import Bridge, charged
 
 #: of the greatest series resistance: what a new, warm electrolytic has at the switching frequency (from memory)
@@ -248,7 +249,7 @@ def _wire(scene: Scene, link: dc_fuse.Link) -> Part:
     """The wire of a d.c. supply, from its fuse on."""
     return conductors.hook_up(conductors.Demand(
         current=scene.worst("line_current_rms").value, fuse_rating=link.rating, let_through=link.let_through,
-        ambient=scene.box, direct=True), margins=scene.margins)
+        ambient=scene.box, direct=True, overloads=on_line(scene, None)), margins=scene.margins)
 
 
 def _fuse(

@@ -13,6 +13,7 @@ from designer.studies.groups import given_of
 from designer.studies.rectified_thyristors import Thyristors, crest, thyristors_of
 from designer.studies.sides import Scene
 from designer.studies.stall import stall_ends
+from designer.studies.stall_leads import on_motor
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -152,8 +153,9 @@ def bridge_part(device: bridge.Device, demand: bridge.Demand, margins: Mapping[s
 
 
 def motor_leads(scene: Scene) -> Part:
-    """The motor's leads: they carry the freewheel path's current too, which the line fuse does not see."""
+    """The motor's leads: the freewheel path's current too, which the line fuse does not see, running and stalled."""
     worst = scene.worst("armature_current_rms")
-    made = conductors.leads(worst.value, role="motor-wire", what="motor", ambient=scene.box, margins=scene.margins,
-                            at=worst.at)
+    made = conductors.winding_leads(
+        conductors.Carried(current=worst.value, ambient=scene.box, at=worst.at, overloads=on_motor(scene)),
+        role="motor-wire", what="motor", margins=scene.margins)
     return replace(made, description=made.description.replace("for the bus voltage", "for mains"))

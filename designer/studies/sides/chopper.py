@@ -24,6 +24,7 @@ from designer.studies.groups import crest_of
 from designer.studies.sides import Control, Names, Power, Row, Scene, Side, SideParts, Where
 from designer.studies.sides.mains import thin
 from designer.studies.stall import stall_ends
+from designer.studies.stall_leads import on_motor
 
 LOGIC = "thin wire, apart from every power wire"
 
@@ -102,9 +103,10 @@ def _leads(scene: Scene, chosen: Chosen) -> Part:
     """The motor's leads: they carry the freewheel diode's current too, and where it can jam all of the limit's."""
     worst, jams = scene.worst("armature_current_rms"), scene.project.load.can_jam
     held = max(worst.value, chosen.limit.high) if jams else worst.value
-    return conductors.leads(
-        held, role="motor-wire", what="motor", ambient=scene.box, margins=scene.margins,
-        at="stall under the current limit, its upper end" if jams else worst.at)
+    return conductors.winding_leads(
+        conductors.Carried(current=held, ambient=scene.box, overloads=on_motor(scene),
+                           at="stall under the current limit, its upper end" if jams else worst.at),
+        role="motor-wire", what="motor", margins=scene.margins)
 
 
 def _no_start(scene: Scene, chosen: Chosen) -> Iterator[Reason]:
