@@ -11,7 +11,7 @@ from designer.parts.heat_path import surface_limit
 from designer.parts.heatsink import Device
 from designer.parts.margins import junction_share
 from designer.quantities import engineering
-from designer.results import Quantity, Table
+from designer.results import Quantity, Table, Warning_
 from designer.studies.chopper_parts import Chosen, Seen
 from designer.studies.sides import Scene
 
@@ -23,10 +23,11 @@ LIKELY_SINK = 3.0
 
 @dataclass(frozen=True, kw_only=True)
 class Frequency:
-    """The frequency taken (Hz) and the table of the trade."""
+    """The frequency taken (Hz), the table of the trade, and what it says against a frequency that the file gives."""
 
     value: float
     table: Table
+    warnings: tuple[Warning_, ...] = ()
 
 
 def choose(scene: Scene, seen: Seen, chosen: Chosen, devices: tuple[Device, ...]) -> Frequency:
@@ -51,7 +52,18 @@ def choose(scene: Scene, seen: Seen, chosen: Chosen, devices: tuple[Device, ...]
             "circuit.switching_frequency", f"{engineering(nearest.frequency, 'Hz', 3)}: {'; '.join(nearest.ruled_out)}",
             "a frequency that suits ripple, hearing, heat, gate driver and timer", "Give one that bears most: "
             "[circuit] switching_frequency. A choke in series lowers the ripple, a larger heatsink bears more loss.")
-    return Frequency(value=rows[at].frequency, table=_table(rows, at))
+    return Frequency(value=rows[at].frequency, table=_table(rows, at), warnings=_against(rows, rows[at]))
+
+
+def _against(rows: tuple[Row, ...], taken: Row) -> tuple[Warning_, ...]:
+    """What the trade has against the frequency of the file, and which suits."""
+    if not taken.ruled_out:
+        return ()
+    suits = next((row.frequency for row in rows if not row.ruled_out), None)
+    way = "none of the table suits" if suits is None else f"{engineering(suits, 'Hz', 3)} suits"
+    return (Warning_(
+        code="switching-frequency", message=f"The file's switching frequency of {engineering(taken.frequency, 'Hz', 3)} "
+        f"is taken, though this stands against it: {'; '.join(taken.ruled_out)}; {way}."),)
 
 
 def _loss_allowed(scene: Scene, chosen: Chosen, devices: tuple[Device, ...]) -> float:
