@@ -77,6 +77,7 @@ def _parts(scene: Scene) -> SideParts:
         switched=chosen.switched,
         chopping=chopper_control.chopping_of(chosen, frequency.value),
         reasons=tuple(_no_start(scene, chosen)), assumptions=_assumptions(scene, chosen), tables=(frequency.table,),
+        warnings=frequency.warnings,
         checks=_surged(scene, chosen),
         figures={
             "current_limit": Quantity(chosen.limit.nominal, "A"),
