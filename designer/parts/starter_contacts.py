@@ -19,6 +19,9 @@ from designer.tables import marked, read
 #: of the rated current that a d.c. contactor makes (IEC 60947-4-1, utilisation category DC-3, from memory)
 MAKES = 4.0
 MAKES_SOURCE = "4 times the rated current, IEC 60947-4-1 DC-3 (from memory)"
+#: s, L/R of what a d.c. contactor breaks (IEC 60947-4-1, utilisation category DC-5, from memory)
+BREAKS = 15e-3
+BREAKS_SOURCE = "IEC 60947-4-1 DC-5 (from memory)"
 #: both ways, of a voltage relay's or comparator's setting (common practice, no source)
 SPREAD = 0.05
 #: over the greatest current of a start: setting of the overcurrent release (common practice, no source)
@@ -35,7 +38,7 @@ class Demand:
 
     ``current`` (A r.m.s., worst running), ``stalled`` (A, the bypass closed, highest supply, cold), ``highest``,
     ``lowest`` (V), ``load`` (A at the target), ``cold`` (ohm of the armature), ``time_out`` (s), ``at`` the corner.
-    ``started``: the greatest current of a start, A; ``jammed``: the least at a stall, the bypass closed, A.
+    ``time_constant``: L/R of the armature, s. ``started``: the greatest current of a start, A; ``jammed``: the least at a stall, the bypass closed, A.
     """
 
     current: float
@@ -45,6 +48,7 @@ class Demand:
     load: float
     cold: float
     time_out: float = 0.0
+    time_constant: float = 0.0
     started: float = 0.0
     jammed: float = 0.0
     at: str = ""
@@ -64,8 +68,11 @@ def armature(demand: Demand, *, margins: Mapping[str, float]) -> tuple[Part, con
     made, row = contactor.choose(contactor.Demand(
         line_current=demand.current, stall_current=demand.stalled, voltage=demand.highest, at=demand.at),
         margins=margins)
+    decay = Rating(name="time constant of what it breaks", limit=Quantity(BREAKS, "s"),
+                   stress=Quantity(demand.time_constant, "s"), source=BREAKS_SOURCE, at="armature cold, no other path",
+                   remedy="A diode across the armature behind the contactor, its cathode at the plus.")
     return replace(
-        made, role="armature-contactor", designator="K10",
+        made, role="armature-contactor", designator="K10", ratings=(*made.ratings, decay),
         description=f"armature contactor: {row.meaning}",
         if_wrong="Rated for alternating current only: it draws an arc that does not end. Held in by anything but its "
                  "own latch: the motor starts by itself when the supply returns. Welded: nothing but the main switch "
@@ -130,19 +137,16 @@ def overcurrent(demand: Demand) -> Part:
     Raises ``InputError`` for ``control.current_limit`` where a start and a stall lie too near each other.
     """
     least = demand.started
-    if demand.load > 0:
-        back = return_current(demand).value
-        least = max(least, back)
     setting = TRIPS_OVER * least / (1 - SPREAD)
     ratings = (
-        Rating(name="stays in at a start and after a dip", limit=Quantity(setting * (1 - SPREAD), "A"),
+        Rating(name="stays in at a start", limit=Quantity(setting * (1 - SPREAD), "A"),
                stress=Quantity(least, "A"), share=1 / TRIPS_OVER, source="common practice, no source",
                at="highest supply, armature cold"),
         Rating(name="trips at a stall", limit=Quantity(demand.jammed, "A"), stress=Quantity(setting * (1 + SPREAD), "A"),
                source="derived: Ohm's law", at="lowest supply, armature hot, bypass closed"))
     if not all(map(holds, ratings)):
         raise InputError(
-            "control.current_limit", f"{engineering(least, 'A', 3)} at a start or after a dip, "
+            "control.current_limit", f"{engineering(least, 'A', 3)} at a start, "
             f"{engineering(demand.jammed, 'A', 3)} at a stall",
             f"{TRIPS_OVER * (1 + SPREAD) / (1 - SPREAD):.2g} times between the two",
             "No overcurrent release tells them apart: a lower limit at the start, a supply that varies less, or a "
@@ -153,7 +157,8 @@ def overcurrent(demand: Demand) -> Part:
         marking=f"trips at {engineering(setting, 'A', 3)}", tolerance=f"{100 * SPREAD:g} %", ratings=ratings,
         if_wrong="Set higher: a jammed motor burns on the whole bus, for the fuse is far too slow. Set lower: it trips "
                  "at starts.",
-        notes=(f"It acts within {engineering(RELEASE, 's', 2)}; the contactor breaks what flows then.",),
+        notes=(f"It acts within {engineering(RELEASE, 's', 2)}; the contactor breaks what flows then. A deep dip of the "
+               "supply may trip it too: reset, and start again.",),
         sources=("common practice, no source",))
 
 
@@ -190,8 +195,8 @@ def undervoltage(demand: Demand, row: contactor.Row) -> Part:
 
 
 def buttons(volts: float) -> tuple[Part, Part]:
-    """Give stop and start button of the armature; ``volts`` of the supply that the coil hangs on."""
-    coil = f"DC-13, {volts:g} V d.c."
+    """Give stop and start button of the armature; ``volts``: the highest of the bus that the coil hangs on."""
+    coil = f"DC-13, {engineering(volts, 'V', 3)} d.c."
     return (
         Part(role="armature-stop", designator="S2", marking=f"opening contact, {coil}",
              description="stop button of the armature: opens by force, latches, in reach and not past the rotor",

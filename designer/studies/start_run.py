@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,6 +14,7 @@ from designer.equations.starter import STAGE_RATIO, STARTING_RESISTOR
 from designer.errors import InputError
 from designer.motor.model import IRON_HYSTERESIS_EXPONENT
 from designer.motor.warming import HIGHEST
+from designer.parts import fuse
 from designer.parts.preferred import at_least
 from designer.parts.starter_contacts import SPREAD, Stage, second_peak
 from designer.parts.starting_resistor import TOLERANCE
@@ -156,6 +157,19 @@ def starter(found: Survey, project: Project) -> Start:
         "control.current_limit", f"{engineering(given.allowed, 'A')}; with the resistor in and full field the load "
         f"settles at {engineering(drawn, 'A')}", f"a current well above that: more than {TIMES_LOAD:g} times",
         "A higher limit where brushes and supply bear it, less load at the start, or a chopper in the armature.")
+
+
+def line_pulses(found: Survey, project: Project) -> tuple[fuse.Pulse, ...]:
+    """What the line bears of a start: each stage as long as the longest, with the current of its first instant."""
+    begun = starter(found, project)
+    count = len(begun.slow)
+    speeds = np.array([0.0, *(one.speed for one in begun.fast[:-1])])
+    cold = begun.conditions.cold + np.array([sum(begun.resistors[at:]) * (1 - TOLERANCE) for at in range(count)])
+    points = replace(found.stall.points[np.zeros(count, int)], speed=speeds, armature_resistance=cold,
+                     setting=np.full(count, begun.conditions.field))
+    line = np.sqrt(found.circuit.solve(found.fixed, points).line_square)
+    return tuple(fuse.Pulse(name=f"a start, stage {at + 1}", rms=float(line[at]), time=begun.slow[at].time)
+                 for at in range(count))
 
 
 def _resistors(needed: float, count: int, cold: float) -> tuple[float, ...]:

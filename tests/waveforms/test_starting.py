@@ -1,4 +1,4 @@
-"""A start through a resistor against scipy's solve_ivp, with and without the armature's inductance, and a closed form."""
+"""A start through a resistor: scipy's solve_ivp, with and without the armature's inductance, and a closed form."""
 
 from __future__ import annotations
 

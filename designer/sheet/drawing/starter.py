@@ -51,14 +51,16 @@ def _stage(pen: Pen, x: float, own: str) -> float:
     pen.between(kit.Switch(), (first, LOW), (last, LOW), role=f"starter-bypass{own}", right=True)
     pen.wire((last, LOW), (last, TOP))
     pen.dot((first, TOP), (last, TOP))
-    pen.beside(f"bypass-relay{own}", ((first + last) / 2, LOW - 1.5), align="center", line=": below ")
+    relay = pen.labels.get(f"bypass-relay{own}", "").split("\n")
+    if relay[-1]:
+        pen.text(clean(f"{relay[0]} closes it\nbelow {relay[-1]}"), ((first + last) / 2, LOW - 1.7))
     return x + STAGE
 
 
 def _coils(pen: Pen, x: float) -> None:
     """What stands in the armature contactor's coil, in words: the conductors are in the wiring table."""
-    names = ("armature-stop", "field-relay", "undervoltage-relay", "overcurrent-release", "start-timer", "starter-bypass", "starter-bypass-2",
-             "starter-bypass-3", "starter-bypass-4")
+    names = ("armature-stop", "field-relay", "undervoltage-relay", "overcurrent-release", "start-timer",
+             "inrush-bypass", "starter-bypass", "starter-bypass-2", "starter-bypass-3", "starter-bypass-4")
     chain = [pen.labels[name].split("\n")[0] + (" (opening)" if name.startswith("starter") else "")
              for name in names if name in pen.labels]
     main = pen.labels.get("armature-contactor", "").split("\n")[0]

@@ -73,8 +73,13 @@ def steepness(project: Project) -> float:
 def start_pulses(found: Survey, project: Project) -> tuple[fuse.Pulse, ...]:
     """A start from rest at the setting, high mains, cold, load as written: its first part, and longer and longer ones.
 
-    The current is highest at rest, so a short beginning can open a fuse that would bear the whole.
+    The current is highest at rest, so a short beginning can open a fuse that would bear the whole. Behind a starter's
+    resistor the start is that of its stages.
     """
+    if project.circuit.starter == "resistor":
+        from designer.studies.start_run import line_pulses
+
+        return line_pulses(found, project)
     stalled = math.sqrt(float(found.stall.solved.line_square[0]))
     inertia, speed = project.motor.inertia, float(found.held.points.speed[2])
     if inertia is None or not speed > 0:

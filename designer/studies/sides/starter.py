@@ -39,7 +39,7 @@ def _parts(scene: Scene) -> SideParts:
     floor = _floor(scene)
     wire = _leads(scene)
     demand = _contacts(scene, None)
-    volts = float(project.supply.voltage or 0.0)
+    volts = _highest(scene)
     if project.circuit.starter == "variable-supply":
         main, row = starter_contacts.armature(demand, margins=scene.margins)
         return SideParts(
@@ -92,10 +92,16 @@ def _contacts(scene: Scene, begun: Start | None) -> starter_contacts.Demand:
     stalled = scene.worst("armature_current_peak", "stall").value
     cold = float(found.stall.points.armature_resistance[0])
     return starter_contacts.Demand(
-        current=worst.value, stalled=stalled, highest=_highest(scene), lowest=lowest_bus(scene.project), cold=cold,
-        load=running(found), at=worst.at, **({} if begun is None else {
+        current=worst.value, stalled=stalled, highest=_highest(scene), lowest=_running_bus(scene), cold=cold,
+        load=running(found), at=worst.at, time_constant=found.fixed.motor.armature_inductance / cold, **({} if begun is None else {
             "time_out": begun.time_out, "started": max(begun.rest[0], begun.second),
             "jammed": (begun.conditions.lowest - begun.conditions.brushes) / begun.conditions.hot}))
+
+
+def _running_bus(scene: Scene) -> float:
+    """The lowest bus with the load on, V: on mains the valley."""
+    valley = scene.least("bus_voltage_valley").value
+    return valley if scene.alternating and math.isfinite(valley) else lowest_bus(scene.project)
 
 
 def opening(scene: Scene) -> float:
@@ -278,7 +284,7 @@ def _starter_faults(scene: Scene, begun: Start) -> Iterator[FaultCase]:
         ends_by="the start timer; its thermal fuse")
     yield FaultCase(
         name="Supply dips and comes back",
-        figures={"drops out below": Quantity(starter_contacts.DROPS_OUT * lowest_bus(scene.project), "V")},
+        figures={"drops out below": Quantity(starter_contacts.DROPS_OUT * _running_bus(scene), "V")},
         ends_by="the undervoltage relay opens the armature contactor, and the bypass with it: it stays off until the "
         "start button is pressed")
 
