@@ -47,8 +47,8 @@ def contact(pen: Pen, start: Point, end: Point) -> None:
         return
     down = start[0] == end[0]
     pen.between(pen.kit.Switch(), start, end, text="")
-    pen.beside("armature-contactor", (start[0] + 0.9, start[1] - 0.7) if down else
-               ((start[0] + end[0]) / 2, start[1] + 0.65), align="left" if down else "center")
+    pen.beside("armature-contactor", (start[0] - 0.4, start[1] - 0.7) if down else
+               ((start[0] + end[0]) / 2, start[1] + 0.65), align="right" if down else "center")
 
 
 def between(pen: Pen, x: float, *, top: float, low: float, field: bool) -> None:
