@@ -11,8 +11,8 @@ import numpy as np
 
 from designer.circuits.bus import Source, meet
 from designer.circuits.bus_point import line_harmonics
-from designer.circuits.case import Chopping, Drop, Fixed, Points
-from designer.circuits.on_bus import Exact, OnBus, Wave, exactness, how_chopped, stresses
+from designer.circuits.case import Fixed, Points
+from designer.circuits.on_bus import Exact, OnBus, Wave, duty_range, exactness, how_chopped, straight, stresses
 from designer.equations import chopper as eq
 from designer.equations.formula import Formula
 from designer.motor.flux import Winding
@@ -115,12 +115,11 @@ class ChopperSeries:
 
     def setting_range(self, fixed: Fixed) -> tuple[float, float]:
         """Duties of most and of least output."""
-        return (1.0 if fixed.setting_cap is None else fixed.setting_cap), 0.0
+        return duty_range(fixed)
 
     def shorted(self, fixed: Fixed) -> tuple[Fixed, float]:
         """What stands for a shorted transistor: the motor straight on the bus, no limit left."""
-        chopping = Chopping(frequency=how_chopped(fixed).frequency)
-        return replace(fixed, switch=Drop(), chopping=chopping, setting_cap=None), 1.0
+        return straight(fixed)
 
     def solve(self, fixed: Fixed, points: Points) -> SeriesSolution:
         """Solve every point at its duty and speed (rad/s), bus and chopper together."""

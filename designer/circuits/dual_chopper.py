@@ -15,10 +15,10 @@ import numpy as np
 
 from designer.circuits.bus import Source, meet
 from designer.circuits.bus_point import Named, line_harmonics, shape
-from designer.circuits.case import Drop, Fixed, Points
+from designer.circuits.case import Fixed, Points
 from designer.circuits.chopper_armature import ChopperSolution, driven, unfed
 from designer.circuits.field_path import FieldCell, device_figures, figures, losses, traced
-from designer.circuits.on_bus import Exact, Wave, exactness, how_chopped, stresses
+from designer.circuits.on_bus import Exact, Wave, duty_range, exactness, how_chopped, straight, stresses
 from designer.equations import chopper as eq
 from designer.equations.formula import Formula
 from designer.results import Array, Indices, OperatingPoint, Quantity
@@ -129,13 +129,11 @@ class DualChopper:
 
     def setting_range(self, fixed: Fixed) -> tuple[float, float]:
         """Duties of most and of least output."""
-        return (1.0 if fixed.setting_cap is None else fixed.setting_cap), 0.0
+        return duty_range(fixed)
 
     def shorted(self, fixed: Fixed) -> tuple[Fixed, float]:
         """What stands for a shorted transistor: the armature straight on the bus, no limit left."""
-        own = replace(fixed, field_switch=fixed.field_switch or fixed.switch)
-        chopping = replace(how_chopped(fixed), shortest=0.0, current_limit=np.inf)
-        return replace(own, switch=Drop(), chopping=chopping, setting_cap=None), 1.0
+        return straight(replace(fixed, field_switch=fixed.field_switch or fixed.switch))
 
     def solve(self, fixed: Fixed, points: Points) -> DualSolution:
         """Solve every point at its duty, speed (rad/s) and mean field current, bus and choppers together."""

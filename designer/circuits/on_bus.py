@@ -12,7 +12,7 @@ import numpy as np
 
 from designer.circuits.bus import Bus, Source, bus
 from designer.circuits.bus_point import Named, rectified
-from designer.circuits.case import Chopping, Fixed, Points
+from designer.circuits.case import Chopping, Drop, Fixed, Points
 from designer.results import Array, Indices
 from designer.waveforms.chopper import Loop
 from designer.waveforms.chopper_series import SeriesLoop
@@ -136,6 +136,17 @@ def how_chopped(fixed: Fixed) -> Chopping:
     if fixed.chopping is None:
         raise ValueError("a chopper needs its switching frequency")
     return fixed.chopping
+
+
+def duty_range(fixed: Fixed) -> tuple[float, float]:
+    """Duties of most and of least output."""
+    return (1.0 if fixed.setting_cap is None else fixed.setting_cap), 0.0
+
+
+def straight(fixed: Fixed) -> tuple[Fixed, float]:
+    """What stands for a shorted transistor, and its duty: what it chops straight on the bus, no limit left."""
+    chopping = Chopping(frequency=how_chopped(fixed).frequency)
+    return replace(fixed, switch=Drop(), chopping=chopping, setting_cap=None), 1.0
 
 
 def exactness(fixed: Fixed) -> Exact:

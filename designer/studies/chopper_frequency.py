@@ -62,7 +62,7 @@ def _against(rows: tuple[Row, ...], taken: Row) -> tuple[Warning_, ...]:
     suits = next((row.frequency for row in rows if not row.ruled_out), None)
     way = "none of the table suits" if suits is None else f"{engineering(suits, 'Hz', 3)} suits"
     return (Warning_(
-        code="switching-frequency", message=f"The file's switching frequency of {engineering(taken.frequency, 'Hz', 3)} is "
+        code="switching-frequency", message=f"The file's frequency of {engineering(taken.frequency, 'Hz', 3)} is "
         f"taken, though this stands against it: {'; '.join(taken.ruled_out)}; {way}."),)
 
 
