@@ -18,7 +18,7 @@ from designer.sheet.drawing.bridge import bridge
 from designer.sheet.drawing.bus import bus, load
 from designer.sheet.drawing.chopper import chopper
 from designer.sheet.drawing.detector import detector
-from designer.sheet.drawing.field import field
+from designer.sheet.drawing.field import apart, field
 from designer.sheet.drawing.field_chopper import field_chopper
 from designer.sheet.drawing.mains import supply
 from designer.sheet.drawing.pen import BOTTOM, TOP, Labels, Pen
@@ -34,7 +34,7 @@ BLOCKS: dict[str, Block] = {
     "chopper": chopper, "field": field, "field-chopper": field_chopper, "starter": starter}
 #: sides that begin a row of their own, under the one that feeds them, and how tall their row is
 ROWS = {"chopper": 14.6, "field-chopper": 14.6, "starter": 9.4}
-_BELOW, _MARGIN = 9.4, 0.9
+_BELOW, _UNDER_GATES, _MARGIN = 9.4, 20.0, 0.9
 
 
 def drawn(kind: CircuitKind) -> bool:
@@ -52,14 +52,17 @@ def diagram(kind: CircuitKind, labels: Labels) -> str:
     given = dict(labels) | {name: name for name, true in said.items() if true}
     pen, x, below = Pen(given), 0.0, _BELOW
     for side in kind.sides:
-        if side in ROWS:
-            if not pen.row:
+        if side in ROWS or (side == "field" and apart(labels)):
+            if not pen.row and side in ROWS:
                 _passed_on(pen, x)
-            pen.row, x, below = pen.row + below, _MARGIN, ROWS[side]
+            if not pen.row and "gate-driver" in labels and kind.line != "bus":
+                below = _UNDER_GATES
+            pen.row, x, below = pen.row + below, _MARGIN, ROWS.get(side, below)
         x = BLOCKS[side](pen, x)
     if kind.winding == "none":
         load(pen, x)
     if "zero-cross-detector" in labels:
+        pen.row = 0.0
         detector(pen)
     return pen.svg()
 

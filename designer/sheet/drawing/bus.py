@@ -16,7 +16,7 @@ def bus(pen: Pen, x: float) -> float:
     at = _inrush(pen, at) if "inrush-limiter" in pen.labels else at
     pen.wire((x, BOTTOM), (at, BOTTOM))
     if "dc" not in pen.labels:
-        at = _bridge(pen, at)
+        at = four_diodes(pen, at)
     kit, start = pen.kit, at
     if "reservoir" in pen.labels:
         at += 0.8
@@ -58,8 +58,8 @@ def _inrush(pen: Pen, x: float) -> float:
     return end
 
 
-def _bridge(pen: Pen, x: float) -> float:
-    """Four diodes in two legs: the line meets the first leg, the neutral the second."""
+def four_diodes(pen: Pen, x: float) -> float:
+    """Four diodes in two legs: the line meets the first leg, the neutral the second; gives where they end."""
     kit, first, second = pen.kit, x + 1.0, x + 2.8
     pen.wire((x, TOP), (x + 0.3, TOP), (x + 0.3, -2.7), (first, -2.7))
     pen.wire((x, BOTTOM), (x + 0.3, BOTTOM), (x + 0.3, -4.3))

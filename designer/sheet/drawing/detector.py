@@ -24,7 +24,7 @@ def detector(pen: Pen) -> None:
     pen.wire((diode, -11.3), (bridge + 1.3, -11.3))
     pen.frame((bridge - 0.3, -12.3), (right, -8.4))
     pen.beside("zero-cross-detector", (bridge + 1.7, -8.8), align="center", line=" ")
-    photo = pen.drawing.add(kit.NpnPhoto().at((diode + 0.75, -10.4)).right())
+    photo = pen.drawing.add(kit.NpnPhoto().at((diode + 0.75, -10.4 - pen.row)).right())
     collector, emitter = pen.anchor(photo, "collector"), pen.anchor(photo, "emitter")
     node, end = right + 1.4, right + 4.4
     pen.wire(collector, (collector[0], out), (node, out))

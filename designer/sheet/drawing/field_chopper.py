@@ -21,7 +21,7 @@ def field_chopper(pen: Pen, x: float) -> float:
     own.labels = _labels(pen.labels)
     at = x + SWITCH
     end = rails(own, x, at + (CLAMP if "clamp-capacitor" in own.labels else FREEWHEEL))
-    _winding(own, at)
+    winding(own, at)
     cell(own, x, at)
     if "floor-resistor" in own.labels:
         _floor(own, at)
@@ -45,7 +45,7 @@ def _labels(given: Labels) -> dict[str, str]:
     return own | {name: given[name] for name in keep if name in given}
 
 
-def _winding(pen: Pen, at: float) -> None:
+def winding(pen: Pen, at: float) -> None:
     """The winding in the motor's frame, between the plus rail and the switched node, behind its relay."""
     kit, top = pen.kit, TOP - 0.4
     pen.wire((at, TOP), (at, top))

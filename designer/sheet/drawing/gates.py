@@ -32,14 +32,14 @@ def along(pen: Pen, start: Point, end: Point) -> None:
     drawn = pen.between(pen.kit.SCR(), start, end, role="switch")
     x, y = pen.anchor(drawn, "gate")
     pen.wire((x, y), (x, y - 0.4))
-    pen.terminal((x, y - 0.5), "G1", side="bottom")
+    pen.terminal((x, y - 0.5), pen.labels.get("gate-terminal", "G1"), side="bottom")
 
 
 def each(pen: Pen, *, count: int) -> None:
     """One thyristor with its driver, gate parts and snubber; with two of them both have the same."""
     kit, at, feed = pen.kit, LEFT + _AT, TOP_OF
-    names = pen.labels.get("switch", "").partition("\n")[0]
-    pen.text(clean(f"each of {names}, with G1 and G2 as above" if count > 1 else f"{names}, with G1 as above"),
+    names, gate = pen.labels.get("switch", "").partition("\n")[0], pen.labels.get("gate-terminal", "G1")
+    pen.text(clean(f"each of {names}, with G1 and G2 as above" if count > 1 else f"{names}, with {gate} as above"),
              (LEFT, feed + 1.75), align="left")
     pen.wire((at, feed), (at, feed - 1.0))
     drawn = pen.between(kit.SCR(), (at, feed - 1.0), (at, feed - 3.0), text="")
