@@ -37,8 +37,9 @@ class Demand:
     worst continuous corner. ``voltage``: highest direct voltage. ``prospective``: A into a dead short there.
     ``time_constant``: L/R of that short, s. ``stored``: A²s that a reservoir can drive through it by itself,
     infinite for a battery. ``pulse``: A²s of charging the bus through it (0 where it does not pass here), ``starts``
-    how often; ``start``: A²s of a motor's start, where a starter's resistor shapes it. ``stall_current``: A in this path at a stall under the current limit. ``device_i2t``: A²s (10 ms) of
-    what it must save, None where nothing. ``ambient``: °C round it.
+    how often; ``start``: A²s of a motor's start, where a starter's resistor shapes it. ``stall_current``: A in this
+    path at a stall under the current limit. ``device_i2t``: A²s (10 ms) of what it must save, None where nothing.
+    ``ambient``: °C round it.
     """
 
     place: Place

@@ -38,7 +38,8 @@ class Demand:
 
     ``current`` (A r.m.s., worst running), ``stalled`` (A, the bypass closed, highest supply, cold), ``highest``,
     ``lowest`` (V), ``load`` (A at the target), ``cold`` (ohm of the armature), ``time_out`` (s), ``at`` the corner.
-    ``time_constant``: L/R of the armature, s. ``started``: the greatest current of a start, A; ``jammed``: the least at a stall, the bypass closed, A.
+    ``time_constant``: L/R of the armature, s; ``started``: the greatest current of a start, A; ``jammed``: the least
+    at a stall, the bypass closed, A.
     """
 
     current: float
@@ -142,8 +143,9 @@ def overcurrent(demand: Demand) -> Part:
         Rating(name="stays in at a start", limit=Quantity(setting * (1 - SPREAD), "A"),
                stress=Quantity(least, "A"), share=1 / TRIPS_OVER, source="common practice, no source",
                at="highest supply, armature cold"),
-        Rating(name="trips at a stall", limit=Quantity(demand.jammed, "A"), stress=Quantity(setting * (1 + SPREAD), "A"),
-               source="derived: Ohm's law", at="lowest supply, armature hot, bypass closed"))
+        Rating(name="trips at a stall", limit=Quantity(demand.jammed, "A"),
+               stress=Quantity(setting * (1 + SPREAD), "A"), source="derived: Ohm's law",
+               at="lowest supply, armature hot, bypass closed"))
     if not all(map(holds, ratings)):
         raise InputError(
             "control.current_limit", f"{engineering(least, 'A', 3)} at a start, "
@@ -155,10 +157,10 @@ def overcurrent(demand: Demand) -> Part:
         role="overcurrent-release", designator="K15", description="magnetic overcurrent release in the armature's "
         "lead, its opening contact in the armature contactor's coil, reset by hand", value=Quantity(setting, "A"),
         marking=f"trips at {engineering(setting, 'A', 3)}", tolerance=f"{100 * SPREAD:g} %", ratings=ratings,
-        if_wrong="Set higher: a jammed motor burns on the whole bus, for the fuse is far too slow. Set lower: it trips "
-                 "at starts.",
-        notes=(f"It acts within {engineering(RELEASE, 's', 2)}; the contactor breaks what flows then. A deep dip of the "
-               "supply may trip it too: reset, and start again.",),
+        if_wrong="Set higher: a jammed motor burns on the whole bus, for the fuse is far too slow. Set lower: it "
+                 "trips at starts.",
+        notes=(f"It acts within {engineering(RELEASE, 's', 2)}; the contactor breaks what flows then. A deep dip of "
+               "the supply may trip it too: reset, and start again.",),
         sources=("common practice, no source",))
 
 
@@ -205,7 +207,8 @@ def buttons(volts: float) -> tuple[Part, Part]:
              sources=("common practice, no source",)),
         Part(role="armature-start", designator="S3", marking=f"closing contact, {coil}",
              description="start button of the armature",
-             if_wrong="A switch that stays closed in its place: the motor starts by itself when supply or field return.",
+             if_wrong="A switch that stays closed in its place: the motor starts by itself when supply or field "
+                      "return.",
              sources=("common practice, no source",)))
 
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from designer.errors import InputError
 from designer.equations.starter import STARTS_HEAT
+from designer.errors import InputError
 from designer.parts.margins import holds, share
 from designer.quantities import engineering, iec60062
 from designer.results import Part, Quantity, Rating, Step

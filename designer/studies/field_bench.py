@@ -1,4 +1,4 @@
-"""Steps to first power of an armature straight on its bus: field and floor, motor alone, starter, then its own supply."""
+"""Steps to first power of an armature straight on its bus: field and floor, motor alone, starter, own supply."""
 
 from __future__ import annotations
 
@@ -47,9 +47,9 @@ def _field(found: Survey, project: Project) -> PowerStep:
     return PowerStep(
         title=f"The field and its floor on {volts:g} V d.c.",
         action=f"Armature leads off. Bench supply of {volts:g} V {bus}, its limit at {limit}; the gate supply on its "
-        "own, first. Driver unplugged: the floor's resistor alone feeds the field. Then the chopper's reference up from "
-        "zero: the current must follow it up to what the supply drives. The field relay pulls in on the way up. Unplug "
-        "the driver again: the relay drops out and opens the armature contactor's coil.",
+        "own, first. Driver unplugged: the floor's resistor alone feeds the field. Then the chopper's reference up "
+        "from zero: the current must follow it up to what the supply drives. The field relay pulls in on the way up. "
+        "Unplug the driver again: the relay drops out and opens the armature contactor's coil.",
         readings=(("field current at full on, winding cold, at most", Quantity(0.0, "A"), Quantity(volts / cold, "A")),
                   ("floor with the driver unplugged, at least (floor at the lowest bus, by the voltage)",
                    Quantity(floor * volts / lowest_bus(project), "A"), Quantity(volts / cold, "A"))),
@@ -120,10 +120,11 @@ def _lamp(found: Survey, project: Project) -> PowerStep:
     watts = next((w for w in LAMPS if w >= LAMP_OVER * power), LAMPS[-1])
     return PowerStep(
         title=f"Reduced mains through a {watts:g} W lamp, armature leads off",
-        action=f"{engineering(volts, 'V')} isolated, brought up from zero, a {watts:g} W / {volts:g} V filament lamp in "
-        "series with the line: it flashes while the reservoir charges, then glows with the field's power alone. Read "
-        "the bus, switch off, and time its fall.",
-        readings=(("lamp current, at most (lamp alone on the mains)", Quantity(0.0, "A"), Quantity(watts / volts, "A")),),
+        action=f"{engineering(volts, 'V')} isolated, brought up from zero, a {watts:g} W / {volts:g} V filament lamp "
+        "in series with the line: it flashes while the reservoir charges, then glows with the field's power alone. "
+        "Read the bus, switch off, and time its fall.",
+        readings=(("lamp current, at most (lamp alone on the mains)", Quantity(0.0, "A"),
+                   Quantity(watts / volts, "A")),),
         stop="The lamp stays bright: a short behind it. The bus does not fall after switching off: bleeder open.",
         unloaded_speed=Quantity(0.0, "rad/s"), mains=True,
         caution="A residual-current device does nothing behind the isolating transformer; one load on it, no earthed "
@@ -150,8 +151,8 @@ def _full(found: Survey, project: Project, point: OperatingPoint, begun: Start |
         f"The bands are for {engineering(volts, 'V')}: read that first.",
         readings=tuple(readings),
         stop="Any reading outside its band: stop button, wait until it stands, back one step. "
-        f"{shown(found.unloaded[0].speed, 'rad/s')} follow if the load comes off, {shown(found.look.unloaded, 'rad/s')} "
-        "if the field's chopper dies as well.",
+        f"{shown(found.unloaded[0].speed, 'rad/s')} follow if the load comes off, "
+        f"{shown(found.look.unloaded, 'rad/s')} if the field's chopper dies as well.",
         unloaded_speed=Quantity(found.unloaded[0].speed, "rad/s"), mains=mains,
         caution="Off at the main switch only after the armature contactor: the field goes last. The discharge of the "
         "bus is measured, not trusted.")

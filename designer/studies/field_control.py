@@ -108,7 +108,8 @@ def figures(found: Survey) -> dict[str, Quantity]:
 def span(found: Survey) -> tuple[float, float]:
     """The field currents that plots show: from the floor to a little beyond the greatest in use."""
     low, high = found.circuit.setting_range(found.fixed)
-    used = [float(np.nanmax(np.nan_to_num(state.points.setting), initial=0.0)) for state in (found.held, *found.targets)]
+    used = [float(np.nanmax(np.nan_to_num(state.points.setting), initial=0.0))
+            for state in (found.held, *found.targets)]
     return low, min(high, max(SPAN_OVER * max(used), 2 * low))
 
 

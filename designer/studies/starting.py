@@ -56,8 +56,8 @@ def variable_supply(found: Survey, project: Project) -> Iterator[Reason]:
     field, needed = volts / float(motor.resistances(hot, hot)[1]), PICK_UP_SHARE * found.setting
     if field < needed:
         yield Reason(
-            code="starter", message=f"At rest the supply may stand at {engineering(volts, 'V', 3)} only, or the armature "
-            f"draws more than {engineering(limit, 'A', 3)}; the field, on the same supply, then has "
+            code="starter", message=f"At rest the supply may stand at {engineering(volts, 'V', 3)} only, or the "
+            f"armature draws more than {engineering(limit, 'A', 3)}; the field, on the same supply, then has "
             f"{engineering(field, 'A', 3)}, and its relay does not let the armature on.",
             figure=Quantity(field, "A"), limit=Quantity(needed, "A"),
             way_out='starter = "resistor"; or a higher [control] current_limit where supply and brushes bear it.')

@@ -1,4 +1,4 @@
-"""Designs and sheets of chopper-series, dual-chopper and field-chopper."""
+"""Designs and sheets of chopper-series, dual-chopper and field-chopper. Sources stand beside the numbers."""
 
 from __future__ import annotations
 

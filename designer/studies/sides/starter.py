@@ -3,27 +3,26 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 import numpy as np
 
 from designer.equations.starter import CURRENT_AT_REST, WEAKENING_TIME
 from designer.errors import InputError
 from designer.parts import conductors, field_floor, starter_contacts, starting_resistor, winding
-from designer.project.model import Project
 from designer.quantities import engineering, shown
 from designer.results import Assumption, FaultCase, Part, Quantity, Reason, Step
 from designer.studies import field_control
 from designer.studies.field_bench import first_power
 from designer.studies.refusals import RATED_OVER
-from designer.studies.sides import Control, Names, Power, Row, Scene, Side, SideParts
-from designer.studies.sides.mains import thin
+from designer.studies.sides import Control, Power, Scene, Side, SideParts
 from designer.studies.stall import thermal_class
 from designer.studies.start_run import Start, lowest_bus, running, starter
+from designer.studies.starter_wires import wires
 from designer.studies.starting import field_heat, variable_supply
 from designer.studies.survey import Survey, speed_limit
 
-FUSE_OVER = 1.6     # of the running current: the fuse's rating ahead of the armature's leads (common practice, no source)
+FUSE_OVER = 1.6     # of the running current: the fuse ahead of the armature's leads (common practice, no source)
 STARTS = 6.0        # an hour, where the file says none: common practice, no source
 
 
@@ -58,7 +57,8 @@ def _parts(scene: Scene) -> SideParts:
         field_feed=field_control.feed(found), assumptions=_assumptions(scene, begun, weaken),
         worked=(begun.needed, begun.ratio, _at_rest(begun), weaken),
         figures={"starting_current": Quantity(begun.rest[0], "A"), "second_peak": Quantity(begun.second, "A"),
-                 "start_energy": Quantity(sum(begun.energies), "J"), "start_power_peak": Quantity(sum(begun.powers), "W"),
+                 "start_energy": Quantity(sum(begun.energies), "J"),
+                 "start_power_peak": Quantity(sum(begun.powers), "W"),
                  "start_time": Quantity(begun.longest, "s"), "starter_time_out": Quantity(begun.time_out, "s"),
                  "field_weakening_time": Quantity(max(weaken.value, 0.0), "s"), **_speeds(found)})
 
@@ -93,7 +93,8 @@ def _contacts(scene: Scene, begun: Start | None) -> starter_contacts.Demand:
     cold = float(found.stall.points.armature_resistance[0])
     return starter_contacts.Demand(
         current=worst.value, stalled=stalled, highest=_highest(scene), lowest=_running_bus(scene), cold=cold,
-        load=running(found), at=worst.at, time_constant=found.fixed.motor.armature_inductance / cold, **({} if begun is None else {
+        load=running(found), at=worst.at,
+        time_constant=found.fixed.motor.armature_inductance / cold, **({} if begun is None else {
             "time_out": begun.time_out, "started": max(begun.rest[0], begun.second),
             "jammed": (begun.conditions.lowest - begun.conditions.brushes) / begun.conditions.hot}))
 
@@ -168,9 +169,10 @@ def _reasons(scene: Scene) -> Iterator[Reason]:
             "No field current of the flux curve holds the limit: a lower armature supply")
         yield Reason(
             code="field-floor", message="With the field's chopper dead the floor of "
-            f"{engineering(found.fixed.field_floor, 'A')} is left, and the motor{', its fixed load on,' if fixed else ''}"
-            f" runs up to {shown(speed, 'rad/s')}, past its limit.", figure=Quantity(speed, "rad/s"),
-            limit=Quantity(limit, "rad/s"), way_out=f"{enough}, or a lower armature supply.")
+            f"{engineering(found.fixed.field_floor, 'A')} is left, and the motor"
+            f"{', its fixed load on,' if fixed else ''} runs up to {shown(speed, 'rad/s')}, past its limit.",
+            figure=Quantity(speed, "rad/s"), limit=Quantity(limit, "rad/s"),
+            way_out=f"{enough}, or a lower armature supply.")
     if project.protection.field_loss_trip_time is None:
         yield Reason(
             code="field-loss", message="A broken field winding or lead takes the floor away too, and nothing in the "
@@ -185,54 +187,6 @@ def _reasons(scene: Scene) -> Iterator[Reason]:
     yield from field_heat(found, project)
     if project.circuit.starter == "variable-supply":
         yield from variable_supply(found, project)
-
-
-def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator[Row]:
-    """Plus bus, contactor, resistors with their bypasses, armature, minus bus; coils; the floor."""
-    del texts
-    lead = f"{names.of('motor-wire')} {names.marked('motor-wire', 'for the armature current')}".strip()
-    lead += ", insulation for the bus voltage"
-    wire, main = thin(project), names.of("armature-contactor")
-    fused = names.of("dc-fuse") if project.supply.is_mains else ""
-    at = f"{main}, out"
-    yield f"{fused}, out" if fused else "plus bus", f"{main}, in", lead, "watch the polarity marked on it"
-    number = 0
-    while names.of("starting-resistor", number):
-        r, k, u = (names.of(role, number) for role in ("starting-resistor", "starter-bypass", "bypass-relay"))
-        yield at, f"{r}, one end", lead, "it gets hot: screwed terminals, free air"
-        yield f"{r}, one end", f"{k}, one contact", lead, f"its other contact to {r}, other end"
-        yield f"{r}, one end", f"{u}, plus", wire, "its minus to the armature, first brush: it sees what is still in"
-        yield f"{u}, contact", f"{k}, coil", wire, f"fed through {main}'s closing auxiliary contact"
-        at, number = f"{r}, other end", number + 1
-    trip = names.of("overcurrent-release")
-    if trip:
-        yield at, f"{trip}, one end", lead, "its coil in the armature's lead"
-        at = f"{trip}, other end"
-    yield at, "armature, first brush", lead, "swap the brushes' leads to reverse, at standstill only"
-    yield "armature, second brush", "minus bus", lead, ""
-    yield from _coils(names, project, number)
-    floor = names.of("field-floor-resistor")
-    yield "field, second end, at the motor's terminal", f"{floor}, one end", wire, "by itself, not over the transistor"
-    yield f"{floor}, other end", "minus bus", wire, "by itself, not over the shunt"
-
-
-def _coils(names: Names, project: Project, number: int) -> Iterator[Row]:
-    """The contactor's coil and all that stands in series with it."""
-    wire, main = thin(project), names.of("armature-contactor")
-    chain = [f"{names.of(role)}, contact" for role in (
-        "field-relay", "undervoltage-relay", "overcurrent-release", "start-timer") if names.of(role)]
-    if names.of("inrush-bypass"):
-        chain.append(f"{names.of('inrush-bypass')}, closing auxiliary contact")
-    chain += [f"{names.of('starter-bypass', at)}, opening auxiliary contact" for at in range(number)]
-    yield "plus bus", f"{names.of('armature-stop')}, {', '.join(chain)}, in series", wire, (
-        "the bypasses' contacts bridged by the latch once it is in")
-    start = names.of("armature-start")
-    yield "end of that chain", f"{start}, then {main}, coil, to the minus bus", wire, (
-        f"{main}'s own closing auxiliary contact across {start}: the latch; a varistor, no diode, across the coil")
-    if names.of("undervoltage-relay"):
-        yield "plus bus", f"{names.of('undervoltage-relay')}, plus", wire, "its minus to the minus bus"
-    if names.of("start-timer"):
-        yield f"{main}, auxiliary contact", f"{names.of('start-timer')}, start", wire, "stopped by the last bypass"
 
 
 def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
@@ -290,7 +244,7 @@ def _starter_faults(scene: Scene, begun: Start) -> Iterator[FaultCase]:
 
 
 SIDE = Side(
-    parts=_parts, wires=_wires, reasons=_reasons, faults=_faults,
+    parts=_parts, wires=wires, reasons=_reasons, faults=_faults,
     control=Control(
         prepared=field_control.prepared, first_power=first_power, look=field_control.look,
         figures=field_control.figures, warnings=field_control.warnings, span=field_control.span,
