@@ -30,10 +30,10 @@ ROOT = 0.5
 I2T, PEAK = "I²t against the fuse", "peak let-through of the fuse"
 #: what to do where no device bears what the fuse lets through
 WAY_OUT = (
-    "give a device of more I²t; or, in [parts.fuse] with its i2t, a fuse that lets less through (a semiconductor link, "
-    "gR); or feed it through an isolating transformer: at a lower prospective current the same I²t takes longer")
+    "a fuse that lets less through, in [parts.fuse] with its i2t (a semiconductor link, gR), or an isolating "
+    "transformer: at a lower prospective current the same I²t takes longer")
 _POINTS = 9
-_QUICKER = "A quicker fuse, a device of more I²t, or a lower prospective current."
+_LARGER = f"A device of more I²t, {WAY_OUT}."
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -134,7 +134,7 @@ def ratings(
     return tuple(Rating(
         name=name, limit=Quantity(limit, unit), stress=Quantity(stress, unit), share=allowed[0], source=allowed[1],
         at=", ".join(filter(None, (where, short.words if every else ""))),
-        remedy=UNKNOWN if math.isinf(stress) else _QUICKER)
+        remedy=UNKNOWN if math.isinf(stress) else _LARGER)
         for name, unit, limit, stress, short, allowed in rows)
 
 
@@ -157,4 +157,4 @@ def steps(of: Bears, *, met: Iterable[Short]) -> tuple[Step, ...]:
 
 def hint(short: Rating) -> str:
     """Give what else helps where it is the fuse's let-through that no device bears; nothing for another rating."""
-    return f" Else {WAY_OUT}." if short.name in (I2T, PEAK) else ""
+    return f" Else take {WAY_OUT}." if short.name in (I2T, PEAK) else ""

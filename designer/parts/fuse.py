@@ -7,7 +7,7 @@ motor often stays below 2.1 times the rating: the fuse does not see it, and the 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 
@@ -102,11 +102,11 @@ def choose(
 ) -> tuple[Part, Link]:
     """Give the fuse and its link: time-lag where it saves the device, else quick-acting; the user's as it is.
 
-    A user's own link whose let-through is not known fails against the device: it counts as infinite.
+    A user's own link whose let-through is not known fails against the device: it counts as infinite. Where no link
+    saves the devices it is the one that lets the least through, and its checks fail.
 
     Raises ``InputError`` where no link does it, with what would: ``parts.fuse.current_kind`` on a d.c.
-    path, ``parts.fuse.rating`` above the largest, ``supply.prospective_current`` beyond every
-    breaking capacity, ``parts.switch.i2t`` where every link lets too much through.
+    path, ``parts.fuse.rating`` above the largest, ``supply.prospective_current`` beyond every breaking capacity.
     """
     if given is not None and given != Given():
         link = _own(given, demand=demand)
@@ -121,9 +121,10 @@ def choose(
         raise _nothing_carries(demand, margins=margins)
     for link in carrying:
         if all(map(holds, ratings(link, demand=demand, margins=margins))):
-            made = _part(link, demand=demand, margins=margins)
-            return replace(made, notes=(*made.notes, *_why(link, carrying[0], demand=demand, margins=margins))), link
-    raise _nothing_saves(demand, carrying=carrying, margins=margins)
+            made, why = _part(link, demand=demand, margins=margins), _why(link, carrying[0], demand, margins=margins)
+            return replace(made, notes=(*made.notes[:-1], *why, *made.notes[-1:])), link
+    best = min(carrying, key=lambda link: let_through(link, prospective=demand.prospective))
+    return _part(best, demand=demand, margins=margins), best
 
 
 def _own(given: Given, *, demand: Demand) -> Link:
@@ -158,7 +159,7 @@ def _nothing_carries(demand: Demand, *, margins: Mapping[str, float]) -> InputEr
         "(gG 10 × 38 mm).")
 
 
-def _why(link: Link, first: Link, *, demand: Demand, margins: Mapping[str, float]) -> tuple[str, ...]:
+def _why(link: Link, first: Link, demand: Demand, *, margins: Mapping[str, float]) -> tuple[str, ...]:
     """Why it is not the link that would be taken for the load and the starts alone."""
     if link == first or not demand.devices:
         return ()
@@ -166,19 +167,6 @@ def _why(link: Link, first: Link, *, demand: Demand, margins: Mapping[str, float
     unit = short.stress.unit
     return (f"{first.marking} carries the load too, but lets {engineering(short.stress.value, unit, 3)} through "
             f"({short.at}), where {engineering(short.share * short.limit.value, unit, 3)} are allowed.",)
-
-
-def _nothing_saves(
-    demand: Demand, *, carrying: Sequence[Link], margins: Mapping[str, float],
-) -> InputError:
-    best = min(carrying, key=lambda link: let_through(link, prospective=demand.prospective))
-    short = next(r for r in _against(best, demand=demand, margins=margins) if not holds(r))
-    unit = short.stress.unit
-    return InputError(
-        "parts.switch.i2t", f"{engineering(short.limit.value, unit, 3)} ({short.at})",
-        f"{engineering(short.stress.value / short.share, unit, 3)} or more",
-        f"{best.marking} lets the least through of all miniature fuses that carry the load and bear its starts. "
-        f"Take a larger device; else {coordination.WAY_OUT}.")
 
 
 def _against(link: Link, *, demand: Demand, margins: Mapping[str, float]) -> tuple[Rating, ...]:

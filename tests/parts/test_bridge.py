@@ -16,10 +16,11 @@ from designer.parts import heatsink
 from designer.parts.bridge import Demand, candidates, choose, loss, on_sink
 from designer.parts.bridge_classes import Row, VoltageClass, classes, completed
 from designer.tables import read
+from tests.shorts import short
 
 LATHE = Demand(
     crest=358.0, mean_current=0.41, rms_current=1.51, peak_current=9.0, inrush_peak=18.0, inrush_i2t=2.5,
-    let_through=78.0)
+    shorts=short(78.0))
 
 
 def test_classes_lie_in_the_ranges() -> None:
@@ -92,7 +93,7 @@ def test_no_scaling_below_a_millisecond() -> None:
 
 def test_the_fuse_asks_for_a_larger_bridge() -> None:
     """78 A²s need 112 A²s at 70 %; 400 A²s need the 25 A class's neighbour (common practice, no source)."""
-    assert choose(replace(LATHE, let_through=300.0), given={}, margins={})[0].marking == "25 A 800 V"
+    assert choose(replace(LATHE, shorts=short(300.0)), given={}, margins={})[0].marking == "25 A 800 V"
 
 
 def test_the_users_diodes_are_taken_as_they_are() -> None:

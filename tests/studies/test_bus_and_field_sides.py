@@ -24,6 +24,7 @@ from designer.studies.sides.bus import SIDE as BUS
 from designer.studies.sides.field import SIDE as FIELD
 from designer.studies.sides.field import unsafe_current
 from designer.studies.solve import fixed_of
+from tests.shorts import short
 
 LATHE = """
 [supply]
@@ -79,7 +80,7 @@ def scene_of(text, duty=(0.185, 0.167, 0.15), speed=157.0, more=""):
         thermal=SimpleNamespace(cold=20.0, ambient=40.0), unloaded=())
     return Scene(kind=CIRCUIT_KINDS["chopper-armature"], circuit=CIRCUIT, fixed=fixed, project=project, found=found,
                  groups={"running": (running,), "stall": (stall,), "any": (running, stall)}, box=50.0, ambient=40.0,
-                 let_through=64.0)
+                 shorts=short(64.0))
 
 
 @pytest.fixture(scope="module")
@@ -94,7 +95,7 @@ def bus(mains):
     return BUS.parts(mains)
 
 
-def roles(made, through=64.0):
+def roles(made, through=short(64.0)):
     """Roles of all parts of a side, in their order."""
     return [part.role for part in (*made.behind(through), *made.parts)]
 
@@ -104,7 +105,7 @@ def test_the_parts_of_a_mains_bus(bus):
     found = [role for role in roles(bus) if role != "line-choke"]       # which the harmonics may ask for or not
     assert found == ["bridge", "reservoir", "inrush-limiter", "inrush-bypass", "bleeder", "bus-capacitor",
                      "dc-fuse"]
-    assert {c.verdict for part in (*bus.behind(64.0), *bus.parts) for c in check(part)} == {"pass"}
+    assert {c.verdict for part in (*bus.behind(short(64.0)), *bus.parts) for c in check(part)} == {"pass"}
 
 
 def test_what_the_bus_gives_the_next_round(bus):
@@ -112,7 +113,7 @@ def test_what_the_bus_gives_the_next_round(bus):
     assert bus.drops["rectifier"].threshold == 0.85
     reservoir = next(part for part in bus.parts if part.role == "reservoir")
     assert bus.reservoir.capacitance == pytest.approx(reservoir.value.value * reservoir.count)
-    assert (bus.i2t, bus.blocking) == (pytest.approx(112.5), 800.0)
+    assert ([one.i2t for one in bus.bears], bus.blocking) == ([pytest.approx(112.5)], 800.0)
     limiter = next(part for part in bus.parts if part.role == "inrush-limiter")
     heat = next(r for r in limiter.ratings if r.name == "I²t at switch-on").stress.value
     assert bus.pulses[0].rms**2 * bus.pulses[0].time == pytest.approx(heat)      # derived: half sine of equal I²t
@@ -120,9 +121,9 @@ def test_what_the_bus_gives_the_next_round(bus):
 
 def test_the_fuse_that_was_chosen_is_held_against_the_bridge(bus):
     """What is behind the fuse is checked with its let-through, and fails beyond 70 % (common practice, no source)."""
-    rows = {c.rating: c.verdict for c in check(bus.behind(100.0)[0])}
+    rows = {c.rating: c.verdict for c in check(bus.behind(short(100.0))[0])}
     assert rows["I²t against the fuse"] == "warn"
-    assert {c.rating: c.verdict for c in check(bus.behind(120.0)[0])}["I²t against the fuse"] == "fail"
+    assert {c.rating: c.verdict for c in check(bus.behind(short(120.0))[0])}["I²t against the fuse"] == "fail"
 
 
 def test_ripple_counts_the_stiff_source(mains):
@@ -134,7 +135,7 @@ def test_ripple_counts_the_stiff_source(mains):
 
 def test_wires_and_faults_of_a_mains_bus(mains, bus):
     """Every part is wired by its designator; the faults name what ends them."""
-    parts = numbered((*bus.behind(64.0), *bus.parts))
+    parts = numbered((*bus.behind(short(64.0)), *bus.parts))
     rows = list(BUS.wires(Names(parts=parts), mains.project, bus.texts))
     text = " ".join(word for row in rows for word in row)
     assert all(part.designator.split(", ")[0] in text for part in parts)

@@ -18,6 +18,7 @@ from designer.parts import conductors, fuse, main_switch, varistor, x2_capacitor
 from designer.parts.coordination import Short
 from designer.parts.fuse_gates import Link
 from designer.project.model import Project
+from designer.project.supply import REFERENCE_REACTANCE, REFERENCE_RESISTANCE
 from designer.quantities import engineering
 from designer.results import Part
 from designer.studies.groups import voltages
@@ -59,14 +60,16 @@ def beside(demand: fuse.Demand, current: float) -> fuse.Demand:
 def steepness(project: Project) -> float:
     """Steepest rise of a short per ampere of prospective current, 1/s: fired at the crest of the highest mains.
 
-    The loop's impedance has the angle of the running supply, its inductance is no less than that of the leads.
+    The loop's impedance has the angle of the running supply, that of IEC 60725's reference where the file takes an
+    ideal one; its inductance is no less than that of the leads.
     """
-    supply, high = project.supply, voltages(project)[2]
-    inductance = LEADS
-    if supply.source_inductance > 0:
+    supply, high, frequency = project.supply, voltages(project)[2], float(project.supply.frequency or 0.0)
+    ohms, henry, inductance = supply.source_resistance, supply.source_inductance, LEADS
+    if ohms == 0 and henry == 0:
+        ohms, henry = REFERENCE_RESISTANCE, REFERENCE_REACTANCE / (2 * math.pi * frequency)
+    if henry > 0:
         inductance = max(inductance, float(FAULT_INDUCTANCE(
-            V_rms=high, I_k=supply.fault_current, L_run=supply.source_inductance, R_run=supply.source_resistance,
-            f=float(supply.frequency or 0.0))))
+            V_rms=high, I_k=supply.fault_current, L_run=henry, R_run=ohms, f=frequency)))
     return float(FAULT_STEEPNESS(V_rms=high, L_loop=inductance, I_k=supply.fault_current))
 
 
