@@ -1,4 +1,4 @@
-"""An armature straight on its bus: its starter, the floor under its field, and what is refused, each with its figure."""
+"""An armature straight on its bus: starter, floor under the field, and what is refused, each with its figure."""
 
 from __future__ import annotations
 
@@ -71,7 +71,7 @@ def test_ready_with_every_part_wired_and_drawn():
 
 
 def test_first_peak_is_the_limit_by_ohms_law():
-    """(52 − 2)/(R_a + R_st) at the resistor's lower tolerance stays within 20 A, one E12 step below does not (derived)."""
+    """(52 − 2)/(R_a + R_st), the resistor 10 % low, stays within 20 A; one E12 step below does not (derived)."""
     ohms = part(fan(), "starting-resistor").value.value
     assert 50.0 / (COLD + 0.9 * ohms) == pytest.approx(fan().headline["starting_current"].value, rel=1e-9)
     assert 50.0 / (COLD + 0.9 * ohms) <= 20.0 < 50.0 / (COLD + 0.9 * 1.8)
@@ -133,7 +133,7 @@ def test_steps_prove_the_floor_before_the_armature():
 
 
 def test_a_floor_that_lets_it_run_away_is_refused():
-    """At 0.1 A the unloaded motor settles far above 6000 rpm; the floor that would do is told (derived: (V − V_b)/k)."""
+    """At 0.1 A the unloaded motor settles far above 6000 rpm; the floor that would do is told ((V − V_b)/k)."""
     told = reason(changed(('field_floor = "0.3 A"', 'field_floor = "0.1 A"')), "field-floor")
     enough = float(re.search(r"A floor of ([\d.]+) mA", told)[1]) / 1e3
     k = np.interp(enough, (0.0, 0.25, 0.5), (0.006, 0.080, 0.140))
