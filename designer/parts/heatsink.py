@@ -26,8 +26,8 @@ BARE_CASE = 65.0
 #: J/(m³·K), heat capacity of aluminium by volume (material tables, from memory); share of a sink that is metal
 _ALUMINIUM, _FILLED = 2.4e6, 1.0 / 6.0
 _WRONG = (
-    "Too small a sink, fins lying flat, or a forgotten compound: the junction passes its limit, the switch "
-    "fails short and the motor runs at full speed."
+    "Too small a sink, fins lying flat, or a forgotten compound: the junction passes its limit, and the "
+    "device fails short: a rectifier shorts the line, a switch gives all that stands before it."
 )
 
 

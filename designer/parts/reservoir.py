@@ -42,7 +42,7 @@ MOST_IN_PARALLEL = 6
 #: of the rated voltage: what an electrolytic bears for seconds (IEC 60384-4 above 315 V, from memory)
 SURGE = 1.10
 SURGE_SOURCE = "IEC 60384-4, surge voltage of electrolytics above 315 V rated (from memory)"
-_SMALL = ("Too small or dried out: the bus sags in the valley, the speed hums at twice the mains frequency and the "
+_SMALL = ("Too small or dried out: the bus sags in the valley, the load hums at twice the mains frequency and the "
           "capacitor boils on its ripple current. ")
 _SMALL_DIRECT = ("Too small or dried out: the supply leads ring with every pulse of the chopper, and the capacitor "
                  "boils on its ripple current. ")

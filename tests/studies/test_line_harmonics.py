@@ -16,6 +16,7 @@ from designer.errors import InputErrors
 from designer.parts import harmonics
 from designer.project import loads, require
 from designer.studies import chopper_frequency
+from designer.studies.design import design
 from designer.studies.export import point_json
 from designer.studies.refusals import failed
 from designer.studies.solve import solve
@@ -103,3 +104,11 @@ def demand(*, asked: float) -> chopper_frequency.Demand:
     return chopper_frequency.Demand(
         bus_voltage=325.0, inductance=28e-3, duty_low=0.1, duty_high=0.5, mean_current=3.0, switching_energy=3e-4,
         loss_allowed=20.0, driver_on_time=1e-6, clock=16e6, quiet=True, asked=asked)
+
+
+def test_a_supply_without_motor_tells_of_none() -> None:
+    """What goes wrong with its parts is told of what hangs on it: nothing there runs at full speed or stops."""
+    for name in ("reservoir-supply", "lathe-field"):
+        made = design(cases.project(name))
+        told = [text for part in made.parts for text in (part.if_wrong, *part.notes)]
+        assert [text for text in told if "full speed" in text or "the motor" in text] == []

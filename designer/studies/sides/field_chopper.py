@@ -28,6 +28,14 @@ HOLDS = 0.05      # of the field current, both ways, that its regulator holds (c
 #: roles whose name tells the field already
 OWN = {"flyback-diode": "field-diode"}
 PLAIN = {own: plain for plain, own in OWN.items()}
+#: what the cell's parts say of a motor -> of the field winding in its place
+WORDS = (
+    ("the armature's inductance", "the winding's inductance"), (" and fails short: full speed", " and fails short"),
+    ("a turning motor without current holds the node up", "a winding without current leaves the node where it is"),
+    ("the motor starts by itself", "the winding gets the bus by itself"), ("the motor stops", "the field goes"),
+    ("the motor has no torque", "there is no field"), ("the motor leads", "the field leads"),
+    ("the motor's current", "the field's current"), ("not at the motor", "not at the winding"),
+    ("the next stall", "the next short of the winding"))
 
 
 def seen_of(scene: Scene) -> Seen:
@@ -101,8 +109,16 @@ def _relay(scene: Scene) -> tuple[Part, ...]:
 
 
 def _named(part: Part) -> Part:
-    """The part under the field's own role."""
-    return replace(part, role=OWN.get(part.role, f"field-{part.role}"), description=f"field: {part.description}")
+    """The part under the field's own role, what goes wrong told of a winding that does not turn."""
+    return replace(
+        part, role=OWN.get(part.role, f"field-{part.role}"), description=f"field: {part.description}",
+        if_wrong=_of_field(part.if_wrong), notes=tuple(_of_field(note) for note in part.notes))
+
+
+def _of_field(text: str) -> str:
+    for said, instead in WORDS:
+        text = text.replace(said, instead)
+    return text
 
 
 def _assumptions(chosen: Chosen) -> tuple[Assumption, ...]:
