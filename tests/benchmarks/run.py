@@ -5,7 +5,8 @@
    current and torque. The error is measured against ``solve_ivp`` at a relative tolerance of 1e-10.
 2. Roots over load and speed, timed apart.
 3. Linear cases, choppers and bridges with a reservoir, against ``solve_ivp`` at the same error.
-4. ``design`` on examples, and ``compare`` over all circuits with its page, in a fresh process, against importing
+4. Every circuit and supply against an independent march of single points.
+5. ``design`` on examples, and ``compare`` over all circuits with its page, in a fresh process, against importing
    the libraries they stand on. Both run with their bytecode cached, as they do from the second time on.
 """
 
@@ -31,6 +32,7 @@ from designer.circuits.balance import find_setting, find_speed
 from designer.circuits.case import Fixed, Points
 from designer.circuits.triac_series import CIRCUIT
 from tests.benchmarks.chopper import chopper_ratio
+from tests.benchmarks.circuits import circuits_ratio
 from tests.benchmarks.rectifier import rectifier_ratio
 from tests.pairs import S1, S1_TEN, fixed
 from tests.reference import DEGREE, RPM, Case, Curve, conduct
@@ -44,6 +46,7 @@ LIBRARIES = (
     "import numpy, scipy.optimize, sympy, pint, pydantic, jinja2, matplotlib.figure, schemdraw; "
     "pint.UnitRegistry().volt"
 )
+MANY = 50           # points in the sample: a thorough round, each circuit marched at three settings instead of one
 METHODS = ("RK23", "RK45", "DOP853", "LSODA")
 MOTOR = dataclasses.replace(
     S1, curve=Curve(S1_TEN), remanence="drop", saturating=True,
@@ -217,7 +220,7 @@ def fresh(arguments: Sequence[str], folder: str) -> Callable[[], None]:
 
 
 def processes(repeat: int) -> dict[str, float]:
-    """Part 4, in seconds of processor time; the ratio of each verb and example, nan where the verb cannot run."""
+    """Part 5, in seconds of processor time; the ratio of each verb and example, nan where the verb cannot run."""
     ratios = {}
     with tempfile.TemporaryDirectory() as folder:
         def seconds(arguments: Sequence[str]) -> float:
@@ -247,7 +250,7 @@ def processes(repeat: int) -> dict[str, float]:
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run all four parts and print them."""
+    """Run all five parts and print them."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--points", type=int, default=8192, help="points at once (default 8192)")
     parser.add_argument("--sample", type=int, default=100, help="points on which the error is measured (default 100)")
@@ -255,6 +258,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--repeat", type=int, default=3, help="runs of which the shortest counts (default 3)")
     parser.add_argument("--no-design", action="store_true", help="leave out the fresh processes")
     parser.add_argument("--no-linear", action="store_true", help="leave out choppers and bridges")
+    parser.add_argument("--no-circuits", action="store_true", help="leave out the round of all circuits")
     chosen = parser.parse_args(arguments)
     say(f"Python {platform.python_version()}, numpy {np.__version__}, scipy {scipy.__version__}")
     operating_points(chosen.points, chosen.sample, chosen.repeat)
@@ -262,6 +266,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if not chosen.no_linear:
         chopper_ratio(repeat=chosen.repeat, say=say)
         rectifier_ratio(repeat=chosen.repeat, say=say)
+    if not chosen.no_circuits:
+        circuits_ratio(count=min(chosen.points, 512), sample_size=1 if chosen.sample < MANY else 3,
+                       repeat=chosen.repeat, say=say)
     if not chosen.no_design:
         processes(chosen.repeat)
     return 0

@@ -8,7 +8,7 @@ from tests.benchmarks import run
 def test_it_runs_on_a_small_count(capsys):
     """Parts 1 and 2 print their rates and the ratio with its aim, whatever the numbers are."""
     few = ["--points", "16", "--sample", "3", "--roots", "2", "--repeat", "1"]
-    assert run.main([*few, "--no-design", "--no-linear"]) == 0
+    assert run.main([*few, "--no-design", "--no-linear", "--no-circuits"]) == 0
     told = capsys.readouterr().out
     assert "ratio to the fastest of them:" in told
     assert "(aim 1000)" in told
