@@ -115,6 +115,8 @@ def _targets(found: Survey, project: Project) -> Iterator[Reason]:
             volts = engineering(float(state.points.voltage[index]), "V")
             torque = float(load.at_output(speed))
             if short > 0:
+                if torque > 0 and found.circuit.setting == "field_current":
+                    break       # its side tells the speed at full field
                 yield Reason(
                     code="overhauling" if torque <= 0 else "setting-out-of-range",
                     message=f"{name} of {shown(speed, 'rad/s')}: at {volts} the load is too small for any setting to "

@@ -2,27 +2,66 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
 
+from designer.circuits.balance import find_speed
 from designer.motor.field_feed import FieldFeed
 from designer.parts import winding
 from designer.parts.field_relay import PICK_UP_SHARE
 from designer.parts.margins import share
 from designer.project.model import Project
-from designer.quantities import engineering
+from designer.quantities import engineering, shown
 from designer.results import Quantity, Reason
 from designer.studies.conditions import field_alone
+from designer.studies.field_choice import current_for_speed
 from designer.studies.stall import thermal_class
 from designer.studies.start_run import allowed
 from designer.studies.survey import Survey
+
+SQRT2 = math.sqrt(2.0)
 
 
 def greatest_field(found: Survey) -> float:
     """The greatest field current (A) that a target holds at any supply: at the highest."""
     return float(np.nanmax(np.concatenate([state.points.setting for state in (found.held, *found.targets)])))
+
+
+def out_of_range(found: Survey) -> Iterator[Reason]:
+    """A target below the speed at full field, or one whose field lies below the floor, with the figure that binds."""
+    motor, ratio = found.fixed.motor, found.fixed.load.ratio
+    low, full = found.circuit.setting_range(found.fixed)
+    for state, load in zip(found.targets, found.loads, strict=True):
+        bad = np.flatnonzero(~np.isfinite(state.points.setting))
+        if not bad.size:
+            continue
+        at, wanted = int(bad[-1]), float(state.points.speed[1])
+        if float(state.lacking[at]) > 0:
+            slowest = find_speed(found.circuit, replace(found.fixed, load=load), state.points[[at]].at(
+                setting=np.array([full])))
+            yield Reason(
+                code="field-range", message="Even at full field, "
+                f"{engineering(full, 'A', 3)}, the motor turns faster than the target of "
+                f"{shown(wanted / ratio, 'rad/s')} at {engineering(float(state.points.voltage[at]), 'V')}: a weaker field "
+                "only speeds it up from there.",
+                figure=Quantity(float(slowest[0]) / ratio, "rad/s"), limit=Quantity(wanted / ratio, "rad/s"),
+                way_out="A lower armature supply, a larger gear ratio, or an armature chopper.")
+            continue
+        at = int(bad[0])
+        bus = float(state.points.voltage[at]) * (SQRT2 if found.fixed.feed.alternating else 1.0)
+        needed = current_for_speed(motor, voltage=bus, torque=float(load.at_motor(wanted) + motor.friction(wanted)),
+                                   speed=wanted, celsius=float(state.taken.armature[at]))[0]
+        if needed is not None and needed < low:
+            yield Reason(
+                code="field-range", message=f"The target of {shown(wanted / ratio, 'rad/s')} takes a field of "
+                f"{engineering(needed, 'A', 3)} at {engineering(float(state.points.voltage[at]), 'V')}, below its "
+                "floor.",
+                figure=Quantity(low, "A"), limit=Quantity(needed, "A"),
+                way_out="A lower circuit.field_floor where the speed limit allows it, a lower target, or a higher "
+                "supply.")
 
 
 def field_heat(found: Survey, project: Project) -> Iterator[Reason]:

@@ -183,3 +183,23 @@ def test_without_inertia_no_start_has_a_length():
     """The resistor is sized by the energy of a start: the rotor's inertia is asked for."""
     made = changed(('inertia = "9 kg*cm**2"', ""))
     assert "motor.inertia" in " ".join(one.message for one in made.reasons)
+
+
+def test_a_target_below_the_speed_at_full_field_is_refused():
+    """At full field, 1.246 A, the fan runs at some 2070 rpm on 52 V: 1500 rpm is out of reach of any field."""
+    made = changed(('speed = "2600 rpm"', 'speed = "1500 rpm"'))
+    told = reason(made, "field-range")
+    assert "the motor turns faster than the target of 1500 rpm" in told
+    found = next(one for one in made.reasons if one.code == "field-range").figure.value
+    k = np.interp(1.246, (1.0, 1.5), (0.205, 0.235))        # the curve is concave: straight between lies below it
+    assert 0.85 * 50.0 / k < found < 50.0 / k
+    assert "setting-out-of-range" not in [one.code for one in made.reasons]
+
+
+def test_a_floor_above_the_field_that_the_target_takes_is_refused():
+    """2600 rpm at 44 V take k = (42 − R·I)/ω, some 0.48 A: below a floor of 0.7 A (derived)."""
+    made = changed(('field_floor = "0.3 A"', 'field_floor = "0.7 A"'))
+    assert "below its floor" in reason(made, "field-range")
+    needed = next(one for one in made.reasons if one.code == "field-range").limit.value
+    k = np.interp(needed, (0.25, 0.5), (0.080, 0.140))
+    assert k * 2600 * RPM < 42.0 < 1.2 * k * 2600 * RPM

@@ -19,7 +19,7 @@ from designer.studies.sides import Control, Power, Scene, Side, SideParts
 from designer.studies.stall import thermal_class
 from designer.studies.start_run import Start, lowest_bus, running, starter
 from designer.studies.starter_wires import wires
-from designer.studies.starting import field_heat, variable_supply
+from designer.studies.starting import field_heat, out_of_range, variable_supply
 from designer.studies.survey import Survey, speed_limit
 
 FUSE_OVER = 1.6     # of the running current: the fuse ahead of the armature's leads (common practice, no source)
@@ -184,6 +184,7 @@ def _reasons(scene: Scene) -> Iterator[Reason]:
             code="above-rated-voltage", message="The bus lies above the motor's rated voltage, and the armature stands "
             "straight on it.", figure=Quantity(_highest(scene), "V"), limit=Quantity(RATED_OVER * rated, "V"),
             way_out="A supply of the motor's own voltage, or an armature chopper, whose duty is capped.")
+    yield from out_of_range(found)
     yield from field_heat(found, project)
     if project.circuit.starter == "variable-supply":
         yield from variable_supply(found, project)
