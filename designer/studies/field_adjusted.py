@@ -67,7 +67,7 @@ def phase_cut(scene: Scene, supply: FieldSupply, asked: Asked) -> Fed:
               f"every second one would put {engineering(current / 2, 'A', 2)} of it through the secondary.")
     return Fed(
         demand=demand, feed=feed, ripple=ripple.value, blocks=crest,
-        parts=(*parts, _as_field(stage.thyristor), *stage.parts), on_sink=made.on_sink,
+        parts=(*parts, _as_field(stage.thyristor), *stage.parts), on_sink=(*made.on_sink, stage.on_sink),
         worked=(*made.worked, angle, ripple, mean, freewheel, ahead, taken, *stage.worked, *feed.worked),
         line_current=taken.value, pulses=made.pulses,
         field_feed=FieldFeed(voltage=demand.nominal, drop=demand.drop, series=made.source.series,
@@ -130,7 +130,7 @@ def _stage(
         volts=(over * mains.lowest_voltage, over * mains.highest_voltage), current=current, angle=angle,
         mean=2 * float(THYRISTOR_MEAN(**told)), rms=math.sqrt(2) * float(THYRISTOR_RMS(**told)),
         line=float(PHASE_SECONDARY(I_f=current, alpha=angle)), inductance=scene.fixed.motor.field_inductance,
-        loop=asked.hot + made.series, straight=straight))
+        loop=asked.hot + made.series, source=made.resistance, straight=straight))
 
 
 def _as_field(part: Part) -> Part:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from designer.equations import field_stage as eq
 from designer.equations.snubber import RECOVERY_CURRENT
-from designer.parts import driver, gate_pulse, thyristor, thyristor_snubber, turn_on_choke, zero_cross
+from designer.parts import driver, gate_pulse, heatsink, thyristor, thyristor_snubber, turn_on_choke, zero_cross
 from designer.parts.line_choke import lower
 from designer.parts.margins import holds, share
 from designer.results import Part, Step
@@ -26,8 +26,8 @@ class Seen:
 
     ``volts``: r.m.s. ahead of the bridge, low and high mains, no load. ``current``: A, the greatest field current.
     ``angle``: rad, held. ``mean``, ``rms``: A of the thyristor, ``line``: A r.m.s. ahead of the bridge.
-    ``inductance``: H of the field, unsaturated; ``loop``: Ω of field and source, hot. ``straight``: it stands on
-    the mains itself.
+    ``inductance``: H of the field, unsaturated; ``loop``: Ω of field and source, hot, ``source``: Ω of the source.
+    ``straight``: it stands on the mains itself.
     """
 
     volts: tuple[float, float]
@@ -38,6 +38,7 @@ class Seen:
     line: float
     inductance: float
     loop: float
+    source: float
     straight: bool
 
     @property
@@ -48,10 +49,11 @@ class Seen:
 
 @dataclass(frozen=True, kw_only=True)
 class Stage:
-    """The thyristor, its parts under the field's own roles, and the steps of its turn-off."""
+    """The thyristor, its parts under the field's own roles, its place on the heatsink, the steps of its turn-off."""
 
     thyristor: Part
     parts: tuple[Part, ...]
+    on_sink: heatsink.Device
     worked: tuple[Step, ...]
 
 
@@ -73,7 +75,9 @@ def stage(scene: Scene, seen: Seen) -> Stage:
             made = thyristor.part(device, demand=last, margins=scene.margins, mean_current=seen.mean, count=1)
             if all(map(holds, made.ratings)):
                 around = (*snubbers, *(() if choke is None else (choke,)), *_fired(scene, seen, device))
-                return Stage(thyristor=made, parts=tuple(map(_named, around)), worked=worked)
+                return Stage(
+                    thyristor=made, parts=tuple(map(_named, around)), worked=worked, on_sink=thyristor.on_sink(
+                        device, name="field thyristor", demand=last, margins=scene.margins, count=1))
     thyristor.choose(last, given={}, margins=scene.margins, mean_current=seen.mean, count=1)   # raises
     raise AssertionError("the choice above does not return where no class holds")
 
@@ -107,7 +111,7 @@ def _snubber(
     rise, motor = seen.crest / loop, scene.fixed.motor
     parts = thyristor_snubber.choose((thyristor_snubber.Demand(
         supply_rms_high=seen.volts[1], frequency=float(scene.project.supply.frequency or 0.0),
-        step_voltage=max(back, LEAST_STEP), inductance=loop, resistance=scene.project.supply.source_resistance,
+        step_voltage=max(back, LEAST_STEP), inductance=loop, resistance=seen.source,
         recovery_current=float(RECOVERY_CURRENT(slope_i=slope)), voltage_rating=device["voltage"],
         commutating_dvdt=None, critical_dvdt=device["critical_dvdt"], turn_off_slope=slope,
         turn_off_slope_limit=device["commutating_slope"],
