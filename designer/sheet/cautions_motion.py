@@ -47,8 +47,12 @@ RUNAWAY = (
     Caution(
         code="field-transistor", heading="The field's transistor decides the speed", applies=chops_field,
         lines=(
-            Only(rule=turns, text="Open, or never switched on, it is a lost field: the motor runs up. Shorted, it is "
-                 "full field: the winding overheats."),
+            Only(rule=lambda f: turns(f) and not straight_armature(f),
+                 text="Open, or never switched on, it is a lost field: the motor runs up. Shorted, it is full field: "
+                 "the winding overheats."),
+            Only(rule=straight_armature,
+                 text="Open, or never switched on, only the floor is left of the field: the motor runs up to the speed "
+                 "that this sheet tells for it. Shorted, it is full field: the winding overheats."),
             Only(rule=turns, text="Its own current limit, the undervoltage lock-out of its driver and a lost gate "
                  "supply take the field away too. Each of them must take the armature off first: that is what the "
                  "field-current relay is for."),

@@ -26,6 +26,7 @@ from designer.sheet.rules import (
     separate_field,
     series_motor,
     smoothed,
+    straight_armature,
     supplies,
     turns,
     winds,
@@ -155,8 +156,29 @@ _CHOPPER = (
     ),
 )
 
+_STARTER = (
+    Trouble(
+        seen="Armature contactor does not close", applies=straight_armature,
+        cause="No field current, so the field relay is out; a bypass welded; undervoltage or overcurrent release not "
+              "reset; a thermal fuse gone.",
+        measure="{apart} and discharged: each contact of the coil's chain in the order of the wiring table.",
+    ),
+    Trouble(
+        seen="Starts, then drops out before the bypass closes", applies=straight_armature,
+        cause="Field not yet at its strongest; load stiff or supply low; bypass relay set too low; starting resistor "
+              "or a stage of it open.",
+        measure="{apart} and discharged: ohms of the starting resistor. Then the field current before the start "
+                "button, and the voltage across the resistor in the first instant and at the end.",
+    ),
+    Trouble(
+        seen="A jolt and sparks as the bypass closes, or the overcurrent release trips", applies=straight_armature,
+        cause="Bypass relay set too high or not enabled late enough; field weakened too soon after the start.",
+        measure="The voltage across the starting resistor at which the bypass closes, against this sheet.",
+    ),
+)
+
 TROUBLES = (
-    *_PHASE_CUT, *_CHOPPER,
+    *_PHASE_CUT, *_CHOPPER, *_STARTER,
     Trouble(
         seen="Speed falls when loaded", applies=series_motor,
         cause="That is the series motor, not a fault: see the plot of torque against speed.",

@@ -45,8 +45,8 @@ def out_of_range(found: Survey) -> Iterator[Reason]:
             yield Reason(
                 code="field-range", message="Even at full field, "
                 f"{engineering(full, 'A', 3)}, the motor turns faster than the target of "
-                f"{shown(wanted / ratio, 'rad/s')} at {engineering(float(state.points.voltage[at]), 'V')}: a weaker field "
-                "only speeds it up from there.",
+                f"{shown(wanted / ratio, 'rad/s')} at {engineering(float(state.points.voltage[at]), 'V')}: a weaker "
+                "field only speeds it up from there.",
                 figure=Quantity(float(slowest[0]) / ratio, "rad/s"), limit=Quantity(wanted / ratio, "rad/s"),
                 way_out="A lower armature supply, a larger gear ratio, or an armature chopper.")
             continue

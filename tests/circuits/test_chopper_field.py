@@ -160,3 +160,13 @@ def test_refused_without_starter_and_floor() -> None:
     keys = [fault.key for fault in raised.value.faults]
     assert {"circuit.starter", "circuit.field_floor"} <= set(keys)
     assert "needs one" in str(raised.value)
+
+
+def test_a_lost_field_runs_on_the_remanence() -> None:
+    """A field current of 0 beside the setting is a broken field: k is the remanence's (definitions: k(0) = k_r)."""
+    fixed = fixed_of(Case())
+    points = Points.of(fixed, {"voltage": 60.0, "setting": 0.6, "speed": 300.0, "field_current": np.array((0.6, 0.0))})
+    found = CIRCUIT.solve(fixed, points)
+    assert found.flux[1] == pytest.approx(CURVE[0][1])
+    assert found.current.mean[1] == pytest.approx((60.0 - BRUSH - CURVE[0][1] * 300.0) / R_A, rel=1e-9)
+    assert found.flux[0] > 10 * found.flux[1]
