@@ -98,6 +98,26 @@ class _Chain:
     inductance: Array
     ends: tuple[Array, Array]
 
+    def __getitem__(self, chosen: slice) -> _Chain:
+        return _Chain(share=self.share[:, chosen], add=self.add[:, chosen], inductance=self.inductance[:, chosen],
+                      ends=(self.ends[0][chosen], self.ends[1][chosen]))
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Both:
+    """What drives the current in on-time and off-time, one after the other; V, ohm, rad/s."""
+
+    voltage: Array
+    resistance: Array
+    speed: Array
+
+    @classmethod
+    def of(cls, loop: Drives) -> _Both:
+        """Both times of a loop."""
+        return cls(voltage=np.concatenate((loop.on_voltage, loop.off_voltage)),
+                   resistance=np.concatenate((loop.on_resistance, loop.off_resistance)),
+                   speed=np.concatenate((loop.speed, loop.speed)))
+
 
 def simpson(values: Array, time: Array) -> Array:
     """Integrate by (node, point) over ``time`` (s); the number of steps is even."""
@@ -173,10 +193,10 @@ def _settled(loop: Drives, winding: Winding, known: State, *, near: float | None
     With ``near`` the ends of discontinuous off-times go where the current does; without it they stay, roughly solved.
     """
     on, off, ends, periodic = known.on.current, known.off.current, known.off.time, known.continuous
+    both = _Both.of(loop)
     before = np.inf
     for count in range(ROUNDS):
-        rising = _chain(loop.on_voltage, (loop.on_resistance, loop.speed), winding, on, loop.on_time)
-        falling = _chain(loop.off_voltage, (loop.off_resistance, loop.speed), winding, off, ends)
+        rising, falling = _chains(both, winding, (on, off), np.concatenate((loop.on_time, ends)))
         # the change of the first node: back to it after a period, or to no current
         joint = rising.ends[1] - falling.ends[0]
         share = falling.share[-1] * rising.share[-1]
@@ -225,6 +245,13 @@ def _here(
         linkage, odd = linkage + winding.inductance(0.0) * below, odd + winding.curve.initial_slope * below
     drive = voltage - falls[0] * current - falls[1] * odd
     return linkage, inductance, drive, (falls[0] + falls[1] * slope) / inductance
+
+
+def _chains(both: _Both, winding: Winding, current: tuple[Array, Array], time: Array) -> tuple[_Chain, _Chain]:
+    """On-time and off-time side by side: a call costs about the same for twice the points."""
+    count = current[0].shape[1]
+    found = _chain(both.voltage, (both.resistance, both.speed), winding, np.concatenate(current, axis=1), time)
+    return found[:count], found[count:]
 
 
 def _chain(voltage: Array, falls: tuple[Array, Array], winding: Winding, current: Array, time: Array) -> _Chain:
