@@ -17,6 +17,7 @@ from designer.studies.field_bench import first_power
 from designer.studies.refusals import RATED_OVER
 from designer.studies.sides import Control, Power, Scene, Side, SideParts
 from designer.studies.stall import thermal_class
+from designer.studies.stall_leads import on_motor
 from designer.studies.start_run import Start, lowest_bus, running, starter
 from designer.studies.starter_wires import wires
 from designer.studies.starting import field_heat, out_of_range, variable_supply
@@ -82,9 +83,10 @@ def _floor(scene: Scene) -> Part:
 def _leads(scene: Scene) -> Part:
     """The armature's leads, from the contactor on."""
     worst = scene.worst("armature_current_rms")
-    return conductors.leads(
-        FUSE_OVER * worst.value, role="motor-wire", what="armature", ambient=scene.box, margins=scene.margins,
-        at=f"{worst.at}; {FUSE_OVER:g} times, so that the fuse ahead saves it too")
+    return conductors.winding_leads(
+        conductors.Carried(current=FUSE_OVER * worst.value, ambient=scene.box, overloads=on_motor(scene),
+                           at=f"{worst.at}; {FUSE_OVER:g} times, so that the fuse ahead saves it too"),
+        role="motor-wire", what="armature", margins=scene.margins)
 
 
 def _contacts(scene: Scene, begun: Start | None) -> starter_contacts.Demand:
