@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from designer.project.model import Project
+from designer.studies.armature_leads import first_brush, second_brush, swap
 from designer.studies.sides import Names, Row
 from designer.studies.sides.mains import thin
 
@@ -30,8 +31,8 @@ def wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator[
     if trip:
         yield at, f"{trip}, one end", lead, "its coil in the armature's lead"
         at = f"{trip}, other end"
-    yield at, "armature, first brush", lead, "swap the brushes' leads to reverse, at standstill only"
-    yield "armature, second brush", "minus bus", lead, ""
+    yield at, first_brush(names), lead, swap(names, "the brushes' leads")
+    yield second_brush(names), "minus bus", lead, ""
     yield from _coils(names, project, number)
     floor = names.of("field-floor-resistor")
     yield "field, second end, at the motor's terminal", f"{floor}, one end", wire, "by itself, not over the transistor"

@@ -12,7 +12,7 @@ from designer.errors import InputError
 from designer.parts import conductors, field_floor, starter_contacts, starting_resistor, winding
 from designer.quantities import engineering, shown
 from designer.results import Assumption, FaultCase, Part, Quantity, Reason, Step
-from designer.studies import field_control
+from designer.studies import bus_parts, field_control
 from designer.studies.field_bench import first_power
 from designer.studies.refusals import RATED_OVER
 from designer.studies.sides import Control, Power, Scene, Side, SideParts
@@ -23,7 +23,6 @@ from designer.studies.starter_wires import wires
 from designer.studies.starting import field_heat, out_of_range, variable_supply
 from designer.studies.survey import Survey, speed_limit
 
-FUSE_OVER = 1.6     # of the running current: the fuse ahead of the armature's leads (common practice, no source)
 STARTS = 6.0        # an hour, where the file says none: common practice, no source
 
 
@@ -81,11 +80,12 @@ def _floor(scene: Scene) -> Part:
 
 
 def _leads(scene: Scene) -> Part:
-    """The armature's leads, from the contactor on."""
-    worst = scene.worst("armature_current_rms")
+    """The armature's leads: they carry what the d.c. fuse ahead of them lets pass for good."""
+    worst, link = scene.worst("armature_current_rms"), bus_parts.choose(scene).link
+    rated = 0.0 if link is None else link.rating
     return conductors.winding_leads(
-        conductors.Carried(current=FUSE_OVER * worst.value, ambient=scene.box, overloads=on_motor(scene),
-                           at=f"{worst.at}; {FUSE_OVER:g} times, so that the fuse ahead saves it too"),
+        conductors.Carried(current=max(worst.value, rated), ambient=scene.box, overloads=on_motor(scene),
+                           at=worst.at if worst.value >= rated else "the rating of the d.c. fuse ahead"),
         role="motor-wire", what="armature", margins=scene.margins)
 
 
