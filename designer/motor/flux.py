@@ -126,10 +126,19 @@ class FluxCurve:
         bends = bends[(bends > starts) & (bends < ends)]
         return float(np.max(self.slope(np.concatenate((starts, ends, bends)))))
 
+    @cached_property
+    def _plain(self) -> bool:
+        """True where the curve is nowhere steeper than at its start."""
+        return self.steepest <= self.initial_slope * (1 + 1e-12)
+
     def shape(self, current: Array | float) -> Array:
         """Give ∫ min(1, g′/g′(0)) di from 0 to i ≥ 0, in A: the linkage per unit of main inductance."""
-        g = self.odd(current) / self.initial_slope
-        if self.steepest <= self.initial_slope * (1 + 1e-12):
+        return self.shape_of(current, self.odd(current))
+
+    def shape_of(self, current: Array | float, odd: Array) -> Array:
+        """Give :meth:`shape` where g (``odd``, V·s) is known already."""
+        g = odd / self.initial_slope
+        if self._plain:
             return g
         edges, straight, steps = self._clipped
         i = np.asarray(current, float)
@@ -211,9 +220,7 @@ class Winding:
         if not self.main:
             return self.constant * current, np.full(np.shape(current), self.constant), odd, slope
         first = self.curve.initial_slope
-        plain = self.curve.steepest <= first * (1 + 1e-12)
-        shape = odd / first if plain else self.curve.shape(current)
-        return (self.constant * current + self.main * shape,
+        return (self.constant * current + self.main * self.curve.shape_of(current, odd),
                 self.constant + self.main * np.minimum(1.0, slope / first), odd, slope)
 
     def current(self, linkage: Array) -> Array:
