@@ -82,7 +82,7 @@ def _parts(scene: Scene) -> SideParts:
     seated = (
         transistor.on_sink(chosen.device, name="Q1", demand=chosen.demand, margins=scene.margins),
         flyback_diode.on_sink(chosen.diode, name="D1", demand=chosen.diode_demand, margins=scene.margins))
-    worst = scene.worst("field_current_rms")
+    worst = _strongest(scene, "current_rms")
     wire = conductors.leads(worst.value, role="field-wire", what="field", ambient=scene.box, margins=scene.margins,
                             at=worst.at)
     found = drops(chosen)
@@ -101,8 +101,9 @@ def _relay(scene: Scene) -> tuple[Part, ...]:
         return ()
     found, straight = scene.found, "starter" in scene.kind.sides
     held = float(found.held.points.field_current[1])
+    most = found.circuit.setting_range(found.fixed)[1] if straight else held     # a start is made at full field
     return (field_relay.choose(field_relay.Demand(
-        least=(1 - HOLDS) * held, greatest=(1 + HOLDS) * held,
+        least=(1 - HOLDS) * held, greatest=(1 + HOLDS) * most,
         unsafe=found.look.unsafe if straight else unsafe_current(scene, found),
         opening=starter.opening(scene) if straight else 0.0, allowed_time=allowed_time(scene, found)),
         margins=scene.margins)[0],)
