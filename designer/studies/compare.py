@@ -13,8 +13,9 @@ from designer.studies.compare_rank import RULE, ordered
 from designer.studies.compare_reasons import against, standing, unfit, worst_first
 from designer.studies.compare_result import Candidate, Comparison, Standing
 from designer.studies.compare_states import States, states
+from designer.studies.compare_tap import full_or_tap
 from designer.studies.compare_variants import Variant, faults, prepared, variant
-from designer.studies.fitted import completed
+from designer.studies.fitted import Characterised, completed, fitted
 
 
 def compare(project: Project) -> Comparison:
@@ -23,7 +24,8 @@ def compare(project: Project) -> Comparison:
     Raises ``InputErrors`` where keys are missing that every circuit needs.
     """
     require(project, "compare")
-    project, _ = completed(project, "compare")
+    read = project
+    project, fit = completed(project, "compare")
     variants = [variant(project, circuit) for circuit in CIRCUITS]
     wrong = [faults(one) for one in variants]
     common = [fault for fault in wrong[0] if all(fault.key in {f.key for f in row} for row in wrong)]
@@ -31,8 +33,16 @@ def compare(project: Project) -> Comparison:
         raise InputErrors(common[:10])
     solved: dict[str, States] = {}
     found = [_candidate(one, row, solved) for one, row in zip(variants, wrong, strict=True)]
-    return Comparison(project=project, candidates=ordered(found), rule=RULE, pairs=pairs(found, solved),
+    return Comparison(project=project, candidates=ordered(found), rule=RULE,
+                      pairs=(*pairs(found, solved), *full_or_tap(project, _tap(read, fit), solved)),
                       assumptions=_assumptions(project.target.speed_band))
+
+
+def _tap(project: Project, fit: Characterised | None) -> Characterised | None:
+    """What the readings tell, where some were taken at a tap; also where the file gives all constants itself."""
+    if fit is None and any(r.kind == "separate-excitation" and r.tap for r in project.readings):
+        return fitted(project)
+    return fit
 
 
 def _candidate(one: Variant, wrong: tuple[InputError, ...], solved: dict[str, States]) -> Candidate:
