@@ -158,7 +158,8 @@ def test_no_detector_twice():
 
 
 DC = ('kind = "transformer-rectifier"\nvoltage = "12 V"                           # r.m.s. of the secondary at its '
-      'rated load\npower = "100 W"\nregulation = "10 %"\nmagnetising_current = "70 mA"', 'kind = "dc"\nvoltage = "12 V"')
+      'rated load\npower = "100 W"\nregulation = "10 %"\nmagnetising_current = "70 mA"',
+      'kind = "dc"\nvoltage = "12 V"')
 
 
 def test_the_field_counts_in_fuse_switch_and_cord():
