@@ -158,7 +158,7 @@ def choose(demand: Demand, *, margins: Mapping[str, float]) -> Chosen:
         _transformer(demand, made, loaded, opens=opening_time(link, current=_short(demand, made))),)
     return Chosen(
         source=made, on_sink=(replace(bridge.on_sink(device, demand=four, margins=margins), name="field bridge"),),
-        parts=(*ahead, _as_field(bridged, heat), fused),
+        parts=(*ahead, _as_field(bridged, heat, straight=demand.straight), fused),
         worked=(*_steps(demand, made), ripple, *loaded, heat), bridge_heat=heat.value, ripple=ripple.value,
         secondary_current=loaded[0].value, pulses=pulses)
 
@@ -230,15 +230,17 @@ def _bridge_demand(demand: Demand, made: Source, flows: float) -> bridge.Demand:
         rms_current=flows / 2**0.5, peak_current=flows, mains_fed=demand.straight, at=dict.fromkeys(names, at))
 
 
-def _as_field(part: Part, heat: Step) -> Part:
+def _as_field(part: Part, heat: Step, *, straight: bool) -> Part:
     """The bridge as the field's: what it carries is no pulse, and what its failure does is another."""
+    short = "the line is short, the field's fuse" if straight else "the transformer is short, the primary fuse"
     return replace(
         part, role="field-bridge", designator="BR2", worked=(heat,), if_wrong="Open, one diode: half the field, and a "
-        "motor that runs faster. Shorted: the transformer is short, the primary fuse opens, the field is gone and the "
-        "field-current relay must take the armature off.",
+        f"motor that runs faster. Shorted: {short} opens, the field is gone and the field-current relay must take the "
+        "armature off.",
         ratings=tuple(r for r in part.ratings if r.stress.value > 0),
         notes=(f"It makes {engineering(heat.value, 'W', 3)} for good, two of its {DIODES} diodes at a time: on a metal "
-               "plate with compound. On a transformer it is the bridge that dies of heat first.",
+               "plate with compound." + ("" if straight else " On a transformer it is the bridge that dies of heat "
+                                          "first."),
                "Both its terminals count as live: the field shares the motor with the armature."))
 
 

@@ -18,7 +18,8 @@ CREST, CAPACITY = math.sqrt(2) * 253.0, 100e-9
 
 def demand(**changes):
     """A line of 2 A on 253 V, a thyristor of 50 A/µs (invented)."""
-    return turn_on_choke.Demand(**({"crest": CREST, "rise": 50e6, "rms": 2.0, "peak": 5.0, "stall_peak": 12.0} | changes))
+    usual = {"crest": CREST, "rise": 50e6, "rms": 2.0, "peak": 5.0, "stall_peak": 12.0}
+    return turn_on_choke.Demand(**(usual | changes))
 
 
 def discharge(inductance, *, fall=None):

@@ -38,7 +38,8 @@ def test_a_choke_stands_between_capacitor_and_thyristor_where_a_diode_free_wheel
     chokes = [part for part in made.parts if part.role == "turn-on-choke"]
     assert bool(chokes) is wired
     assert any(row.end == "L1, one end" and "C1" in row.start for row in made.wiring) is wired
-    assert any(check.part == "L1" and check.rating == "rise of current that it leaves" for check in made.checks) is wired
+    assert any(check.part == "L1" and check.rating == "rise of current that it leaves"
+               for check in made.checks) is wired
     told = next(one.text for one in made.assumptions if "moment of commutation" in one.text)
     assert ("only the choke stands before the thyristors" in told) is wired
 
