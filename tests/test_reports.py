@@ -13,7 +13,7 @@ from pathlib import Path
 import html5lib
 import pytest
 
-from designer.sheet.reports import examples, report, verb_of
+from designer.sheet.reports import COMPARED, EXAMPLES, comparison, examples, report, verb_of
 from tests import house
 
 REPORTS = house.ROOT / "reports"
@@ -86,10 +86,19 @@ def test_the_parts_list_is_up_to_date(example):
     assert [found for a, b in pairs for found in differences(a, b)] == []
 
 
+@pytest.mark.parametrize("name", COMPARED)
+def test_the_comparison_is_up_to_date(name):
+    """As the sheets (regression, no source)."""
+    stored = (REPORTS / f"compare-{name}.html").read_text(encoding="utf-8")
+    (fresh,) = comparison(EXAMPLES / f"{name}.toml").values()
+    assert page_differences(stored, fresh) == []
+
+
 def test_no_report_lacks_its_example():
     """What stands in reports/ comes from examples/, and nothing else stands there."""
     ends = {"design": (".html", "-parts.csv"), "pinout": (".html",)}
     wanted = {f"{example.stem}{end}" for example in examples() for end in ends[verb_of(example)]}
+    wanted |= {f"compare-{name}.html" for name in COMPARED}
     assert {path.name for path in REPORTS.iterdir() if not path.name.startswith(".")} == wanted
 
 

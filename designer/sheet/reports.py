@@ -1,7 +1,8 @@
 """Make the sample sheets: ``python -m designer.sheet.reports [FOLDER]``, by default into reports/.
 
 Each project file under examples/ gives ``NAME.html``, and with a circuit also ``NAME-parts.csv``; one that
-has pins alone gives its pinout. A test makes them again in memory and compares, so that they cannot age unseen.
+has pins alone gives its pinout. Those of ``COMPARED`` also give ``compare-NAME.html``, every circuit on the job.
+A test makes them again in memory and compares, so that they cannot age unseen.
 """
 
 from __future__ import annotations
@@ -11,11 +12,14 @@ from pathlib import Path
 
 from designer.project.loading import load
 from designer.sheet import build_sheet, parts_csv
+from designer.sheet.compare_page import build_compare
 from designer.sheet.pinout_page import build_pinout
+from designer.studies.compare import compare
 from designer.studies.design import design
 from designer.studies.pinout import pinout
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
+COMPARED = ("coil-winder",)     # examples whose job is also held against every circuit
 
 
 def examples() -> tuple[Path, ...]:
@@ -40,12 +44,22 @@ def report(example: Path) -> dict[str, str]:
     return {f"{example.stem}.html": build_sheet(made), f"{example.stem}-parts.csv": parts_csv(made)}
 
 
+def comparison(example: Path) -> dict[str, str]:
+    """Hold the job of one example against every circuit: the page as text, by file name; nothing of the others.
+
+    Raises ``InputErrors`` where keys are missing that every circuit needs.
+    """
+    if example.stem not in COMPARED:
+        return {}
+    return {f"compare-{example.stem}.html": build_compare(compare(load(example, "compare")))}
+
+
 def main(arguments: list[str]) -> int:
     """Write the sheets of all examples into a folder and name each file; gives the exit status."""
     folder = Path(arguments[0] if arguments else "reports")
     folder.mkdir(exist_ok=True)
     for example in examples():
-        for name, text in report(example).items():
+        for name, text in (report(example) | comparison(example)).items():
             (folder / name).write_text(text, encoding="utf-8", newline="")
             sys.stdout.write(f"{folder / name}\n")
     return 0

@@ -101,5 +101,6 @@ def _reached(made: States) -> Iterator[str]:
             yield f"{told} held"
             continue
         at = int(np.argmax(np.abs(row)))
-        yield (f"{told} not: {engineering(abs(float(row[at])), 'N*m')} "
-               f"{'lacking' if row[at] < 0 else 'too much'} at {engineering(float(made.target.points.voltage[at]), 'V')}")
+        volts = engineering(float(made.target.points.voltage[at]), "V")
+        yield (f"{told} not: {engineering(abs(float(row[at])), 'N*m')} {'lacking' if row[at] < 0 else 'too much'} "
+               f"at {volts}")
