@@ -136,7 +136,8 @@ def test_an_adjusted_field_meets_its_current_hot(name):
     assert made.headline["field_current_hot"].value == pytest.approx(2.8, rel=2e-3)
     roles = {part.role for part in made.parts} if made.parts else set()
     wanted = {"phase-angle": {"field-thyristor", "field-bridge", "field-transformer", "field-diode",
-                              "field-gate-driver", "field-snubber-capacitor", "field-zero-cross-detector", "field-gate-diode"},
+                              "field-gate-driver", "field-snubber-capacitor",
+                              "field-zero-cross-detector", "field-gate-diode"},
               "chopper": {"field-switch", "field-diode", "field-gate-driver", "field-input-capacitor"}}[name]
     assert wanted <= roles
     assert made.headline["field_current_ripple"].value < {"phase-angle": 3.0, "chopper": 0.05}[name]
