@@ -196,6 +196,19 @@ def undervoltage(demand: Demand, row: contactor.Row) -> Part:
         sources=("common practice, no source",))
 
 
+def zero_start(*, volts: float) -> Part:
+    """Give the relay that lets the armature on only while a supply that is brought up stands below ``volts`` (V)."""
+    setting = volts * (1 - SPREAD)
+    return Part(
+        role="zero-start-relay", designator="K16", description="voltage relay across the supply, its contact in the "
+        "armature contactor's coil closed below the setting, bridged by the latch", value=Quantity(setting, "V"),
+        marking=f"closed below {engineering(setting, 'V', 3)}", tolerance=f"{100 * SPREAD:g} %",
+        if_wrong="Bridged: the armature is put at rest on a supply that is up already, with up to its stall current.",
+        notes=("After every stop the supply goes back to the lower end before the start button does anything. Coil and "
+               "gate drive hang on a supply of their own, which is there before.",),
+        sources=("derived: Ohm's law at rest, armature cold",))
+
+
 def buttons(volts: float) -> tuple[Part, Part]:
     """Give stop and start button of the armature; ``volts``: the highest of the bus that the coil hangs on."""
     coil = f"DC-13, {engineering(volts, 'V', 3)} d.c."

@@ -27,7 +27,7 @@ LAMP_OVER = 2.0                           # of the field's power: common practic
 def first_power(found: Survey, project: Project, point: OperatingPoint) -> tuple[PowerStep, ...]:
     """Give the steps in order, each with readings, bands, stop rule and the unloaded speed behind it."""
     try:
-        begun: Start | None = starter(found, project)
+        begun: Start | None = starter(found, project) if project.circuit.starter == "resistor" else None
     except InputError:
         begun = None        # the design tells it as its own reason
     steps = [*dead(project), _field(found, project), _motor_alone(found, project)]

@@ -43,15 +43,20 @@ def _coils(names: Names, project: Project, number: int) -> Iterator[Row]:
     """The contactor's coil and all that stands in series with it."""
     wire, main = thin(project), names.of("armature-contactor")
     chain = [f"{names.of(role)}, contact" for role in (
-        "field-relay", "undervoltage-relay", "overcurrent-release", "start-timer") if names.of(role)]
+        "field-relay", "zero-start-relay", "undervoltage-relay", "overcurrent-release", "start-timer")
+        if names.of(role)]
+    own = names.of("zero-start-relay")
     if names.of("inrush-bypass"):
         chain.append(f"{names.of('inrush-bypass')}, closing auxiliary contact")
     chain += [f"{names.of('starter-bypass', at)}, opening auxiliary contact" for at in range(number)]
-    yield "plus bus", f"{names.of('armature-stop')}, {', '.join(chain)}, in series", wire, (
-        "the bypasses' contacts bridged by the latch once it is in")
+    bridged = f"{own}'s contact" if own else "the bypasses' contacts"
+    yield "coil supply +" if own else "plus bus", f"{names.of('armature-stop')}, {', '.join(chain)}, in series", wire, (
+        f"{bridged} bridged by the latch once it is in")
     start = names.of("armature-start")
-    yield "end of that chain", f"{start}, then {main}, coil, to the minus bus", wire, (
+    yield "end of that chain", f"{start}, then {main}, coil, to the {'coil supply −' if own else 'minus bus'}", wire, (
         f"{main}'s own closing auxiliary contact across {start}: the latch; a varistor, no diode, across the coil")
+    if own:
+        yield "plus bus", f"{own}, plus", wire, "its minus to the minus bus"
     if names.of("undervoltage-relay"):
         yield "plus bus", f"{names.of('undervoltage-relay')}, plus", wire, "its minus to the minus bus"
     if names.of("start-timer"):

@@ -172,7 +172,11 @@ def test_a_supply_brought_up_is_refused_where_the_field_comes_up_too():
     That is above the relay's pick-up share of 0.558 A, so it is allowed; with 8 A it is not: 8.63 V, 0.244 A.
     """
     variable = ('starter = "resistor"', 'starter = "variable-supply"')
-    assert changed(variable).ready
+    brought = changed(variable)
+    assert brought.ready
+    assert not {"starting-resistor", "undervoltage-relay"} & {one.role for one in brought.parts}
+    assert part(brought, "zero-start-relay").value.value < 2 + 20 * COLD
+    assert "resistor" not in " ".join(step.title for step in brought.first_power)
     made = changed(variable, ('current_limit = "20 A"', 'current_limit = "8 A"'))
     told = next(one for one in made.reasons if one.code == "starter")
     assert told.figure.value == pytest.approx((2 + 8 * COLD) / (24 * (234.45 + 140) / 254.45), rel=1e-3)

@@ -59,8 +59,9 @@ def _stage(pen: Pen, x: float, own: str) -> float:
 
 def _coils(pen: Pen, x: float) -> None:
     """What stands in the armature contactor's coil, in words: the conductors are in the wiring table."""
-    names = ("armature-stop", "field-relay", "undervoltage-relay", "overcurrent-release", "start-timer",
-             "inrush-bypass", "starter-bypass", "starter-bypass-2", "starter-bypass-3", "starter-bypass-4")
+    names = ("armature-stop", "field-relay", "zero-start-relay", "undervoltage-relay", "overcurrent-release",
+             "start-timer", "inrush-bypass", "starter-bypass", "starter-bypass-2", "starter-bypass-3",
+             "starter-bypass-4")
     chain = [pen.labels[name].split("\n")[0] + (" (opening)" if name.startswith("starter") else "")
              for name in names if name in pen.labels]
     main = pen.labels.get("armature-contactor", "").split("\n")[0]

@@ -18,7 +18,7 @@ from designer.studies.refusals import RATED_OVER
 from designer.studies.sides import Control, Power, Scene, Side, SideParts
 from designer.studies.stall import thermal_class
 from designer.studies.stall_leads import on_motor
-from designer.studies.start_run import Start, lowest_bus, running, starter
+from designer.studies.start_run import Start, allowed, lowest_bus, running, starter
 from designer.studies.starter_wires import wires
 from designer.studies.starting import field_heat, out_of_range, variable_supply
 from designer.studies.survey import Survey, speed_limit
@@ -40,13 +40,7 @@ def _parts(scene: Scene) -> SideParts:
     demand = _contacts(scene, None)
     volts = _highest(scene)
     if project.circuit.starter == "variable-supply":
-        main, row = starter_contacts.armature(demand, margins=scene.margins)
-        return SideParts(
-            parts=(main, *starter_contacts.buttons(volts), starter_contacts.undervoltage(demand, row), floor, wire),
-            field_feed=field_control.feed(found),
-            assumptions=(Assumption(text="The armature's supply is brought up from zero by hand or by its own control, "
-                                    "and limits its current to what [control] current_limit says.",
-                                    mark="condition of this design"),), figures=_speeds(found))
+        return _brought_up(scene, demand, volts, (floor, wire))
     begun = starter(found, project)
     demand = _contacts(scene, begun)
     main, row = starter_contacts.armature(demand, margins=scene.margins)
@@ -61,6 +55,20 @@ def _parts(scene: Scene) -> SideParts:
                  "start_power_peak": Quantity(sum(begun.powers), "W"),
                  "start_time": Quantity(begun.longest, "s"), "starter_time_out": Quantity(begun.time_out, "s"),
                  "field_weakening_time": Quantity(max(weaken.value, 0.0), "s"), **_speeds(found)})
+
+
+def _brought_up(scene: Scene, demand: starter_contacts.Demand, volts: float, more: tuple[Part, ...]) -> SideParts:
+    """A supply that is brought up and limits by itself: contactor, buttons, and the relay that asks for its low end."""
+    found = _found(scene)
+    main, _ = starter_contacts.armature(demand, margins=scene.margins)
+    rest = found.fixed.motor.brush_drop + allowed(found, scene.project) * demand.cold
+    return SideParts(
+        parts=(main, *starter_contacts.buttons(volts), starter_contacts.zero_start(volts=rest), *more),
+        field_feed=field_control.feed(found), figures=_speeds(found),
+        assumptions=(Assumption(text="The supply is brought up from its lower end by hand or by its own control, and "
+                                f"limits its current to {engineering(allowed(found, scene.project), 'A', 3)}; the "
+                                "coil and the gate drive have a supply of their own.",
+                                mark="condition of this design"),))
 
 
 def _speeds(found: Survey) -> dict[str, Quantity]:
