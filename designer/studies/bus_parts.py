@@ -249,7 +249,7 @@ def _wire(scene: Scene, link: dc_fuse.Link) -> Part:
     """The wire of a d.c. supply, from its fuse on."""
     return conductors.hook_up(conductors.Demand(
         current=scene.worst("line_current_rms").value, fuse_rating=link.rating, let_through=link.let_through,
-        ambient=scene.box, direct=True, overloads=on_line(scene, None)), margins=scene.margins)
+        ambient=scene.box, direct=True, overloads=on_line(scene, link)), margins=scene.margins)
 
 
 def _fuse(
