@@ -134,9 +134,11 @@ def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator
     q, d, shunt = (names.of(role) for role in ("field-switch", "field-diode", "field-current-sense-resistor"))
     lead = f"{names.of('field-wire')} {names.marked('field-wire', 'for the field current')}".strip()
     lead += ", insulation for the bus voltage"
-    yield "plus bus", f"{d}, cathode", "copper area or wide strap", "this loop is the shortest of all"
+    fused = names.of("dc-fuse") if project.supply.is_mains else ""
+    top = f"{fused}, out" if fused else "plus bus"      # where the film capacitor stands
+    yield top, f"{d}, cathode", "copper area or wide strap", "this loop is the shortest of all"
     yield f"{d}, anode", f"{q}, drain or collector", "copper area or wide strap", ""
-    yield "plus bus", "field, first end", lead, "no contact, fuse or plug in this lead"
+    yield top, "field, first end", lead, "no contact, fuse or plug in this lead"
     yield "field, second end", f"{q}, drain or collector", lead, "as a pair with the lead before"
     yield f"{q}, source or emitter", f"{shunt}, first end", "copper area or wide strap", ""
     yield f"{shunt}, second end", "minus bus", "copper area or wide strap", "never to earth"
@@ -148,7 +150,7 @@ def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator
                    thin(project), "drops out: the armature goes off, whatever its control does")
     own = Names(parts=tuple(replace(part, role=_plain(part.role)) for part in names.parts
                             if part.role.startswith("field-")))
-    for start, end, what, note in cell_wires(own, q=q, shunt=shunt, top="plus bus", project=project):
+    for start, end, what, note in cell_wires(own, q=q, shunt=shunt, top=top, project=project):
         yield start.replace("logic, duty", "logic, field duty"), end, what, note
 
 
