@@ -9,6 +9,7 @@ from functools import cache
 import numpy as np
 import pytest
 
+from designer.project import loads
 from designer.results import Design
 from designer.sheet import build_sheet
 from designer.sheet.cautions import cautions
@@ -207,3 +208,35 @@ def test_a_floor_above_the_field_that_the_target_takes_is_refused():
     needed = next(one for one in made.reasons if one.code == "field-range").limit.value
     k = np.interp(needed, (0.25, 0.5), (0.080, 0.140))
     assert k * 2600 * RPM < 42.0 < 1.2 * k * 2600 * RPM
+
+
+def on_mains() -> Design:
+    """The fan with ten times the ohms and 3.16 times the turns of its windings, on 110 V rectified."""
+    text = cases.text_of(NAME)
+    supply = '[supply]\nkind = "mains"\nvoltage = "110 V"\nfrequency = "50 Hz"\ntolerance = "6 %"\n' \
+             'prospective_current = "500 A"\n'
+    text = re.sub(r"\[supply\].*?(?=\n\[motor\])", supply, text, flags=re.S)
+    text = re.sub(r'\["([\d.]+) A", "([\d.]+) V\*s"\]', lambda m: (
+        f'["{float(m[1]) / 3.16:.4g} A", "{float(m[2]) * 3.16:.4g} V*s"]'), text)
+    for old, new in (('"0.9 ohm"', '"9 ohm"'), ('"4 mH"', '"40 mH"'), ('"24 ohm"', '"240 ohm"'), ('"1.2 H"', '"9.8 H"'),
+                     ('rated_voltage = "48 V"', 'rated_voltage = "160 V"'), ('"0.3 A"', '"0.1 A"'),
+                     ('"20 A"', '"5 A"')):
+        assert old in text
+        text = text.replace(old, new)
+    return design(loads(text))
+
+
+def test_on_rectified_mains_two_stages_share_the_start():
+    """At 5 A the peak over the bypass current of one stage is above what the load leaves; two share it equally.
+
+    Both second peaks are the limit, and the first peak is (√2·116.6 − 2)/(R_a + 0.9·R) at 0 °C (derived).
+    """
+    made = on_mains()
+    assert made.ready
+    ohms = [one.value.value for one in made.parts if one.role == "starting-resistor"]
+    assert len(ohms) == 2
+    first = (math.sqrt(2) * 110 * 1.06 - 2) / (9 * 234.45 / 254.45 + 0.9 * sum(ohms))
+    assert first <= 5.0
+    assert made.headline["starting_current"].value == pytest.approx(first, rel=1e-9)
+    peaks = [r.stress.value for one in made.parts for r in one.ratings if r.name == "current when it closes"]
+    assert peaks == pytest.approx([5.0, 5.0], rel=1e-9)
