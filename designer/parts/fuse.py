@@ -253,6 +253,11 @@ def _notes(link: Link, *, demand: Demand, margins: Mapping[str, float]) -> tuple
                      + (f". {UNKNOWN}" if link.clearing is None else "."))
     if not demand.direct_current and link.current_kind is None:
         notes.append("Kind of current not stated: taken as a fuse for alternating current.")
+    if demand.devices:
+        notes.append(
+            "A short is taken to begin at the crest, where it rises most steeply, in a loop with the angle of the "
+            "supply's impedance (of IEC 60725's reference where none is given) and 50 µH or more (common practice, no "
+            "source); what a device bears of it falls with the square root of the time below 10 ms (from memory).")
     used = share("fuse_current_ul", margins)[0]
     ul = demand.line_current / (used * ambient_factor(link.speed, ambient=demand.ambient).value)
     notes.append(
