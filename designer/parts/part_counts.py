@@ -11,6 +11,7 @@ from designer.tables import marked, read
 
 #: endings of roles that are conductors, not parts
 CONDUCTORS = ("wire", "supply-cord")
+PAIRS = ("common-cathode", "one-leg")       # bridges of two thyristors and two diodes
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -24,10 +25,19 @@ class SideCount:
     mark: str
 
 
-def part_count(kind: CircuitKind, *, mains: bool) -> int:
-    """Give the number of parts of a circuit, pieces counted; ``KeyError`` of a side that was never counted."""
+def _row(side: str, bridge: str | None) -> str:
+    """The row that counts a side: a bridge of one thyristor behind four diodes has fewer parts than the other two."""
+    return "bridge-of-pairs" if side == "bridge" and bridge in PAIRS else side
+
+
+def part_count(kind: CircuitKind, *, mains: bool, bridge: str | None = None) -> int:
+    """Give the number of parts of a circuit, pieces counted; ``KeyError`` of a side that was never counted.
+
+    ``bridge``: which of the three, of a circuit that is one.
+    """
     rows = {row.side: row for row in read("part_counts", SideCount)}
-    counts = [rows[side].on_mains if mains else rows[side].on_direct for side in kind.sides]
+    found = [rows[_row(side, bridge)] for side in kind.sides]
+    counts = [row.on_mains if mains else row.on_direct for row in found]
     return int(sum(count or 0.0 for count in counts))
 
 

@@ -18,6 +18,7 @@ from designer.results import Quantity
 from designer.studies.compare_reasons import direct_current, form_of, limit_of, lost
 from designer.studies.compare_states import NOMINAL, ROUGH, Runaway, States
 from designer.studies.compare_variants import Variant
+from designer.studies.solve import bridge_of
 
 SETTING_UNITS = {"firing_angle": "rad", "duty": "1", "field_current": "A"}
 #: device -> what it is called where a shorted switch shorts the line through it
@@ -49,7 +50,8 @@ def worst_order(found: States) -> tuple[int, float, float, float]:
 
 def parts(one: Variant) -> dict[str, Quantity]:
     """The number of parts."""
-    return {"parts": Quantity(float(part_count(one.kind, mains=one.project.supply.is_mains)), "1")}
+    bridge = bridge_of(one.project) if one.kind.line == "bridge" else None
+    return {"parts": Quantity(float(part_count(one.kind, mains=one.project.supply.is_mains, bridge=bridge)), "1")}
 
 
 def figures(one: Variant, found: States) -> dict[str, Quantity]:
