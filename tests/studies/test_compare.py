@@ -293,7 +293,8 @@ def test_with_equal_shape_of_supply_they_agree():
 
 
 @pytest.mark.parametrize("name", [
-    "fan-fixed", "lathe", "garden-cart", "buffing-spindle", "coil-winder", "extractor", "exhaust-blower", "lathe-field"])
+    "fan-fixed", "lathe", "garden-cart", "buffing-spindle", "coil-winder", "extractor", "exhaust-blower",
+    "lathe-field"])
 def test_parts_are_counted_as_designs_have_them(name):
     """The table of counts agrees with the parts list of the example's own design. Source: that design."""
     given = cases.project(name)
