@@ -145,7 +145,7 @@ def test_a_weak_short_can_be_the_worse() -> None:
 
 
 def test_the_peak_is_held_too() -> None:
-    """Peak let-through below the surge for the shortened time: a low surge rating fails alone (time scaling, memory)."""
+    """Peak let-through below the surge for the shortened time: a low surge rating fails alone (from memory)."""
     met = shorts(link("F2AH250V"), prospective=1500.0, steepness=SINE)
     heat, peak = ratings(Bears(name="Q1", i2t=450.0, surge=60.0, current=25.0), met=met, margins={})
     assert (heat.name, peak.name) == (I2T, PEAK)

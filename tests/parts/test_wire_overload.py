@@ -1,4 +1,4 @@
-"""Wires through a stall: what they bear for its time, against a marched wire temperature and IEC 60364's adiabatic k."""
+"""Wires through a stall: what they bear for its time, against a marched temperature and IEC 60364's adiabatic k."""
 
 from __future__ import annotations
 
@@ -74,8 +74,8 @@ def test_a_stall_that_no_wire_outlasts_is_refused() -> None:
     """4 mm² carry 26 A · √(60/75) = 23.3 A for good (derived): the figure, the state and the way out."""
     carried = Carried(current=2.3, ambient=45.0, at="running",
                       overloads=(Overload(current=40.0, time=math.inf, at="stall at the setting"),))
-    with pytest.raises(InputError, match=r"40 A in the motor's leads \(stall at the setting\)., allowed what 4 mm² bears "
-                                         r"for that long: 23\.3 A. Cool the box"):
+    with pytest.raises(InputError, match=r"40 A in the motor's leads \(stall at the setting\)., allowed what 4 mm² "
+                                         r"bears for that long: 23\.3 A. Cool the box"):
         winding_leads(carried, role="motor-wire", what="motor", margins={})
 
 

@@ -95,7 +95,11 @@ def bus(mains):
     return BUS.parts(mains)
 
 
-def roles(made, through=short(64.0)):
+#: what the fuse lets through here
+PASSED = short(64.0)
+
+
+def roles(made, through=PASSED):
     """Roles of all parts of a side, in their order."""
     return [part.role for part in (*made.behind(through), *made.parts)]
 
