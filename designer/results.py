@@ -214,11 +214,19 @@ class ThermalNode:
 
 @dataclass(frozen=True, kw_only=True)
 class FaultCase:
-    """A fault with its figures: speed, current, time, and what ends it."""
+    """A fault with its figures: speed, current, time, and what ends it.
+
+    ``fault`` names its kind (``studies.fault_kinds``); ``first`` tells what gives out first, ``notice`` what the
+    builder sees or hears; ``group`` the table of the sheet that it stands in.
+    """
 
     name: str
     figures: Mapping[str, Quantity]
     ends_by: str
+    fault: str = ""
+    first: str = ""
+    notice: str = ""
+    group: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)

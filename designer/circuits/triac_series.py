@@ -219,6 +219,15 @@ class TriacSeries:
         )
         return replace(solved, state=state)
 
+    def one_half(self, fixed: Fixed, points: Points) -> TriacSolution:
+        """Solve with the positive half fired as set and the negative one never."""
+        solved = self.solve(fixed, points)
+        state = steady(
+            solved.paths[0], solved.winding, points.setting, gate=fixed.gate, tolerance=fixed.tolerance,
+            negative=(solved.paths[1], np.full(len(points), np.nan)),
+        )
+        return replace(solved, state=state)
+
     def unequal(self, fixed: Fixed, points: Points, later: float) -> TriacSolution:
         """Solve with the negative half fired ``later`` rad after the positive one's angle."""
         solved = self.solve(fixed, points)

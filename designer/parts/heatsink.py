@@ -186,13 +186,18 @@ def stall_junction(demand: Demand, *, device: Device, resistance: float) -> floa
     that the least is taken: finned aluminium filling a sixth of the volume (common practice, no source).
     """
     sink = float(eq.SINK_TEMPERATURE(T_a=demand.air + ZERO, P_sum=demand.loss, R_sa=resistance))
-    capacity = _ALUMINIUM * _FILLED * float(eq.SINK_VOLUME(R_sa=resistance))
+    capacity = heat_capacity(resistance)
     total = demand.loss - device.loss * device.count + device.stall_loss * device.count
     warm = float(eq.SINK_WARMING(
         T_a=demand.air + ZERO, P_sum=total, R_sa=resistance, T_s0=sink, t_stall=device.stall_time,
         C_sink=capacity))
     return float(eq.JUNCTION_TEMPERATURE(
         T_s=warm, P=device.stall_loss, R_jc=device.junction_to_case, R_cs=device.case_to_sink)) - ZERO
+
+
+def heat_capacity(resistance: float) -> float:
+    """Give the least heat capacity, J/K, of a finned sink of that thermal resistance (K/W)."""
+    return _ALUMINIUM * _FILLED * float(eq.SINK_VOLUME(R_sa=resistance))
 
 
 def _ratings(demand: Demand, *, resistance: float, margins: Mapping[str, float]) -> tuple[Rating, ...]:

@@ -7,7 +7,7 @@ from functools import cache
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from designer.results import Check, Design, Quantity
+from designer.results import Check, Design, FaultCase, Quantity
 from designer.sheet.cautions import cautions, danger, deferral, drawn_live, hazard_line
 from designer.sheet.choices import choices
 from designer.sheet.facts import facts_of, kind_of
@@ -95,6 +95,7 @@ def context(design: Design) -> dict[str, object]:
         "first_mains": next((n for n, step in enumerate(design.first_power) if step.mains), None),
         "remarks": [(words(k).capitalize(), text) for k, text in design.texts.items() if text and k not in PLACED],
         "compared": compared(design, frequency),
+        "fault_groups": fault_groups(design),
         "troubles": troubles(design), "choices": {choice.id: choice for choice in choices(design, frequency)},
     }
 
@@ -114,6 +115,14 @@ def sections(design: Design) -> list[Section]:
         if section.id == "characteristic":
             found += [Section(id=c.id, title=c.title, template="choices") for c in choices(design, None)]
     return found
+
+
+def fault_groups(design: Design) -> list[tuple[str, list[FaultCase]]]:
+    """The faults by the table that each stands in, in the order of the design; those of no table come as "Others"."""
+    found: dict[str, list[FaultCase]] = {}
+    for case in design.faults:
+        found.setdefault(case.group or "Others", []).append(case)
+    return list(found.items())
 
 
 def meters(design: Design) -> str:

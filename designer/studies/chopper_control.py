@@ -126,11 +126,13 @@ def faults(scene: Scene) -> Iterator[FaultCase]:
     assert found is not None
     at = found.look
     yield FaultCase(
+        fault="switch-shorted",
         name=f"{_chopped(found).capitalize()} straight on the bus, at rest (transistor shorted before the start)",
         figures={"current, the bus held": Quantity(at.direct, "A"), "bus": Quantity(crest_of(scene.project), "V"),
                  "of the current limit": Quantity(at.direct / at.limit if math.isfinite(at.limit) else 0.0, "1")},
         ends_by="the d.c. fuse; the current limit cannot: it works through the same transistor")
     yield FaultCase(
+        fault="freewheel-open",
         name="Freewheel diode open",
         figures={"current that has no path": Quantity(scene.worst("freewheel_current_peak").value, "A"),
                  f"energy in the {_chopped(found)}": Quantity(float(COIL_ENERGY(

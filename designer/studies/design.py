@@ -237,7 +237,10 @@ def _loss(found: Survey) -> float:
 
 
 def _faults(made: _Made) -> tuple[Any, ...]:
+    from designer.studies.fault_table import answered
+
     built, kind = made.power, made.scene.kind
     sides = [case for name in kind.sides for case in side(name).faults(made.scene, built)]
-    return faults(made.found, made.scene.project, stalled=made.stalls, link=built.link if built else None,
+    told = faults(made.found, made.scene.project, stalled=made.stalls, link=built.link if built else None,
                   direct=built.direct_link if built else None, sides=sides)
+    return answered(made.scene, built, told)

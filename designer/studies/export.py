@@ -130,7 +130,8 @@ def design_json(design: Design) -> dict[str, Any]:
         "checks": [_check(check) for check in design.checks],
         "assumptions": [{"text": a.text, "mark": a.mark} for a in design.assumptions],
         "warnings": [{"code": w.code, "message": w.message} for w in design.warnings],
-        "faults": [{"name": f.name, "figures": _named(f.figures), "ends_by": f.ends_by} for f in design.faults],
+        "faults": [{"fault": f.fault, "group": f.group, "name": f.name, "figures": _named(f.figures),
+                    "first": f.first, "ends_by": f.ends_by, "notice": f.notice} for f in design.faults],
         "thermal": [[{"name": n.name, "temperature": {"value": n.temperature, "unit": "degC"}} for n in stack]
                     for stack in design.thermal] if design.ready else [],
         "sources": list(design.sources),

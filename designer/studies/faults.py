@@ -43,7 +43,9 @@ def _stalls(
             figures["fuse opens, at the latest"] = Quantity(opens[1], "s")
         if direct is not None:
             figures["d.c. fuse opens, at the latest"] = Quantity(_clears(direct, stall.rms), "s")
-        yield FaultCase(name=stall.name.capitalize(), figures=figures, ends_by=_ends(project, stall, fuses))
+        yield FaultCase(
+            fault="stall", name=stall.name.capitalize(), figures=figures, ends_by=_ends(project, stall, fuses),
+            first="" if stall.time is None else f"the {stall.winding} winding")
 
 
 def _ends(project: Project, stall: Stall, fuses: tuple[Link | None, dc_fuse.Link | None]) -> str:
@@ -91,8 +93,10 @@ def _speeds(found: Survey, project: Project) -> Iterator[FaultCase]:
         else:
             excluded = fixed and case.name not in FIELD_LOST_LOADED
             ends = "excluded by the file, which says that the coupling is fixed" if excluded else trip
-        yield FaultCase(name=case.name.capitalize(), figures=figures, ends_by=ends)
+        kind = "field-lost" if case.name in (*FIELD_LOST, *FIELD_LOST_LOADED) else "load-lost"
+        yield FaultCase(fault=kind, name=case.name.capitalize(), figures=figures, ends_by=ends)
     shorted = found.shorted_loaded
     yield FaultCase(
+        fault="switch-shorted",
         name="Switch shorted, load on", figures={"output speed": Quantity(shorted / found.fixed.load.ratio, "rad/s")},
         ends_by="the load, below the limit" if limit is not None and shorted <= limit else trip)

@@ -160,18 +160,15 @@ def _transformer(found: Survey, project: Project) -> Iterator[Reason]:
 def halves(found: Survey) -> Iterator[FaultCase]:
     """Half cycles missing or unequal."""
     kind: Any = found.circuit
-    charge = kind.solve(found.fixed, found.held.points[[1]]).state.positive.charge
     one_way = kind.one_way(found.fixed, found.held.points[[1]])
     yield FaultCase(
+        fault="switch-shorted",
         name="Triac shorted one way", figures={
             "direct current in the line": Quantity(abs(float(one_way.mean[0])), "A"),
             "line current, r.m.s.": Quantity(float(one_way.rms[0]), "A")},
         ends_by="nothing here: the motor speeds up, a transformer ahead saturates; switch off at the plug")
     yield FaultCase(
-        name="One half cycle not fired",
-        figures={"direct current in the line": Quantity(float(charge[0]) / (2 * math.pi), "A")},
-        ends_by="whoever hears the hum: half the torque, even harmonics, a transformer ahead saturates")
-    yield FaultCase(
+        fault="unequal-halves",
         name="Halves fired one degree apart",
         figures={"direct current in the line": Quantity(found.look.direct_current.value, "A")},
         ends_by="nothing: it is small and stays")

@@ -10,7 +10,7 @@ import numpy as np
 
 from designer.parts.coordination import shorts
 from designer.results import FaultCase, Quantity
-from designer.studies.rectified_control import TURN, direct_current
+from designer.studies.rectified_control import direct_current
 from designer.studies.sides import Power, Scene
 from designer.studies.sides.mains import steepness
 
@@ -25,13 +25,12 @@ def faults(scene: Scene, power: Power | None, *, diodes: int) -> Iterator[FaultC
     yield _thyristor(scene, power, form.line_short)
     if diodes:
         yield FaultCase(
+            fault="rectifier-shorted",
             name=f"Diode of the bridge shorted: the line is short through {_beside(scene)}",
             figures=_short(scene, power), ends_by=_cleared(power))
-        yield FaultCase(
-            name="Diode of the bridge open: every second half cycle is missing", figures=_halved(scene),
-            ends_by="whoever hears the growl: a transformer ahead saturates, the residual-current device is dulled")
     if scene.fixed is not None and scene.fixed.freewheeling:
         yield FaultCase(
+            fault="freewheel-shorted",
             name="Freewheel diode shorted: the line is short through the thyristor at its next firing",
             figures=_short(scene, power), ends_by=_cleared(power))
         yield _open(scene)
@@ -50,12 +49,14 @@ def _thyristor(scene: Scene, power: Power | None, through: str) -> FaultCase:
     assert found is not None
     if through:
         return FaultCase(
+            fault="switch-shorted",
             name=f"Thyristor shorted: the line is short through {_THROUGH[through]}", figures=_short(scene, power),
             ends_by=_cleared(power))
     form: Any = scene.circuit.form(scene.fixed)
     what = "alternating current" if form.pulses == 1 else "full output"
     last = found.stall if found.burnt is None else found.burnt
     return FaultCase(
+        fault="switch-shorted",
         name=f"Thyristor shorted: the motor is on the whole line, {what}", figures={
             "speed, load off": Quantity(found.unloaded[1].speed, "rad/s"),
             "line current at rest, r.m.s.": Quantity(float(np.sqrt(last.solved.line_square[-1])), "A")},
@@ -79,14 +80,6 @@ def _cleared(power: Power | None) -> str:
     return "the line fuse, before the surviving device is overrun" if power else "nothing in this design"
 
 
-def _halved(scene: Scene) -> dict[str, Quantity]:
-    """Half of what two pulses draw goes one way: direct current of the line, A, at the target."""
-    found = scene.found
-    assert found is not None
-    charge = found.circuit.solve(found.fixed, found.held.points[[1]]).state.source_charge
-    return {"direct current in the line": Quantity(float(charge[0]) / 2 / TURN, "A")}
-
-
 def _open(scene: Scene) -> FaultCase:
     """The freewheel diode gone: what the angle still does at the speed of the setting."""
     found = scene.found
@@ -95,22 +88,30 @@ def _open(scene: Scene) -> FaultCase:
     points = found.held.points[[1]]
     name = "Freewheel diode open"
     if not np.isfinite(points.speed[0]):
-        return FaultCase(name=name, figures={}, ends_by="nothing in this design")
+        return FaultCase(
+            fault="freewheel-open", name=name, ends_by="nothing in this design",
+            figures={"current that loses its path": scene_peak(scene, "freewheel_current_peak")})
     form: Any = scene.circuit.form(fixed)
     solved = found.circuit.solve(fixed, points)
     figures = {"torque at the setting's speed": Quantity(float(solved.torque[0]), "N*m"),
                "before": Quantity(float(found.circuit.solve(found.fixed, points).torque[0]), "N*m")}
     if form.held and bool(solved.state.lost[0]):
-        return FaultCase(name=f"{name}: the thyristor never lets go, and the angle has no say", figures=figures,
-                         ends_by="nothing here but the plug")
-    if form.keeps_gate and bool(solved.state.continuous[0]):
-        return FaultCase(name=f"{name}: gates off no longer stop the motor, one thyristor half-waves on",
-                         figures=figures, ends_by="nothing here but the plug")
-    if form.pulses == 1:
-        return FaultCase(name=f"{name}: the motor's current ends early, and the torque falls", figures=figures,
-                         ends_by="nothing: it slows down, or stands and heats")
-    return FaultCase(name=f"{name}: diodes and thyristors of the bridge carry the current on", figures=figures,
-                     ends_by="nothing: those devices get hotter")
+        what, ends = "the thyristor never lets go, and the angle has no say", "nothing here but the plug"
+    elif form.keeps_gate and bool(solved.state.continuous[0]):
+        what = "gates off no longer stop the motor, one thyristor half-waves on"
+        ends = "nothing here but the plug"
+    elif form.pulses == 1:
+        what = "the motor's current ends early, and the torque falls"
+        ends = "nothing: it slows down, or stands and heats"
+    else:
+        what = "diodes and thyristors of the bridge carry the current on"
+        ends = "nothing: those devices get hotter"
+    return FaultCase(fault="freewheel-open", name=f"{name}: {what}", figures=figures, ends_by=ends)
+
+
+def scene_peak(scene: Scene, name: str) -> Quantity:
+    """The greatest of a current over the states that carry the load, A."""
+    return Quantity(scene.worst(name).value, "A")
 
 
 def _gates(scene: Scene, form: Any) -> Iterator[FaultCase]:
@@ -119,21 +120,18 @@ def _gates(scene: Scene, form: Any) -> Iterator[FaultCase]:
     assert found is not None
     if form.pulses == 2:
         yield FaultCase(
-            name="One half cycle not fired", figures=_halved(scene),
-            ends_by="whoever hears the growl: half the torque, even harmonics, a transformer ahead saturates")
-        yield FaultCase(
+            fault="unequal-halves",
             name="Halves fired one degree apart",
             figures={"direct current in the line": Quantity(found.look.unequal.value, "A")},
             ends_by="nothing: it is small and stays")
     else:
         yield FaultCase(
+            fault="direct-current",
             name="Direct current in normal running",
             figures={"direct current in the line": Quantity(direct_current(scene).value, "A")},
             ends_by="nothing: half-wave is like that")
     yield FaultCase(
-        name="Zero crossing lost: no pulses", figures={}, ends_by="nothing fires, the motor stops: firmware must not "
-        "guess the next zero")
-    yield FaultCase(
+        fault="zero-cross-doubled",
         name="Zero crossing heard twice, or a gate held past the zero: full output at the next half cycle",
         figures={"speed, load off": Quantity(found.unloaded[1].speed, "rad/s")},
         ends_by="the lock-out of the firmware after each zero, and the gate guard")

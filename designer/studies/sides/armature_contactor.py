@@ -120,13 +120,16 @@ def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
     assert found is not None
     stalled = math.sqrt(float(found.stall.solved.armature_square[0]))
     yield FaultCase(
+        fault="second-path-welded",
         name="Armature contactor welded: a lost field is caught by the blocked gates alone, and at the next start the "
              "armature does not wait for its field",
         figures={"armature current at rest, setting held": Quantity(stalled, "A")},
         ends_by="the gates, which the field-current relay holds, and the main switch. Try it before each day's work: "
                 "the stop button must drop it")
     yield FaultCase(
-        name="Start button stuck or bridged: the armature starts by itself when the field comes back", figures={},
+        fault="start-stuck",
+        name="Start button stuck or bridged: the armature starts by itself when the field comes back",
+        figures={"armature current at rest, setting held": Quantity(stalled, "A")},
         ends_by="nothing in this design: try before each day: main switch off and on, and it must not start")
 
 

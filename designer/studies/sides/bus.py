@@ -169,26 +169,28 @@ def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
         opens = {} if link is None else {
             "fuse opens, at the latest": Quantity(opening_time(link, current=fault)[1], "s")}
         yield FaultCase(
+            fault="rectifier-shorted",
             name="A diode of the bridge shorted: the mains is short through the diode beside it every other half cycle",
             figures={"prospective current, r.m.s.": Quantity(fault, "A"), **opens}, ends_by="the line fuse")
         yield FaultCase(
-            name="A diode of the bridge open: half-wave, direct current in the line, twice the ripple",
-            figures={"direct current in the line": Quantity(drawn(scene), "A"),
-                     "ripple at": Quantity(float(project.supply.frequency or 0.0), "Hz")},
-            ends_by="nothing in this design: it hums and the transformer ahead warms")
-        yield FaultCase(
+            fault="reservoir-shorted",
             name="Reservoir shorted", figures={"prospective current, r.m.s.": Quantity(fault, "A"), **opens},
             ends_by="the line fuse, below the bridge's I²t")
         yield FaultCase(
+            fault="reservoir-open",
             name="Reservoir open or dried out: the bus falls to zero twice a period",
             figures={"bus crest": Quantity(crest, "V"), "pulses at": Quantity(
-                PULSATING * float(project.supply.frequency or 0.0), "Hz")},
+                PULSATING * float(project.supply.frequency or 0.0), "Hz"),
+                **({"ripple current left to the film capacitor": Quantity(
+                    scene.worst("capacitor_current_switching_rms").value, "A")} if scene.kind.chops else {})},
+            first="" if scene.kind.chops else "the load, by the pulses",
             ends_by="nothing in this design: the film capacitor takes the switching ripple and burns"
             if scene.kind.chops else "nothing in this design: the load gets pulses instead of a steady voltage")
     if own is not None and any(part.role == "inrush-bypass" for part in own.parts):
         yield from _bypass_faults(scene, own)
     if own is not None and "bus_discharge_time_one_open" in own.figures and crest > TOUCHABLE:
         yield FaultCase(
+            fault="bleeder-open",
             name=f"A bleeder resistor open: {engineering(crest, 'V', 3)} fall to {bleeder.limit('bus').voltage:g} V "
                  "more slowly", figures={"time": own.figures["bus_discharge_time_one_open"]},
             ends_by="the other string; the voltage is measured before anything is touched")
@@ -201,10 +203,12 @@ def _bypass_faults(scene: Scene, own: SideParts) -> Iterator[FaultCase]:
     assert resistor.value is not None
     ohms, high = resistor.value.value, voltages(project)[2]
     yield FaultCase(
+        fault="charging",
         name="Bypass of the charging resistor welded: the next switch-on is not limited",
         figures={"peak": Quantity(crest / source_resistance(project), "A")},
         ends_by=f"the fuse{'; the bridge may fail short with it' if scene.alternating else ''}")
     yield FaultCase(
+        fault="charging",
         name="Bypass does not close with the load on, or the bus is short behind the charging resistor",
         figures={"heat in the resistor, load on": Quantity(ohms * scene.worst("line_current_rms").value**2, "W"),
                  "heat in it, bus short": Quantity(high**2 / ohms, "W"), "current then": Quantity(high / ohms, "A")},

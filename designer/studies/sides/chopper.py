@@ -199,13 +199,16 @@ def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
     yield from chopper_control.faults(scene)
     own, crest = power.sides.get("chopper") if power else None, Quantity(crest_of(scene.project), "V")
     yield FaultCase(
+        fault="freewheel-shorted",
         name="Freewheel diode shorted: the transistor turns on into the bus", figures={"bus": crest},
         ends_by="the current limit where it is quicker than the transistor; else the d.c. fuse")
     yield FaultCase(
+        fault="gate-supply-low",
         name="Gate supply lost or low", figures={"bus": crest},
         ends_by="the driver's undervoltage lock-out and the pull-down: the transistor stays off")
     if own is not None and own.chopping is not None:
         yield FaultCase(
+            fault="current-sensor-stuck",
             name="Shunt or sense lead shorted, comparator dead: no current limit, unseen until a stall",
             figures={"stall current at the setting": Quantity(_unlimited(scene), "A"),
                      "limit that is missing": Quantity(own.chopping.current_limit, "A")},

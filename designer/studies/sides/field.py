@@ -183,32 +183,44 @@ def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
     cold, _ = windings(found)
     own = power.sides.get("field") if power else None
     motor, wanted = found.fixed.motor, flowing(found)
-    energy = float(COIL_ENERGY(L_coil=motor.field_inductance, i_coil=wanted))
     current = _stalled(scene, found)
     yield FaultCase(
+        fault="field-lost",
         name="Field lost, load on: it stops and draws its stall current" if _held(scene, found, current) else
         "Field lost, load on: the load does not hold it, and it runs up on its remanence",
         figures={"armature current": Quantity(current, "A"),
                  **({} if own is None else {"relay drops out at": own.figures["field_relay_drop_out"]})},
         ends_by="the field-current relay" if own else "nothing in this design")
     yield FaultCase(
-        name="A field lead pulled off: an arc, a bite, and no field",
-        figures={"energy": Quantity(energy, "J"), "field current": Quantity(wanted, "A")},
-        ends_by="the field-current relay takes the armature off" if own else "nothing in this design")
-    yield FaultCase(
+        fault="field-shorted",
         name="Field diode shorted: the field supply is short, the field dies by itself",
         figures={"time to a tenth": Quantity(field_discharge.decay(field_discharge.Demand(
             current=wanted, resistance=cold, inductance=motor.field_inductance, high=0.0), clamp=0.0).value, "s")},
         ends_by="the field supply's fuse or limit, and the field-current relay")
     yield FaultCase(
+        fault="field-to-armature",
         name="Field lead touches the armature (carbon dust): the field supply and all on it stand at "
              f"{'the bus' if scene.kind.line == 'bus' else 'mains potential'}",
         figures={"crest": Quantity(_crest(scene), "V")},
         ends_by="nothing in this design: reinforced insulation of the field supply keeps people from it")
     if own is not None:
         yield FaultCase(
+            fault="second-path-welded",
             name="Field-current relay welded: the next field loss is not caught",
-            figures={}, ends_by="the try-out before each day's work: field off must open the armature's release")
+            figures=_unguarded(found, current),
+            ends_by="the try-out before each day's work: field off must open the armature's release")
+
+
+def _unguarded(found: Survey, current: float) -> dict[str, Quantity]:
+    """What a field loss does that no relay catches: the fastest of the motor, or its stall current."""
+    lost = [case for case in found.unloaded if case.name in (*FIELD_LOST, *FIELD_LOST_LOADED)]
+    told = {"armature current, stopped": Quantity(current, "A")}
+    if lost:
+        worst = max(lost, key=lambda case: case.speed)
+        told["speed, " + worst.name] = Quantity(worst.speed, "rad/s")
+        if worst.run is not None:
+            told["time to the speed limit"] = Quantity(worst.run.time, "s")
+    return told
 
 
 def _crest(scene: Scene) -> float:

@@ -164,14 +164,17 @@ def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
     del power
     crest, cold = crest_of(scene.project), resistance_at(scene.project, scene.project.ambient.temperature_min)
     yield FaultCase(
+        fault="field-switch",
         name="Field transistor shorted: the whole bus on the winding",
         figures={"field current, cold": Quantity(crest / cold, "A"), "heat": Quantity(crest**2 / cold, "W")},
         ends_by="nothing in this design: the winding must bear it, or a thermal switch takes the supply off")
     yield FaultCase(
+        fault="field-open",
         name="Field transistor or a field lead open",
         figures={"field current": Quantity(scene.worst("field_current_peak").value, "A")},
         ends_by="the diode where the winding is still on it; a pulled lead arcs until the energy is gone")
     yield FaultCase(
+        fault="field-switch",
         name=f"Field diode open: {engineering(crest, 'V')} and all of the winding's energy into the transistor",
         figures={"energy": Quantity(float(COIL_ENERGY(
             L_coil=float(winding_of(scene.project).inductance(0.0)),

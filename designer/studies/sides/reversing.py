@@ -88,6 +88,7 @@ def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
     limit = found.fixed.chopping.current_limit if found.fixed.chopping else math.inf
     held = ("; the current limit does not see what the freewheel diode carries" if math.isfinite(limit) else "")
     yield FaultCase(
+        fault="reversed",
         name="Reversed while turning, the interlock bridged: supply and speed voltage add up",
         figures={"current, full supply behind it": Quantity(driven.value, "A"),
                  "current by the speed voltage alone": Quantity(free.value, "A"),

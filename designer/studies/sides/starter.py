@@ -207,12 +207,14 @@ def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
     ends = ("the floor: within the speed limit" if limit is not None and found.look.unloaded <= limit
             else "the load, which is fixed")
     yield FaultCase(
+        fault="field-switch",
         name="Field's chopper dead (transistor open, driver or logic lost), load off: the floor is left",
         figures={"field current": Quantity(found.fixed.field_floor, "A"),
                  "speed": Quantity(found.look.unloaded, "rad/s"),
                  "output speed, load on": Quantity(found.look.loaded / found.fixed.load.ratio, "rad/s")},
         ends_by=ends)
     yield FaultCase(
+        fault="field-switch",
         name="Field's transistor shorted: full field, the slowest",
         figures={"output speed, load on": Quantity(found.shorted_loaded / found.fixed.load.ratio, "rad/s"),
                  "field current, cold": Quantity(_highest(scene) / float(found.fixed.motor.resistances(
@@ -230,24 +232,29 @@ def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
 def _starter_faults(scene: Scene, begun: Start) -> Iterator[FaultCase]:
     stalled = scene.worst("armature_current_peak", "stall").value
     yield FaultCase(
+        fault="starter",
         name="Stalled at the start, the resistor in",
         figures={"armature current": Quantity(begun.rest[0], "A"),
                  "heat in the resistor": Quantity(sum(begun.powers), "W"),
                  "energy until the time-out": Quantity(sum(begun.stalled), "J")},
         ends_by=f"the start timer, after {engineering(begun.time_out, 's', 2)}: the resistor bears it")
     yield FaultCase(
+        fault="starter",
         name="Stalled in running, the bypass closed", figures={"armature current": Quantity(stalled, "A")},
         ends_by="the overcurrent release, within "
         f"{engineering(starter_contacts.RELEASE, 's', 2)}, and the armature contactor")
     yield FaultCase(
+        fault="starter",
         name="Bypass welded: the next start would be straight on the bus",
         figures={"armature current": Quantity(stalled, "A")},
         ends_by="its opening contact in the armature contactor's coil, which does not close")
     yield FaultCase(
+        fault="starter",
         name="Bypass never closes: the motor runs on through the resistor",
         figures={"heat in the resistor": Quantity(sum(begun.resistors) * running(_found(scene))**2, "W")},
         ends_by="the start timer; its thermal fuse")
     yield FaultCase(
+        fault="supply-returns",
         name="Supply dips and comes back",
         figures={"drops out below": Quantity(starter_contacts.DROPS_OUT * _running_bus(scene), "V")},
         ends_by="the undervoltage relay opens the armature contactor, and the bypass with it: it stays off until the "
