@@ -257,6 +257,7 @@ class Design:
     #: setting held: share of the load, its torque, the output speed
     sag: tuple[tuple[Quantity, Quantity, Quantity], ...] = ()
     tables: tuple[Table, ...] = ()
+    own: Any = None            # the user's own parts held against it, where the file gives some
 
     @property
     def ready(self) -> bool:

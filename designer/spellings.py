@@ -143,6 +143,7 @@ KINDS: Mapping[str, Kind] = {
         "N*m*s**2", "20e-9",
     ),
     "m": _kind("a length", _prefixed({"m": "m"}, "umk") | {"cm": "cm"}, "mm", "8"),
+    "m**2": _kind("a cross-section", {"mm**2": "mm**2", "cm**2": "cm**2", "m**2": "m**2"}, "mm**2", "1.5"),
     "m**3": _kind(
         "a volume", {"m**3": "m**3", "dm**3": "dm**3", "cm**3": "cm**3", "l": "liter", "L": "liter"}, "l", "3",
     ),

@@ -136,6 +136,13 @@ DISCHARGE_PEAK = Formula(
     source="derived: charged capacitor onto its resistor",
     holds_when="stray inductance neglected (upper bound)",
 )
+CAPACITOR_RISE = Formula(
+    name="snubber-capacitor-rise",
+    equation=equal(slope.symbol, V_sw.symbol / (R_s.symbol * C_s.symbol)),
+    variables=(slope, V_sw, R_s, C_s),
+    source="derived: the peak of the discharge divided by the capacitance",
+    holds_when="the switch turns on at once; stray inductance neglected (upper bound)",
+)
 DISCHARGE_PEAK_WITH_LOAD = Formula(
     name="turn-on-peak-with-resistive-load",
     equation=equal(I_d.symbol, V_sw.symbol / R_s.symbol + V_sw.symbol / R_load.symbol),

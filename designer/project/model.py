@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING, Annotated
 
 from pydantic import Field
 
-from designer.project.device import Parts
 from designer.project.drive import Circuit, Control, Protection
 from designer.project.fields import Date, Table, Text
 from designer.project.machine import Duty, FurtherTarget, Load, Motor, Nameplate, Target, Transmission
 from designer.project.margins import Margins
+from designer.project.part_tables import Parts
 from designer.project.readings import Instruments, PinPair, PinTest, Reading
 from designer.project.supply import Ambient, FieldSupply, Supply
 

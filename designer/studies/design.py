@@ -23,6 +23,7 @@ from designer.studies.fitted import completed
 from designer.studies.from_readings import told_design
 from designer.studies.groups import Settings
 from designer.studies.line_harmonics import line_checks
+from designer.studies.own_parts import with_own_parts
 from designer.studies.power import power
 from designer.studies.refusals import failed, reasons
 from designer.studies.sides import Power, Scene, control, side
@@ -47,8 +48,8 @@ def design(project: Project) -> Design:
     if not kind.drives_motor:
         from designer.studies.supply_only import supply_only
 
-        return told_design(supply_only(kind, project), read)
-    return told_design(_designed(kind, project), read)
+        return with_own_parts(told_design(supply_only(kind, project), read), project)
+    return with_own_parts(told_design(_designed(kind, project), read), project)
 
 
 def _designed(kind: CircuitKind, project: Project) -> Design:

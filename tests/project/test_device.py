@@ -43,7 +43,7 @@ def test_no_winding_below_a_twentieth_of_a_kelvin_per_watt(key):
         f"motor.{key}", "Below 0.05 K/W nothing of this size is cooled: check the unit.")
 
 
-@pytest.mark.parametrize("table", ["snubber_resistor", "snubber_capacitor", "bleeder"])
+@pytest.mark.parametrize("table", ["snubber_resistors", "ballast", "bridge"])
 def test_a_part_that_nothing_reads_is_no_key(table):
     """A value that would be passed over in silence is refused by name instead."""
     (fault,) = told(changed(more=f'[parts.{table}]\nvoltage = "400 V"\n'))

@@ -1,0 +1,101 @@
+"""``check``: the user's own parts against the stresses at the worst corner."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from designer.errors import InputError, InputErrors
+from designer.project import require
+from designer.project.fields import Table
+from designer.project.model import Project
+from designer.results import Design, Quantity, Reason
+from designer.studies.design import design
+from designer.studies.export import FORMAT, quantity, reason_json
+from designer.studies.own_parts import OwnParts, given_tables, own_parts
+from designer.studies.own_rows import OwnRow
+
+#: keys that shape the waveforms or the losses: they stay where no design stands with the ratings of the file
+SHAPING = frozenset({"threshold_voltage", "slope_resistance", "on_resistance", "capacitance", "series_resistance",
+                     "junction_to_case", "case_to_sink", "thermal_resistance", "gate_charge", "drive_voltage",
+                     "output_capacitance", "recovery_charge"})
+
+
+@dataclass(frozen=True, kw_only=True)
+class Checked:
+    """The user's parts and the design that they were held against.
+
+    ``own`` is None where no design can be made at all, so that there is no stress. ``reasons``: why the design with
+    these parts is not ready.
+    """
+
+    project: Project
+    made: Design
+    own: OwnParts | None
+    reasons: tuple[Reason, ...]
+
+    @property
+    def sound(self) -> bool:
+        """True where nothing fails, and nothing else stands against building it."""
+        return self.own is not None and not self.own.failed and not self.reasons
+
+
+def check(project: Project) -> Checked:
+    """Hold every part of ``[parts.*]`` against the stresses at the worst corner.
+
+    Raises ``InputErrors`` where keys are missing, and for a table whose part this circuit has not.
+    """
+    require(project, "check")
+    made = design(project)
+    held: OwnParts | None = made.own
+    reasons = tuple(reason for reason in made.reasons if reason.code != "own-part")
+    if not made.parts:
+        plain = project.model_copy(update={"parts": _shaping(project)})
+        made = design(plain)
+        held = own_parts(made, project, chosen=False) if made.parts else None
+    if held is not None and held.absent:
+        raise InputErrors([_absent(name, held) for name in held.absent])
+    return Checked(project=project, made=made, own=held, reasons=reasons)
+
+
+def _absent(name: str, held: OwnParts) -> InputError:
+    return InputError(f"parts.{name}", "a part that this circuit has not", ", ".join(held.there),
+                      "Take the table out, or check it with the circuit that it belongs to.")
+
+
+def _shaping(project: Project) -> Any:
+    """The parts of the file with nothing but what shapes the waveforms."""
+    kept: dict[str, Any] = {}
+    for name in given_tables(project):
+        table: Table = getattr(project.parts, name)
+        kept[name] = table.model_copy(update={key: None for key in type(table).model_fields if key not in SHAPING})
+    return project.parts.model_copy(update=kept | {"fuse": None})
+
+
+def check_json(found: Checked) -> dict[str, Any]:
+    """The whole check: a row a key and rating, and what stands against the design."""
+    rows = () if found.own is None else found.own.rows
+    return {
+        "circuit": found.made.operating_point.circuit, "title": found.project.title, "date": found.project.date,
+        "verdict": "pass" if found.sound else "fail",
+        "rows": [_row(row) for row in rows],
+        "with_your_parts": found.own is not None and found.own.chosen,
+        "design": {"verdict": "not ready" if found.reasons else "ready",
+                   "reasons": [reason_json(reason) for reason in found.reasons]},
+        "assumptions": [{"text": a.text, "mark": a.mark} for a in found.made.assumptions],
+        "format": FORMAT,
+    }
+
+
+def _row(row: OwnRow) -> dict[str, Any]:
+    def number(value: Quantity | str | None) -> Any:
+        return quantity(value) if isinstance(value, Quantity) else value
+
+    known = row.margin == row.margin
+    return {
+        "table": row.table, "key": row.key, "part": row.part, "role": row.role, "rating": row.rating,
+        "given": number(row.given), "limit": number(row.limit), "stress": number(row.stress),
+        "low": number(row.low), "high": number(row.high), "used": row.used if row.used == row.used else None,
+        "margin": row.margin if known else None, "source": row.source, "verdict": row.verdict, "at": row.at,
+        "remedy": row.remedy, "costs": row.costs,
+    }
