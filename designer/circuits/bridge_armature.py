@@ -46,6 +46,10 @@ class BridgeArmature:
         """Solve every point at its firing angle (rad), speed (rad/s) and field current (A)."""
         return solve(fixed, points, self.form(fixed))
 
+    def one_half(self, fixed: Fixed, points: Points) -> RectifiedSolution:
+        """Solve with every second half cycle missing: a gate that gets no pulse, a diode of the bridge open."""
+        return solve(fixed, points, replace(self.form(fixed), pulses=1))
+
     def shorted(self, fixed: Fixed) -> tuple[Fixed, float]:
         """What stands for a shorted thyristor: full output, until the fuse clears what ``Form.line_short`` names.
 

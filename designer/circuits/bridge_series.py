@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from designer.circuits.case import Fixed, Points
 from designer.circuits.rectified_solution import angle_range, short_lived, stresses
@@ -39,6 +39,10 @@ class BridgeSeries:
     def solve(self, fixed: Fixed, points: Points) -> SeriesRectified:
         """Solve every point at its firing angle (rad) and speed (rad/s)."""
         return solve(fixed, points, self.form(fixed))
+
+    def one_half(self, fixed: Fixed, points: Points) -> SeriesRectified:
+        """Solve with every second half cycle missing: a gate that gets no pulse, a diode of the bridge open."""
+        return solve(fixed, points, replace(self.form(fixed), pulses=1))
 
     def shorted(self, fixed: Fixed) -> tuple[Fixed, float]:
         """What stands for a shorted thyristor: full output, until the fuse clears what ``Form.line_short`` names."""

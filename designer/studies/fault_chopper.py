@@ -39,17 +39,18 @@ def faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
             figures=told, first="" if not holds else "nothing: as told of the stall at the setting",
             ends_by="itself: what an off-time lets go equals what the on-time brings, below the limit" if holds else
             "the d.c. fuse, if at all: a lower frequency, or pulses skipped while the current is over the limit")
-    full = unlimited(scene)
     if math.isfinite(limit):
+        held, sags = found.look.direct, unlimited(scene)
         yield FaultCase(
             fault="current-sensor-stuck", name="Current sensor stuck at nothing, full duty, stalled: no limit at all",
-            figures={"current at rest": Quantity(full, "A"), "limit that is missing": Quantity(limit, "A"),
-                     "of the limit": Quantity(full / limit, "1")},
+            figures={"current at rest, the bus held": Quantity(held, "A"),
+                     "in the long run, by what the supply gives": Quantity(sags, "A"),
+                     "limit that is missing": Quantity(limit, "A"), "times the limit": Quantity(held / limit, "1")},
             ends_by="the d.c. fuse, after the transistor")
 
 
 def creep(scene: Scene) -> float:
-    """Greatest current (A) at rest, each period on for the shortest time, no limit; highest bus, windings cold."""
+    """Greatest current (A) at rest, each period on for the shortest time, no limit; bus at its crest, windings cold."""
     return _at_rest(scene, shortest=True)
 
 
@@ -66,4 +67,4 @@ def _at_rest(scene: Scene, *, shortest: bool) -> float:
     share = chopping.shortest * chopping.frequency if shortest else 1.0
     points: Points = scene.found.stall.points[[0]].at(setting=np.array([share]))
     solved = scene.circuit.solve(free, points)
-    return float(np.nan_to_num(solved.current.greatest[0], nan=np.inf))
+    return float(np.nan_to_num(solved.peak[0] if shortest else solved.current.greatest[0], nan=np.inf))

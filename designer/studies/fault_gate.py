@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
-from designer.circuits import separate_rectified, series_rectified
 from designer.circuits.balance import find_speed
 from designer.circuits.case import Fixed, Points
 from designer.circuits.run_up import run_down
@@ -36,20 +35,24 @@ def faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
     if found is None or fixed is None or scene.kind.setting != "firing_angle":
         return
     form = scene.circuit.form(fixed) if hasattr(scene.circuit, "form") else None
-    lost = halved(scene)
     if form is not None and form.pulses == 1:
         yield FaultCase(
             fault="gate-lost", name="Gate lost: half-wave has no other half, and no current flows",
             figures={"line current": Quantity(0.0, "A"), **_stopping(scene)}, ends_by="itself: it runs down",
             notice="it runs down")
     else:
-        yield FaultCase(fault="gate-lost", name="One half cycle not fired: direct current", figures=lost,
-                        ends_by=f"{GROWL}; switch off by hand")
+        lost = halved(scene)
+        stands = lost["output speed that follows"].value <= 0
+        notice = "it stands and growls" if stands else "a growl, less speed"
+        first = "the armature's winding: it stands" if stands else "nothing at once: a transformer ahead overheats"
+        yield FaultCase(
+            fault="gate-lost", name="One half cycle not fired: direct current", figures=lost, first=first,
+            notice=notice, ends_by=f"{GROWL}; switch off by hand")
         if form is not None:
             yield FaultCase(
                 fault="rectifier-open", name="Diode of the bridge open: every second half cycle is missing",
-                figures=lost, ends_by=f"{GROWL}; switch off by hand", first="nothing at once",
-                notice="a growl, less speed")
+                figures=lost, first=first, notice=notice,
+                ends_by=f"{GROWL}; switch off by hand")
     if scene.project.circuit.firing == "optocoupler":
         yield from _zeros(scene)
     else:
@@ -61,7 +64,7 @@ def halved(scene: Scene) -> dict[str, Quantity]:
     found, fixed = scene.found, scene.fixed
     assert found is not None
     assert fixed is not None
-    altered = _altered(scene)
+    altered = _Altered(solve=scene.circuit.one_half, closed_form=scene.circuit.closed_form)
     loaded = found.corners.loaded
     turning = np.flatnonzero(loaded.points.speed > 0)
     states = loaded.points[turning] if turning.size else found.stall.points[[0]]
@@ -72,7 +75,7 @@ def halved(scene: Scene) -> dict[str, Quantity]:
     speed = float(np.nan_to_num(find_speed(altered, fixed, held))[0])   # type: ignore[arg-type]
     return {"direct current in the line, until it slows down": Quantity(float(direct[worst]), "A"),
             "line current then, r.m.s.": Quantity(float(np.sqrt(solved.line_square[worst])), "A"),
-            "of the torque": Quantity(_share(found, loaded, turning, solved, worst), "1"),
+            "share of the torque that is left": Quantity(_share(found, loaded, turning, solved, worst), "1"),
             "output speed that follows": Quantity(speed / fixed.load.ratio, "rad/s")}
 
 
@@ -85,21 +88,6 @@ def _share(found: Survey, loaded: Group, turning: Any, solved: Any, worst: int) 
 def _direct(solved: Any) -> Any:
     """The direct component of the line current, A."""
     return solved.mean if hasattr(solved, "mean") else solved.state.source_charge / (2 * math.pi)
-
-
-def _altered(scene: Scene) -> _Altered:
-    """The circuit with one half of each cycle never fired."""
-    circuit = scene.circuit
-    if not hasattr(circuit, "form"):
-        return _Altered(solve=circuit.one_half, closed_form=circuit.closed_form)
-    own: Any = series_rectified if scene.kind.winding == "series" else separate_rectified
-
-    def solve(fixed: Fixed, points: Points) -> Any:
-        form = circuit.form(fixed)
-        # one device of each kind of the two that take turns; a state that never lets go asks for no gate
-        return own.solve(fixed, points, replace(form, pulses=1))
-
-    return _Altered(solve=solve, closed_form=circuit.closed_form)
 
 
 def _zeros(scene: Scene) -> Iterator[FaultCase]:

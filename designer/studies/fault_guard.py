@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from itertools import pairwise
 
@@ -13,7 +12,7 @@ from designer.motor.model import KELVIN
 from designer.parts import plate
 from designer.parts.heatsink import BARE_CASE, heat_capacity
 from designer.parts.plate import BLACK
-from designer.results import FaultCase, Quantity, ThermalNode
+from designer.results import FaultCase, Part, Quantity, ThermalNode
 from designer.studies.fault_motor import kick, stored
 from designer.studies.field_only import winding_of
 from designer.studies.groups import voltages
@@ -76,25 +75,35 @@ def _covered(power: Power) -> Iterator[FaultCase]:
     sink = next((p for p in power.parts if p.role == "heatsink" and p.count and p.value is not None), None)
     if sink is None or sink.value is None or sink.value.value >= BARE_CASE:
         return
-    resistance, edge = sink.value.value, float(SINK_VOLUME(R_sa=sink.value.value)) ** (1 / 3)
-    for stack in sorted(power.thermal, key=lambda one: -one[0].temperature)[:1]:
-        node, below = _nodes(stack)
-        heat, air = float(node.loss or 0.0), below.temperature
-        if heat <= 0:
-            return
-        warm = float(eq.COVERED_SINK(
-            T_a=air + KELVIN, P_sum=heat, eps=BLACK, A_out=_radiating(node, air, edge))) - KELVIN
-        rise = stack[0].temperature - node.temperature
-        limit = next((r.limit.value for r in sink.ratings if r.name == "junction temperature"), math.inf)
-        told = {"heatsink before": Quantity(node.temperature, "degC"), "heatsink, covered": Quantity(warm, "degC"),
-                f"{stack[0].name}, covered": Quantity(warm + rise, "degC"), "its limit": Quantity(limit, "degC")}
-        room = limit - stack[0].temperature
-        told["time to it, were no heat to leave"] = Quantity(float(eq.NO_WAY_OUT(
-            C_sink=heat_capacity(resistance), dT=max(room, 0.0), P_sum=heat)), "s")
-        yield FaultCase(
-            fault="airflow-blocked", name="Air blocked at the heatsink: dust, a cloth, a closed cover", figures=told,
-            ends_by="nothing needs to: the limit is not passed" if warm + rise <= limit else
-            "nothing in this design: the device fails, most often shorted", first="the hottest device on the sink")
+    at_limits = [one for stack in power.thermal if (one := _uncooled(sink, stack)) is not None]
+    if not at_limits:
+        return
+    name, limit, told = min(at_limits, key=lambda one: one[1])
+    yield FaultCase(
+        fault="airflow-blocked", name="Air blocked at the heatsink: dust, a cloth, a closed cover", figures=told,
+        ends_by="nothing needs to: the limit is not passed" if limit >= 0 else
+        "nothing in this design: the device fails, most often shorted", first=name.removeprefix("junction, "))
+
+
+def _uncooled(sink: Part, stack: tuple[ThermalNode, ...]) -> tuple[str, float, dict[str, Quantity]] | None:
+    """A device on the covered sink: its name, the room (K) that is left to its limit, and the figures."""
+    assert sink.value is not None
+    junction, pair = stack[0], _nodes(stack)
+    limit = next((r.limit.value for r in sink.ratings if r.name == "junction temperature"
+                  and f"junction, {r.at}".startswith(junction.name)), None)
+    if pair is None or limit is None or not pair[0].loss:
+        return None
+    node, below = pair
+    edge, heat, air = float(SINK_VOLUME(R_sa=sink.value.value)) ** (1 / 3), float(node.loss or 0.0), below.temperature
+    warm = float(eq.COVERED_SINK(
+        T_a=air + KELVIN, P_sum=heat, eps=BLACK, A_out=_radiating(node, air, edge))) - KELVIN
+    hot = warm + junction.temperature - node.temperature
+    time = float(eq.NO_WAY_OUT(
+        C_sink=heat_capacity(sink.value.value), dT=max(limit - junction.temperature, 0.0), P_sum=heat))
+    return junction.name, limit - hot, {
+        "heatsink before": Quantity(node.temperature, "degC"), "heatsink, covered": Quantity(warm, "degC"),
+        f"{junction.name}, covered": Quantity(hot, "degC"), "its limit": Quantity(limit, "degC"),
+        "time to it, were no heat to leave": Quantity(time, "s")}
 
 
 def _radiating(node: ThermalNode, air: float, edge: float) -> float:
@@ -102,9 +111,9 @@ def _radiating(node: ThermalNode, air: float, edge: float) -> float:
     return min(6 * edge**2, 2 * plate.side(float(node.loss or 0.0), sink=node.temperature, air=air) ** 2)
 
 
-def _nodes(stack: tuple[ThermalNode, ...]) -> tuple[ThermalNode, ThermalNode]:
-    """The heatsink of a stack and what it gives its heat to."""
-    return next((one, after) for one, after in pairwise(stack) if one.name == "heatsink")
+def _nodes(stack: tuple[ThermalNode, ...]) -> tuple[ThermalNode, ThermalNode] | None:
+    """The heatsink of a stack and what it gives its heat to; None where it has none."""
+    return next(((one, after) for one, after in pairwise(stack) if one.name == "heatsink"), None)
 
 
 def _pulled(scene: Scene, power: Power) -> Iterator[FaultCase]:

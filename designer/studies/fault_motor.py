@@ -82,7 +82,7 @@ def _brush(scene: Scene, found: Survey) -> FaultCase:
         L_coil=path_inductance(found.fixed.motor, series=series, current=peak), i_coil=peak))
     hertz = 2 * float(scene.project.supply.frequency or 0.0)
     told = {"current broken": Quantity(peak, "A"), "energy of an arc, at most": Quantity(energy, "J"),
-            "voltage across the gap": Quantity(crest_of(scene.project), "V"), "current after": Quantity(0.0, "A")}
+            "voltage across the gap": Quantity(crest_of(scene.project), "V")}
     if scene.kind.line != "bus" and hertz:
         told["heat if it bounces in every half cycle"] = Quantity(energy * hertz, "W")
     return FaultCase(
