@@ -9,13 +9,17 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+import numpy as np
+
 from designer.equations import thermal as eq
 from designer.errors import InputError
 from designer.parts import plate
 from designer.parts.heat_path import SizeClass, surface_limit
 from designer.parts.margins import holds, junction_share, share
+from designer.parts.transient_junction import Train, chain, rises
+from designer.parts.transient_junction import source as chain_source
 from designer.quantities import engineering
-from designer.results import Part, Quantity, Rating, Step, ThermalNode
+from designer.results import Array, Part, Quantity, Rating, Step, ThermalNode
 from designer.tables import marked, read
 
 #: K between °C and kelvin
@@ -25,6 +29,7 @@ ZERO = 273.15
 BARE_CASE = 65.0
 #: J/(m³·K), heat capacity of aluminium by volume (material tables, from memory); share of a sink that is metal
 _ALUMINIUM, _FILLED = 2.4e6, 1.0 / 6.0
+_CHAIN = "chain of your file"
 _WRONG = (
     "Too small a sink, fins lying flat, or a forgotten compound: the junction passes its limit, and the "
     "device fails short: a rectifier shorts the line, a switch gives all that stands before it."
@@ -36,7 +41,9 @@ class Device:
     """One device on the sink: heat (W), limits (°C), resistances (K/W).
 
     ``case_limit`` is the case temperature up to which its current rating does; None where unknown.
-    ``count`` equal devices. ``stall_loss`` (W) for ``stall_time`` (s) comes on top of a warm sink.
+    ``count`` equal devices. ``stall_loss`` (W) for ``stall_time`` (s) comes on top of a warm sink. ``pulses``: how
+    often it conducts in a period of the mains, for ``pulse_share`` of the time between; 0 where it switches fast.
+    ``foster``: its own chain (K/W, s), generic where empty.
     """
 
     name: str
@@ -48,6 +55,9 @@ class Device:
     count: int = 1
     stall_loss: float = 0.0
     stall_time: float = 0.0
+    pulses: int = 0
+    pulse_share: float = 1.0
+    foster: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,7 +65,8 @@ class Demand:
     """What hangs on the sink and in which air.
 
     ``ambient`` (°C) is outside the box; ``box_rise`` (K) the air's rise inside (``box_rise()``).
-    ``touchable``: the sink can be reached by a hand. ``given`` is the user's own sink, K/W.
+    ``touchable``: the sink can be reached by a hand. ``given`` is the user's own sink, K/W. ``frequency``: of the
+    mains (Hz), 0 on a d.c. supply.
     """
 
     devices: tuple[Device, ...]
@@ -64,6 +75,12 @@ class Demand:
     touchable: bool = False
     given: float | None = None
     at: str = ""
+    frequency: float = 0.0
+
+    def train(self, device: Device, power: float) -> Train:
+        """Give ``power`` (W) of a device as it comes: half sines at the pace of the mains, or constant."""
+        period = 1.0 / (device.pulses * self.frequency) if device.pulses * self.frequency > 0 else 0.0
+        return Train(mean=power, period=period, width=device.pulse_share * period)
 
     @property
     def loss(self) -> float:
@@ -180,19 +197,25 @@ def stack(demand: Demand, *, device: Device, resistance: float) -> tuple[Thermal
 
 
 def stall_junction(demand: Demand, *, device: Device, resistance: float) -> float:
-    """Give the junction temperature, °C, at the end of a stall that begins on the warm sink.
+    """Give the highest junction temperature, °C, of a stall that begins on the warm sink.
 
-    Junction and case follow at once (true from about a second on), the sink by its heat capacity. Of
-    that the least is taken: finned aluminium filling a sixth of the volume (common practice, no source).
+    The junction by its transient resistance and the pulses of its loss, the case at once, the sink by its heat
+    capacity. Of that the least is taken: finned aluminium filling a sixth of the volume (common practice, no source).
     """
+    return float(junctions(demand, device=device, resistance=resistance, times=np.array([device.stall_time]))[0])
+
+
+def junctions(demand: Demand, *, device: Device, resistance: float, times: Array) -> Array:
+    """Give the highest junction temperature, °C, about each of ``times`` (s) after a stall begins on the warm sink."""
     sink = float(eq.SINK_TEMPERATURE(T_a=demand.air + ZERO, P_sum=demand.loss, R_sa=resistance))
-    capacity = heat_capacity(resistance)
     total = demand.loss - device.loss * device.count + device.stall_loss * device.count
-    warm = float(eq.SINK_WARMING(
-        T_a=demand.air + ZERO, P_sum=total, R_sa=resistance, T_s0=sink, t_stall=device.stall_time,
-        C_sink=capacity))
-    return float(eq.JUNCTION_TEMPERATURE(
-        T_s=warm, P=device.stall_loss, R_jc=device.junction_to_case, R_cs=device.case_to_sink)) - ZERO
+    warm = np.array([float(eq.SINK_WARMING(
+        T_a=demand.air + ZERO, P_sum=total, R_sa=resistance, T_s0=sink, t_stall=float(time),
+        C_sink=heat_capacity(resistance))) for time in times])
+    chip = rises(chain(device.junction_to_case, given=device.foster), before=demand.train(device, device.loss),
+                 during=demand.train(device, device.stall_loss), times=times)
+    found: Array = warm - ZERO + device.stall_loss * device.case_to_sink + chip
+    return found
 
 
 def heat_capacity(resistance: float) -> float:
@@ -219,7 +242,8 @@ def _ratings(demand: Demand, *, resistance: float, margins: Mapping[str, float])
             made.append(Rating(
                 name="junction temperature at stall", limit=Quantity(device.junction_limit, "degC"),
                 stress=Quantity(stall_junction(demand, device=device, resistance=resistance), "degC"),
-                source="a stall is rare: the limit itself", at=f"{device.name}, stall of {device.stall_time:g} s"))
+                source=f"a stall is rare: the limit itself; {_CHAIN if device.foster else chain_source()}",
+                at=f"{device.name}, stall of {device.stall_time:g} s"))
     surface = surface_limit(demand.touchable)
     allowed, source = share("sink_temperature", margins)
     made.append(Rating(

@@ -94,4 +94,4 @@ def on_sink(
     device: Device, *, name: str, demand: Demand, margins: Mapping[str, float], count: int
 ) -> heatsink.Device:
     """Give ``count`` equal thyristors as they sit on the heatsink."""
-    return replace(triac.on_sink(device, name=name, demand=demand, margins=margins), count=count)
+    return replace(triac.on_sink(device, name=name, demand=demand, margins=margins), count=count, pulses=1)

@@ -16,6 +16,7 @@ from designer.parts import coordination, heatsink
 from designer.parts.coordination import Bears, Short
 from designer.parts.heat_path import case_to_sink
 from designer.parts.margins import holds, share
+from designer.parts.transient_junction import conducting
 from designer.parts.triac_classes import UNITS, Device, Kind, classes, completed
 from designer.quantities import engineering
 from designer.results import Part, Quantity, Rating, Step
@@ -173,7 +174,8 @@ def on_sink(
         stall_loss=loss(
             device, mean_absolute_current=demand.stall_mean_absolute_current,
             rms_current=demand.stall_rms_current),
-        stall_time=demand.stall_time)
+        stall_time=demand.stall_time, pulses=2,
+        pulse_share=conducting(demand.stall_mean_absolute_current, rms=demand.stall_rms_current))
 
 
 def part(device: Device, *, demand: Demand, margins: Mapping[str, float]) -> Part:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
+from pydantic import Field
+
 from designer.project.fields import (
     AmpRate,
     Amps,
@@ -24,6 +26,8 @@ Slope = Annotated[float, Measure("ohm", low=0.0, high=10.0)]
 FuseAmps = Annotated[float, Measure("A", low=1e-3, high=5000.0)]
 BreakingAmps = Annotated[float, Measure("A", low=0.0, high=200e3)]
 FuseI2t = Annotated[float, Measure("A**2*s", low=1e-6, high=1e9)]
+FosterOhms = Annotated[float, Measure("K/W", low=1e-6, high=100.0)]
+FosterTime = Annotated[float, Measure("s", low=1e-7, high=100.0)]
 Junction = Annotated[float, Measure("degC", low=60.0, high=200.0, hint="Silicon: 110 to 175 °C.")]
 
 
@@ -80,6 +84,8 @@ class Switch(Device):
     """Of a field-effect transistor, hot."""
     output_capacitance: Farads | None = None
     """Of a transistor, effective."""
+    foster: Annotated[tuple[tuple[FosterOhms, FosterTime], ...], Field(min_length=1, max_length=12)] | None = None
+    """Chain of its transient thermal resistance, junction to case: pairs of resistance and time constant."""
 
     @property
     def drop(self) -> tuple[float, float]:

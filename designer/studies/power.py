@@ -16,6 +16,7 @@ from designer.studies.sides import Power, Scene, SideParts, side
 from designer.studies.sides.mains import beside, front, line_demand
 
 WARM_FOR_GOOD = ("bleeder", "field-resistor")
+SWITCHES = ("Q1", "thyristor")     # names on the sink of what [parts.switch] tells of
 CONTROL_LOSS = 2.0           # W of the control side in the box: common practice, no source
 Nodes = tuple[tuple[ThermalNode, ...], ...]
 
@@ -72,10 +73,13 @@ def _sink(scene: Scene, devices: tuple[heatsink.Device, ...]) -> tuple[tuple[Par
     """The heatsink that all devices share, if any needs one."""
     if not devices:
         return (), ()
-    own = scene.project.parts.heatsink
+    own, switch = scene.project.parts.heatsink, scene.project.parts.switch
+    if switch is not None and switch.foster:
+        devices = tuple(replace(one, foster=switch.foster) if one.name in SWITCHES else one for one in devices)
     sink, nodes = heatsink.choose(heatsink.Demand(
         devices=devices, ambient=scene.ambient, box_rise=scene.box - scene.ambient,
-        given=own.thermal_resistance if own else None, at=scene.worst("switch_current_rms").at), margins=scene.margins)
+        given=own.thermal_resistance if own else None, at=scene.worst("switch_current_rms").at,
+        frequency=float(scene.project.supply.frequency or 0.0) if scene.alternating else 0.0), margins=scene.margins)
     return (sink,), nodes
 
 
