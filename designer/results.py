@@ -257,6 +257,8 @@ class Design:
     #: setting held: share of the load, its torque, the output speed
     sag: tuple[tuple[Quantity, Quantity, Quantity], ...] = ()
     tables: tuple[Table, ...] = ()
+    corners: tuple[Any, ...] = ()   # tolerance.corner.Corner: least and greatest at the corners surveyed
+    spread: Any = None         # tolerance.draws.Spread: Monte Carlo, where it was asked for
     own: Any = None            # the user's own parts held against it, where the file gives some
 
     @property

@@ -11,6 +11,7 @@ from designer.project.fields import Date, Table, Text
 from designer.project.machine import Duty, FurtherTarget, Load, Motor, Nameplate, Target, Transmission
 from designer.project.margins import Margins
 from designer.project.part_tables import Parts
+from designer.project.spreads import Tolerance
 from designer.project.readings import Instruments, PinPair, PinTest, Reading
 from designer.project.supply import Ambient, FieldSupply, Supply
 
@@ -55,6 +56,8 @@ class Project(Table):
     """Stricter margins."""
     parts: Parts = Parts()
     """Parts at hand."""
+    tolerance: Tolerance | None = None
+    """Monte Carlo of the design, and what is known of how far things spread."""
     pins: Annotated[tuple[PinPair, ...], Field(max_length=1000)] = ()
     """The pins of the plug, a row a pair."""
     pin_test: PinTest = PinTest()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
@@ -18,8 +19,9 @@ from designer.results import Check, Design, OperatingPoint, Part, Quantity, Reas
 from designer.studies import choke_choice, facts
 from designer.studies.characteristic import characteristic
 from designer.studies.conditions import State
+from designer.studies.corners import surveyed_corners
 from designer.studies.faults import faults
-from designer.studies.fitted import completed
+from designer.studies.fitted import Characterised, completed
 from designer.studies.from_readings import told_design
 from designer.studies.groups import Settings
 from designer.studies.line_harmonics import line_checks
@@ -35,7 +37,7 @@ from designer.studies.survey import Survey, survey
 from designer.studies.wiring import pins, wiring
 
 
-def design(project: Project) -> Design:
+def design(project: Project, *, progress: Callable[[int], None] | None = None) -> Design:
     """Design the project's circuit and give everything that the sheet prints.
 
     Raises ``InputErrors`` where keys are missing or the file cannot be read as a design; what cannot be
@@ -49,10 +51,12 @@ def design(project: Project) -> Design:
         from designer.studies.supply_only import supply_only
 
         return with_own_parts(told_design(supply_only(kind, project), read), project)
-    return with_own_parts(told_design(_designed(kind, project), read), project)
+    return with_own_parts(told_design(_designed(kind, project, read, progress), read), project)
 
 
-def _designed(kind: CircuitKind, project: Project) -> Design:
+def _designed(
+    kind: CircuitKind, project: Project, read: Characterised | None, progress: Callable[[int], None] | None
+) -> Design:
     """The design of a circuit that drives a motor, all constants there."""
     made = _Made.of(kind, circuit(kind.name), project)
     found, point, built = made.found, made.point, made.power
@@ -72,8 +76,20 @@ def _designed(kind: CircuitKind, project: Project) -> Design:
         sources=facts.sources(made.parts, made.checks, found.circuit.formulas),
         headline=facts.headline(found, project, point, built), texts=texts, pins=pins(kind),
         constants=facts.constants(found, project), sag=facts.sag(found),
-        tables=tuple(table for one in sides for table in one.tables),
+        tables=tuple(table for one in sides for table in one.tables), corners=surveyed_corners(found),
+        spread=_spread(project, made, read, progress),
     )
+
+
+def _spread(
+    project: Project, made: _Made, read: Characterised | None, progress: Callable[[int], None] | None
+) -> Any:
+    """Monte Carlo, where the file asks for it."""
+    if project.tolerance is None:
+        return None
+    from designer.studies.spread import spread_of
+
+    return spread_of(project, made.found, made.parts, read=read, progress=progress)
 
 
 def _refuse_unbuilt(kind: CircuitKind, project: Project) -> None:
