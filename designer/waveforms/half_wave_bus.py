@@ -16,9 +16,9 @@ from scipy.optimize import brentq
 from designer.results import Array
 from designer.waveforms.reservoir import Bridge
 
-STEPS = 1440                # of a period
+STEPS = 720                 # of a period
 ROUNDS = 40
-AGREE = 1e-9                # of the source's crest: the bus a period later
+AGREE = 1e-8                # of the source's crest: the bus a period later
 LEAST_INDUCTANCE = 1e-6     # s, of L/R: below it the current follows at once
 LEAST_RESISTANCE = 1e-3     # ohm, of leads alone
 
@@ -49,13 +49,15 @@ def half_wave(bridge: Bridge) -> HalfWave:
         return HalfWave(mean=one.top, valley=one.top, crest=one.top, line_mean=0.0, line_rms=0.0, line_peak=0.0,
                         ripple_current=0.0)
     before, after = one.top, one.top * 0.8
-    first, second = one.period(before)[0] - before, one.period(after)[0] - after
+    first = one.period(before)[0] - before
+    end, time, current, free = one.period(after)
+    second = end - after
     for _ in range(ROUNDS):
         if abs(second) <= AGREE * one.peak or second == first:
             break
         before, after, first = after, after - second * (after - before) / (second - first), second
-        second = one.period(after)[0] - after
-    _, time, current, free = one.period(after)
+        end, time, current, free = one.period(after)
+        second = end - after
     bus = free + one.series * (current - one.load)
     if not abs(second) <= 1e3 * AGREE * one.peak or float(bus.min()) <= 0:
         nan = float("nan")
@@ -81,48 +83,64 @@ class _One:
         resistance = max(of("resistance"), LEAST_RESISTANCE)
         inductance = max(of("inductance"), LEAST_INDUCTANCE * resistance)
         self.top = self.peak - self.drop
-        self.step = 2 * np.pi / self.omega / STEPS
+        self.span = 2 * np.pi / self.omega
+        self.step = self.span / STEPS
         on = np.zeros((5, 5))
         on[0] = [-(resistance + self.series) / inductance, -1 / inductance, self.peak / inductance, 0.0,
                  (self.series * self.load - self.drop) / inductance]
         on[1, 0], on[1, 4] = 1 / self.capacitance, -self.load / self.capacitance
         on[2, 3], on[3, 2] = self.omega, -self.omega
-        self.on, self.whole = on, expm(on * self.step)
+        self.on, whole = on, expm(on * self.step)
+        self.powers = np.empty((STEPS, 5, 5))       # of the exponential of one step, from none on
+        self.powers[0] = np.eye(5)
+        for count in range(1, STEPS):
+            self.powers[count] = whole @ self.powers[count - 1]
 
     def period(self, level: float) -> tuple[float, Array, Array, Array]:
         """Free level a period after ``level`` (V, at the source's trough); times, line current and level between."""
-        rows = [(0.0, 0.0, level)]
-        now, state, flows = 0.0, np.array([0.0, level, -1.0, 0.0, 1.0]), False
-        for count in range(1, STEPS + 1):
-            end = count * self.step
-            if not flows:
-                now, state, flows = self._wait(now, state, end)
-            if flows:
-                whole = abs(end - now - self.step) < 1e-9 * self.step
-                then = (self.whole if whole else expm(self.on * (end - now))) @ state
-                if then[0] < 0:
-                    left = end - now
-                    stop = float(brentq(lambda t, s=state: float((expm(self.on * t) @ s)[0]), 1e-3 * left, left)) if (
-                        (expm(self.on * 1e-3 * left) @ state)[0] > 0) else 0.0
-                    state = expm(self.on * stop) @ state
-                    state[0], now, flows = 0.0, now + stop, False
-                    rows.append((now, 0.0, float(state[1])))
-                    now, state, flows = self._wait(now, state, end)
-                    then = state
-                if flows or now < end:
-                    state, now = then, end
-            rows.append((now, float(max(state[0], 0.0)), float(state[1])))
-        time, current, free = np.array(rows).T
-        return float(state[1]), time, current, free
+        now, times, currents, levels = 0.0, [np.zeros(1)], [np.zeros(1)], [np.array([level])]
+        while now < self.span:
+            when = self._starts(now, level)
+            level, now = level - self.load * (when - now) / self.capacitance, when
+            passed = np.array([[when], [0.0], [level]])
+            if when < self.span:
+                passed = np.concatenate((passed, self._conducts(when, level)), axis=1)
+                now, level = float(passed[0, -1]), float(passed[2, -1])
+            for rows, row in zip((times, currents, levels), passed, strict=True):
+                rows.append(row)
+        return level, np.concatenate(times), np.concatenate(currents), np.concatenate(levels)
 
-    def _wait(self, now: float, state: Array, end: float) -> tuple[float, Array, bool]:
-        """Without current up to ``end``, or up to where the source passes the bus."""
-        def over(t: float) -> float:
-            level = float(state[1]) - self.load * (t - now) / self.capacitance
-            return -self.peak * float(np.cos(self.omega * t)) - self.drop - (level - self.series * self.load)
+    def _starts(self, now: float, level: float) -> float:
+        """When the source passes the falling bus, s; the end of the period where it does not any more."""
+        def over(t: Array | float) -> Array:
+            free = level - self.load * (np.asarray(t) - now) / self.capacitance
+            return np.asarray(-self.peak * np.cos(self.omega * np.asarray(t)) - self.drop - free
+                              + self.series * self.load)
 
-        starts = over(end) > 0
-        when = (now if over(now) > 0 else float(brentq(over, now, end, xtol=1e-15))) if starts else end
-        level = float(state[1]) - self.load * (when - now) / self.capacitance
+        times = np.append(np.arange(now, self.span, self.step), self.span)
+        above = np.flatnonzero(over(times[1:]) > 0)
+        if not above.size:
+            return self.span
+        first = float(times[above[0]])
+        return first if float(over(first)) > 0 else float(brentq(
+            lambda t: float(over(t)), first, float(times[above[0] + 1]), xtol=1e-14))
+
+    def _conducts(self, when: float, level: float) -> Array:
+        """Times (s), currents (A) and levels (V) from turn-on to the current's end."""
         angle = self.omega * when
-        return when, np.array([0.0, level, -np.cos(angle), np.sin(angle), 1.0]), starts
+        start = np.array([0.0, level, -np.cos(angle), np.sin(angle), 1.0])
+        states = self.powers @ start
+        gone = np.flatnonzero(states[1:, 0] <= 0)
+        last = int(gone[0]) if gone.size else STEPS - 1       # the last step at which current flows
+        flows, left = states[last], min(self.step, max(self.span - when - last * self.step, 0.0))
+        rest = self.step
+
+        def current(t: float) -> float:
+            return float((expm(self.on * t) @ flows)[0])
+
+        least = 1e-6 * self.step
+        stop = float(brentq(current, least, rest, xtol=1e-15)) if current(least) > 0 > current(rest) else left
+        end = expm(self.on * stop) @ flows
+        times = when + np.append(np.arange(1, last + 1) * self.step, last * self.step + stop)
+        return np.array([np.minimum(times, self.span), np.append(states[1:last + 1, 0], 0.0),
+                         np.append(states[1:last + 1, 1], end[1])])
