@@ -1,9 +1,9 @@
 """From a salvaged commutator motor to a safe fixed-speed supply.
 
 The public face: ``load`` reads a project file, ``characterise`` fits a motor to its readings, ``solve`` finds
-one operating point, ``design`` works out everything the build sheet prints, ``compare`` holds a target against
-every circuit, ``explain`` tells one formula. Each is imported when it is first used, so that ``import designer``
-costs nothing.
+one operating point, ``design`` works out everything the build sheet prints, ``check`` holds the user's own parts
+against the stresses, ``compare`` holds a target against every circuit, ``explain`` tells one formula. Each is
+imported when it is first used, so that ``import designer`` costs nothing.
 """
 
 from __future__ import annotations
@@ -14,15 +14,17 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from designer.project.loading import load
     from designer.studies.characterise import characterise
+    from designer.studies.check import check
     from designer.studies.compare import compare
     from designer.studies.design import design
     from designer.studies.explain import explain
     from designer.studies.solve import solve
 
-__all__ = ["characterise", "compare", "design", "explain", "load", "solve"]
+__all__ = ["characterise", "check", "compare", "design", "explain", "load", "solve"]
 
 _HOMES = {
     "characterise": "designer.studies.characterise",
+    "check": "designer.studies.check",
     "compare": "designer.studies.compare",
     "design": "designer.studies.design",
     "explain": "designer.studies.explain",

@@ -175,6 +175,16 @@ def _compare(args: argparse.Namespace) -> Outcome:
     return _with_page(outcome, args, "compare_page.build_compare", found)
 
 
+def _check(args: argparse.Namespace) -> Outcome:
+    project = _project(args.file, "check")
+    from designer.sheet.check_text import check_tables
+    from designer.studies.check import check, check_json
+
+    found = check(project)
+    outcome = Outcome(text=check_tables(found), data=check_json(found), status=_status(found.sound))
+    return _with_page(outcome, args, "check_page.build_check", found)
+
+
 def _explain(args: argparse.Namespace) -> Outcome:
     from designer.studies import explain
 
@@ -211,6 +221,8 @@ VERBS: tuple[Verb, ...] = (
         name="design", help="component values, checks, build sheet and parts list", run=_design,
         arguments=("file", "output"), example="brushbench design example:fan-fixed -o fan-fixed.html",
     ),
+    Verb(name="check", help="your own parts against the stresses at the worst corner", run=_check,
+         arguments=("file", "output"), example="brushbench check example:fan-own-parts -o fan-own-parts.html"),
     Verb(
         name="compare", help="every circuit that could do it, side by side, ranked, with the reasons", run=_compare,
         arguments=("file", "output"), example="brushbench compare example:fan-fixed -o fan-fixed-compared.html",
@@ -220,9 +232,6 @@ VERBS: tuple[Verb, ...] = (
     Verb(name="schema", help="the JSON Schema of the project file, for editors", run=_schema, arguments=(),
          example="brushbench schema --json project.schema.json"),
 )
-
-#: verbs of the guide that are not built yet
-_LATER = ("check",)
 
 _ARGUMENTS: dict[str, tuple[tuple[str, ...], dict[str, Any]]] = {
     "circuit": (("circuit",), {"metavar": "CIRCUIT", "help": "for instance triac-series"}),
@@ -259,15 +268,12 @@ def main(argv: Sequence[str] | None = None) -> int:
     _as_utf8(sys.stderr)
     words = list(sys.argv[1:] if argv is None else argv)
     try:
-        if words and words[0] in _LATER:
-            raise InputError("VERB", words[0], ", ".join(verb.name for verb in VERBS), "It is not built yet.")
         args = _parser().parse_args(words)
         outcome = args.run(args)
         _write(outcome, args)
-    except Unreachable as error:
-        return _tell(error, UNSAFE)
     except InputError as error:
-        return _tell(error, UNREADABLE)
+        sys.stderr.write(f"{error}\n")
+        return UNSAFE if isinstance(error, Unreachable) else UNREADABLE
     except KeyboardInterrupt:
         sys.stderr.write("brushbench: interrupted\n")
         return INTERRUPTED
@@ -286,11 +292,6 @@ def _write(outcome: Outcome, args: argparse.Namespace) -> None:
     write_all(files, sources=[] if source is None else [_file(source)], stale=outcome.stale)
     sys.stdout.write(json_text(outcome.data) if args.json == "-" else outcome.text)
     sys.stdout.flush()
-
-
-def _tell(error: InputError, status: int) -> int:
-    sys.stderr.write(f"{error}\n")
-    return status
 
 
 def _as_utf8(stream: object) -> None:

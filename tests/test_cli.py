@@ -84,7 +84,7 @@ def test_the_schema_goes_to_a_file(capsys, tmp_path):
     (["solve", "missing.toml"], "missing.toml: found 'No such file or directory'"),
     (["solve", "example:drill-pres"], "Did you mean drill-press"),
     (["new", "triac-seres"], "Did you mean triac-series?"),
-    (["check", "x.toml"], "It is not built yet."),
+    (["check", "example:fan-fixed"], "parts.switch: found nothing, allowed a value. Add [parts.switch]"),
     (["pinout", "example:drill-press"], "pins: found nothing, allowed a value. Add a [[pins]] table"),
     (["explain", "copper-resistence"], "copper-resistance"),
     (["schema", "--json", "missing/schema.json"], "No such file or directory"),

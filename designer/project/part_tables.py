@@ -5,7 +5,8 @@ A row of part_keys.csv says what a key is held against: ``rating`` by name (a cl
 (likewise, in the proportion of the design's own value), ``stress`` (the key is what the rating limits),
 ``band`` (a value between ``least`` and ``most`` times the one worked out), ``class`` (one of ``words``; those
 after the stroke fail), ``own`` (a key of device.py: the design works with it, and so do its ratings; ``words`` says
-``direct`` where the key as it stands is the limit).
+``direct`` where the key as it stands is the limit), ``feeds`` (likewise, but it only shapes waveforms and heat;
+``words`` says ``always`` where every such part has the figure).
 """
 
 from __future__ import annotations

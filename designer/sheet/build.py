@@ -12,6 +12,7 @@ from designer.sheet.cautions import cautions, danger, deferral, drawn_live, haza
 from designer.sheet.choices import choices
 from designer.sheet.facts import facts_of, kind_of
 from designer.sheet.headline import figures, require, telling, written
+from designer.sheet.own_words import own_lines
 from designer.sheet.parts_list import parts_csv, row
 from designer.sheet.pictures import pictures
 from designer.sheet.points import (
@@ -46,6 +47,7 @@ SECTIONS = (
     (Section(id="wiring", title="Pins and wiring"), True),
     (Section(id="parts", title="Parts"), True),
     (Section(id="stresses", title="Ratings against stresses"), False),
+    (Section(id="own-parts", title="Your own parts"), False),
     (Section(id="waveforms", title="Waveforms"), False),
     (Section(id="characteristic", title="Control characteristic"), False),
     (Section(id="heat", title="Heat"), True),
@@ -96,6 +98,7 @@ def context(design: Design) -> dict[str, object]:
         "remarks": [(words(k).capitalize(), text) for k, text in design.texts.items() if text and k not in PLACED],
         "compared": compared(design, frequency),
         "fault_groups": fault_groups(design),
+        "own": None if design.own is None else own_lines(design.own),
         "troubles": troubles(design), "choices": {choice.id: choice for choice in choices(design, frequency)},
     }
 
@@ -108,6 +111,8 @@ def sections(design: Design) -> list[Section]:
     absent = set() if design.constants else {"motor"}
     if design.characteristic is None:
         absent.add("characteristic")
+    if design.own is None:
+        absent.add("own-parts")
     found = []
     for section, builds in SECTIONS:
         if (design.ready or not builds) and section.id not in absent:

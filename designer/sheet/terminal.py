@@ -8,6 +8,7 @@ from designer.results import Design, Quantity, Reason
 from designer.sheet.cautions import deferral, live
 from designer.sheet.facts import facts_of
 from designer.sheet.headline import figures
+from designer.sheet.own_words import own_lines
 from designer.sheet.parts_list import row
 from designer.sheet.ratings import check_table
 from designer.sheet.text import told, words
@@ -34,6 +35,7 @@ def design_tables(design: Design) -> str:
     lines += [f"  {check.verdict:<4}  {check.part}, {check.rating}: {check.stress} of {check.limit} "
               f"({check.used}, may use {check.allowed})" for check in checked.rows]
     lines += [f"  {remark}" for remark in checked.remarks]
+    lines += [] if design.own is None else ["", f"Your own parts: {own_lines(design.own).count} See check."]
     lines += ["", *(line for w in design.warnings for line in wrapped(f"warning ({w.code}): {w.message}"))]
     return "\n".join(lines).replace("\u00a0", " ") + "\n"
 

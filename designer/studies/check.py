@@ -9,11 +9,10 @@ from designer.errors import InputError, InputErrors
 from designer.project import require
 from designer.project.fields import Table
 from designer.project.model import Project
-from designer.results import Design, Quantity, Reason
+from designer.results import Design, Reason
 from designer.studies.design import design
-from designer.studies.export import FORMAT, quantity, reason_json
+from designer.studies.export import FORMAT, own_rows, reason_json
 from designer.studies.own_parts import OwnParts, given_tables, own_parts
-from designer.studies.own_rows import OwnRow
 
 #: keys that shape the waveforms or the losses: they stay where no design stands with the ratings of the file
 SHAPING = frozenset({"threshold_voltage", "slope_resistance", "on_resistance", "capacitance", "series_resistance",
@@ -74,11 +73,10 @@ def _shaping(project: Project) -> Any:
 
 def check_json(found: Checked) -> dict[str, Any]:
     """The whole check: a row a key and rating, and what stands against the design."""
-    rows = () if found.own is None else found.own.rows
     return {
         "circuit": found.made.operating_point.circuit, "title": found.project.title, "date": found.project.date,
         "verdict": "pass" if found.sound else "fail",
-        "rows": [_row(row) for row in rows],
+        "rows": [] if found.own is None else own_rows(found.own),
         "with_your_parts": found.own is not None and found.own.chosen,
         "design": {"verdict": "not ready" if found.reasons else "ready",
                    "reasons": [reason_json(reason) for reason in found.reasons]},
@@ -86,16 +84,3 @@ def check_json(found: Checked) -> dict[str, Any]:
         "format": FORMAT,
     }
 
-
-def _row(row: OwnRow) -> dict[str, Any]:
-    def number(value: Quantity | str | None) -> Any:
-        return quantity(value) if isinstance(value, Quantity) else value
-
-    known = row.margin == row.margin
-    return {
-        "table": row.table, "key": row.key, "part": row.part, "role": row.role, "rating": row.rating,
-        "given": number(row.given), "limit": number(row.limit), "stress": number(row.stress),
-        "low": number(row.low), "high": number(row.high), "used": row.used if row.used == row.used else None,
-        "margin": row.margin if known else None, "source": row.source, "verdict": row.verdict, "at": row.at,
-        "remedy": row.remedy, "costs": row.costs,
-    }

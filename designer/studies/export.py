@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from designer.results import Check, Design, OperatingPoint, Part, Quantity, Rating, Reason, Step, Table
+from designer.studies.own_parts import OwnParts
 
 FORMAT = 1
 
@@ -135,9 +136,20 @@ def design_json(design: Design) -> dict[str, Any]:
         "thermal": [[{"name": n.name, "temperature": {"value": n.temperature, "unit": "degC"}} for n in stack]
                     for stack in design.thermal] if design.ready else [],
         "sources": list(design.sources),
+        **({} if design.own is None else {"own_parts": own_rows(design.own)}),
         **building,
         "format": FORMAT,
     }
+
+
+def own_rows(own: OwnParts) -> list[dict[str, Any]]:
+    """The user's own parts, a row a key and rating; what is not known is null."""
+    def plain(value: Any) -> Any:
+        if isinstance(value, Quantity):
+            return quantity(value)
+        return None if isinstance(value, float) and not math.isfinite(value) else value
+
+    return [{name: plain(value) for name, value in vars(row).items()} | {"used": plain(row.used)} for row in own.rows]
 
 
 def _power_step(step: Any) -> dict[str, Any]:

@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from designer.project.model import Project
 
 _VALUES = ("band", "class")
+_FEEDS = "It shapes currents and heat; the design counts with that of a generic class."
+_WORKED = "The design works with it, but no rating of this circuit is held against it."
+_UNHELD = "This design works out no stress for it, so it is held against nothing."
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -65,10 +68,26 @@ def own_parts(made: Design, project: Project, *, chosen: bool = True) -> OwnPart
 
 
 def _rows(name: str, bought: Sequence[Part], project: Project, chosen: bool) -> Iterator[OwnRow]:
-    """All rows of one table: first the part's value, then its ratings."""
+    """All rows of one table: its values, its ratings, and the keys that nothing in this design is held against."""
+    own, told = getattr(project.parts, name), set()
+    for row in _held_rows(name, bought, project, chosen):
+        told.add(row.key)
+        yield row
+    roles = [table.role for table in part_tables() if table.name == name]
+    part = next(part for part in bought if part.role in roles)
+    for key in (key for table in part_tables() if table.name == name for key in part_keys(table.kind)):
+        given, feeds = getattr(own, key.key) is not None, key.sense == "feeds"
+        if key.key in told or (given == feeds) or (feeds and key.words != "always"):
+            continue
+        told.add(key.key)
+        costs = _FEEDS if feeds else _WORKED if key.sense == "own" else _UNHELD
+        yield OwnRow(table=name, key=key.key, part=part.designator, role=part.role, given=None, verdict="not known",
+                     rating=key.key.replace("_", " "), source="", costs=costs)
+
+
+def _held_rows(name: str, bought: Sequence[Part], project: Project, chosen: bool) -> Iterator[OwnRow]:
     own = getattr(project.parts, name)
-    tables = [table for table in part_tables() if table.name == name]
-    for table in tables:
+    for table in (table for table in part_tables() if table.name == name):
         parts = [part for part in bought if part.role == table.role]
         yield from _of_values(table, own, parts)
         for part in parts:
@@ -115,7 +134,7 @@ def _with_rise(part: Part, *, own: Any, bought: Sequence[Part], project: Project
 def own_reasons(held: OwnParts) -> tuple[Reason, ...]:
     """Why a design with failing parts of the user's is not ready: those that its own checks do not tell."""
     return tuple(
-        Reason(code="own-part", message=f"Your {row.role} ({row.part}) fails by its {row.rating} "
+        Reason(code="own-part", message=f"Your {row.role.replace('-', ' ')} ({row.part}) fails by its {row.rating} "
                f"([parts.{row.table}] {row.key} = {_shown(row)}).",
                figure=row.stress, limit=row.limit or row.given if isinstance(row.given, Quantity) else None,
                way_out=row.remedy)

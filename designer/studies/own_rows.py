@@ -112,6 +112,8 @@ def _way_out(rating: Rating, *, key: PartKey, own: Quantity | str | None) -> str
 def _costs(rating: Rating, key: PartKey) -> str:
     stress = engineering(rating.stress.value, rating.stress.unit)
     where = f" ({rating.at})" if rating.at else ""
+    if "stress" in (key.sense, key.words):
+        return f"Its {key.key.replace('_', ' ')} is not known; the design counts with {stress}{where}."
     took = "; the design counts with that of a generic class" if key.sense == "own" else ""
     return f"Whether it stands {rating.name} of {stress}{where} is not known{took}."
 
@@ -125,7 +127,7 @@ def value_row(key: PartKey, *, own: Any, part: Part, table: str) -> OwnRow | Non
         if own is None:
             return replace(frame, costs=f"One of another class than {', '.join(passing)} can fail into a short "
                            "across the mains.")
-        good = own in passing
+        good, frame = own in passing, replace(frame, rating=f"class, one of {', '.join(passing)}")
         return replace(frame, given=own, verdict="pass" if good else "fail",
                        remedy="" if good else f"Take one of class {passing[0]}.")
     if part.value is None or part.value.unit != key.unit:
