@@ -257,6 +257,10 @@ class Design:
     #: setting held: share of the load, its torque, the output speed
     sag: tuple[tuple[Quantity, Quantity, Quantity], ...] = ()
     tables: tuple[Table, ...] = ()
+    earthing: tuple[Table, ...] = ()     # insulation and earth: a section of their own
+    coordination: tuple[Any, ...] = ()   # studies.fuse_coordination.Coordination: one a fuse
+    balances: tuple[Any, ...] = ()       # studies.balances.Balance: where the power goes
+    winding_heat: tuple[tuple[ThermalNode, ...], ...] = ()   # as thermal, for the motor's windings
     corners: tuple[Any, ...] = ()   # tolerance.corner.Corner: least and greatest at the corners surveyed
     spread: Any = None         # tolerance.draws.Spread: Monte Carlo, where it was asked for
     own: Any = None            # the user's own parts held against it, where the file gives some

@@ -12,6 +12,7 @@ from designer.project.fields import (
     Celsius,
     Count,
     Efficiency,
+    Farads,
     Flag,
     Inertia,
     Insulation,
@@ -121,6 +122,10 @@ class Motor(Table):
     """At 500 V, all windings to frame."""
     double_insulated: Flag | None = None
     """True for a motor of class II: its insulation limit is 2 Mohm instead of 1."""
+    frame_capacitance: Farads | None = None
+    """All windings together to the frame, read at some kHz; leave out where it is not known."""
+    lead_length: Length | None = None
+    """Lead from the circuit to the motor, one way."""
     rated_voltage: RatedVolts | None = None
     """Voltage of the nameplate."""
     wire_diameter_armature: Length | None = None

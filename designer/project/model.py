@@ -6,13 +6,14 @@ from typing import TYPE_CHECKING, Annotated
 
 from pydantic import Field
 
+from designer.project.board import Board, LineFilter
 from designer.project.drive import Circuit, Control, Protection
 from designer.project.fields import Date, Table, Text
 from designer.project.machine import Duty, FurtherTarget, Load, Motor, Nameplate, Target, Transmission
 from designer.project.margins import Margins
 from designer.project.part_tables import Parts
-from designer.project.spreads import Tolerance
 from designer.project.readings import Instruments, PinPair, PinTest, Reading
+from designer.project.spreads import Tolerance
 from designer.project.supply import Ambient, FieldSupply, Supply
 
 if TYPE_CHECKING:
@@ -50,6 +51,10 @@ class Project(Table):
     """How the speed is held."""
     protection: Protection = Protection()
     """What stands outside this circuit."""
+    line_filter: LineFilter | None = None
+    """The filter against radio disturbance, if any."""
+    board: Board = Board()
+    """The printed board."""
     ambient: Ambient = Ambient()
     """The surroundings."""
     margins: Margins = Margins()

@@ -69,6 +69,8 @@ class Supply(Table):
     """Source inductance, for running waveforms."""
     prospective_current: Annotated[float, Measure("A", low=0.1, high=200e3)] | None = None
     """R.m.s. current into a dead short at the connection, for faults and inrush."""
+    cord_length: Annotated[float, Measure("m", low=0.3, high=100.0)] = 3.0
+    """Length of the cord from the plug, one way."""
     transformer: Transformer | None = None
     """The transformer that stands before the circuit, if any."""
 

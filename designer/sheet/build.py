@@ -9,7 +9,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from designer.results import Check, Design, FaultCase, Quantity
 from designer.sheet.cautions import cautions, danger, deferral, drawn_live, hazard_line
-from designer.sheet.choices import choices
+from designer.sheet.choices import choices, printed
 from designer.sheet.facts import facts_of, kind_of
 from designer.sheet.headline import figures, require, telling, written
 from designer.sheet.own_words import own_lines
@@ -23,6 +23,7 @@ from designer.sheet.points import (
     waveform_points,
 )
 from designer.sheet.ratings import check_table, part_names
+from designer.sheet.spread_section import told as told_spread
 from designer.sheet.text import allowed, delay, show, told, used, words
 from designer.sheet.troubles import troubles
 from designer.sheet.worked import groups
@@ -50,7 +51,9 @@ SECTIONS = (
     (Section(id="own-parts", title="Your own parts"), False),
     (Section(id="waveforms", title="Waveforms"), False),
     (Section(id="characteristic", title="Control characteristic"), False),
+    (Section(id="tolerance", title="Tolerance"), False),
     (Section(id="heat", title="Heat"), True),
+    (Section(id="earthing", title="Insulation and earth"), True),
     (Section(id="first-power", title="Steps to first power"), True),
     (Section(id="faults", title="Faults"), False),
     (Section(id="worked", title="Worked calculations"), False),
@@ -86,6 +89,7 @@ def context(design: Design) -> dict[str, object]:
         "sections": sections(design),
         "deferral": deferral(facts), "hazard_line": hazard_line(facts), "danger": danger(facts),
         "cautions": cautions(design), "drawn_live": drawn_live(facts), "facts": facts, "meters": meters(design),
+        "tolerance": told_spread(design.spread, design.corners),
         "failed": unexplained(design), "checked": check_table(design), "sag": sag_points(design),
         "figures": figures(design, frequency), "frequency": frequency, "pictures": pictures(design, frequency),
         "parts": [row(part) for part in design.parts] if design.ready else [],
@@ -99,7 +103,7 @@ def context(design: Design) -> dict[str, object]:
         "compared": compared(design, frequency),
         "fault_groups": fault_groups(design),
         "own": None if design.own is None else own_lines(design.own),
-        "troubles": troubles(design), "choices": {choice.id: choice for choice in choices(design, frequency)},
+        "troubles": troubles(design), "earthing": printed(design.earthing, frequency), "choices": {choice.id: choice for choice in choices(design, frequency)},
     }
 
 
@@ -109,6 +113,10 @@ def sections(design: Design) -> list[Section]:
     Each table of its own has a section after the characteristic; without a characteristic there is none.
     """
     absent = set() if design.constants else {"motor"}
+    if not design.earthing:
+        absent.add("earthing")
+    if not design.corners:
+        absent.add("tolerance")
     if design.characteristic is None:
         absent.add("characteristic")
     if design.own is None:

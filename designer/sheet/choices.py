@@ -25,7 +25,12 @@ class Choice:
 
 def choices(design: Design, frequency: Quantity | None) -> tuple[Choice, ...]:
     """Every table of the design that has a row."""
-    return tuple(_choice(n, table, frequency) for n, table in enumerate(design.tables, 1) if table.rows)
+    return printed(design.tables, frequency)
+
+
+def printed(tables: tuple[Table, ...], frequency: Quantity | None) -> tuple[Choice, ...]:
+    """Every table that has a row, as printed."""
+    return tuple(_choice(n, table, frequency) for n, table in enumerate(tables, 1) if table.rows)
 
 
 def _choice(n: int, table: Table, frequency: Quantity | None) -> Choice:

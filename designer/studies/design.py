@@ -17,12 +17,15 @@ from designer.project.kinds import CIRCUIT_KINDS, CircuitKind
 from designer.project.model import Project
 from designer.results import Check, Design, OperatingPoint, Part, Quantity, Reason
 from designer.studies import choke_choice, facts
+from designer.studies.balances import balances, winding_heat
 from designer.studies.characteristic import characteristic
 from designer.studies.conditions import State
 from designer.studies.corners import surveyed_corners
+from designer.studies.earthing import earthing
 from designer.studies.faults import faults
 from designer.studies.fitted import Characterised, completed
 from designer.studies.from_readings import told_design
+from designer.studies.fuse_coordination import coordination
 from designer.studies.groups import Settings
 from designer.studies.line_harmonics import line_checks
 from designer.studies.own_parts import with_own_parts
@@ -76,7 +79,9 @@ def _designed(
         sources=facts.sources(made.parts, made.checks, found.circuit.formulas),
         headline=facts.headline(found, project, point, built), texts=texts, pins=pins(kind),
         constants=facts.constants(found, project), sag=facts.sag(found),
-        tables=tuple(table for one in sides for table in one.tables), corners=surveyed_corners(found),
+        tables=tuple(table for one in sides for table in one.tables), earthing=earthing(made.scene, built),
+        coordination=coordination(made.scene, built, made.parts), balances=balances(found, point),
+        winding_heat=winding_heat(found, point), corners=surveyed_corners(found),
         spread=_spread(project, made, read, progress),
     )
 

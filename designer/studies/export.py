@@ -128,6 +128,7 @@ def design_json(design: Design) -> dict[str, Any]:
             {"share": quantity(part), "output_torque": quantity(torque), "output_speed": quantity(speed)}
             for part, torque, speed in design.sag],
         "tables": [_table(table) for table in design.tables],
+        "earthing": [_table(table) for table in design.earthing] if design.ready else [],
         "checks": [_check(check) for check in design.checks],
         "assumptions": [{"text": a.text, "mark": a.mark} for a in design.assumptions],
         "warnings": [{"code": w.code, "message": w.message} for w in design.warnings],
@@ -135,6 +136,7 @@ def design_json(design: Design) -> dict[str, Any]:
                     "first": f.first, "ends_by": f.ends_by, "notice": f.notice} for f in design.faults],
         "thermal": [[{"name": n.name, "temperature": {"value": n.temperature, "unit": "degC"}} for n in stack]
                     for stack in design.thermal] if design.ready else [],
+        **_tolerance(design),
         "sources": list(design.sources),
         **({} if design.own is None else {"own_parts": own_rows(design.own)}),
         **building,
@@ -150,6 +152,13 @@ def own_rows(own: OwnParts) -> list[dict[str, Any]]:
         return None if isinstance(value, float) and not math.isfinite(value) else value
 
     return [{name: plain(value) for name, value in vars(row).items()} | {"used": plain(row.used)} for row in own.rows]
+
+
+def _tolerance(design: Design) -> dict[str, Any]:
+    """The corners, and Monte Carlo where it was run."""
+    from designer.studies.spread_json import corners_json, spread_json
+
+    return {"corners": corners_json(design.corners), "tolerance": spread_json(design.spread) if design.spread else None}
 
 
 def _power_step(step: Any) -> dict[str, Any]:

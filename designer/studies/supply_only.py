@@ -17,10 +17,13 @@ from designer.project.model import Project
 from designer.quantities import engineering
 from designer.results import Assumption, Design, OperatingPoint, Quantity, Reason
 from designer.studies import choke_choice, facts
+from designer.studies.balances import balance
+from designer.studies.earthing import earthing
 from designer.studies.fault_table import answered
 from designer.studies.feeds import feed_of, likely_feed
 from designer.studies.field_design import field_design
 from designer.studies.field_only import solve_field
+from designer.studies.fuse_coordination import coordination
 from designer.studies.groups import Group, voltages
 from designer.studies.line_harmonics import line_checks
 from designer.studies.power import power
@@ -88,10 +91,13 @@ def supply_only(kind: CircuitKind, project: Project) -> Design:
         assumptions=(*project.assumptions(), *(a for one in sides for a in one.assumptions), *_assumed(held)),
         warnings=notes, worked=tuple(step for one in sides for step in one.worked),
         thermal=built.thermal if built else (),
+        earthing=earthing(scene, built),
         faults=answered(scene, built, (case for name in kind.sides for case in side(name).faults(scene, built))),
         first_power=first_power(project, point), wiring=wiring(kind, parts, project, texts),
         sources=facts.sources(parts, checks, CIRCUIT.formulas), headline=_headline(project, point, built),
-        texts=texts, tables=tuple(table for one in sides for table in one.tables))
+        texts=texts, tables=tuple(table for one in sides for table in one.tables),
+        coordination=coordination(scene, built, parts),
+        balances=tuple(one for one in (balance(point, at="at the load, nominal supply"),) if one))
 
 
 def first_feed(project: Project) -> Feed:
