@@ -2,8 +2,8 @@
 
 The public face: ``load`` reads a project file, ``characterise`` fits a motor to its readings, ``solve`` finds
 one operating point, ``design`` works out everything the build sheet prints, ``check`` holds the user's own parts
-against the stresses, ``compare`` holds a target against every circuit, ``explain`` tells one formula. Each is
-imported when it is first used, so that ``import designer`` costs nothing.
+against the stresses, ``compare`` holds a target against every circuit, ``spread`` tells how far builds lie apart,
+``explain`` tells one formula. Each is imported when it is first used, so that ``import designer`` costs nothing.
 """
 
 from __future__ import annotations
@@ -19,8 +19,9 @@ if TYPE_CHECKING:
     from designer.studies.design import design
     from designer.studies.explain import explain
     from designer.studies.solve import solve
+    from designer.studies.spread import spread
 
-__all__ = ["characterise", "check", "compare", "design", "explain", "load", "solve"]
+__all__ = ["characterise", "check", "compare", "design", "explain", "load", "solve", "spread"]
 
 _HOMES = {
     "characterise": "designer.studies.characterise",
@@ -30,6 +31,7 @@ _HOMES = {
     "explain": "designer.studies.explain",
     "load": "designer.project.loading",
     "solve": "designer.studies.solve",
+    "spread": "designer.studies.spread",
 }
 
 

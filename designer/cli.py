@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from designer.errors import InputError, Unreachable
-from designer.output import Destination, json_text, write_all
+from designer.output import Destination, Progress, json_text, write_all
 
 if TYPE_CHECKING:
     from designer.project import Project
@@ -71,12 +71,9 @@ def _file(name: str) -> Path:
     wanted = name[len(EXAMPLE):]
     if wanted not in known:
         near = difflib.get_close_matches(wanted, known, n=1)
-        raise InputError("FILE", name, ", ".join(f"{EXAMPLE}{stem}" for stem in known), _meant(near))
+        raise InputError("FILE", name, ", ".join(f"{EXAMPLE}{stem}" for stem in known),
+                         f"Did you mean {near[0]}?" if near else "")
     return folder / f"{wanted}.toml"
-
-
-def _meant(near: Sequence[str]) -> str:
-    return f"Did you mean {near[0]}?" if near else ""
 
 
 def _new(args: argparse.Namespace) -> Outcome:
@@ -146,7 +143,7 @@ def _design(args: argparse.Namespace) -> Outcome:
     from designer.studies.design import design
     from designer.studies.export import design_json
 
-    made = design(project)
+    made = design(project, progress=Progress(sys.stderr).told)
     text, data, status = design_tables(made), design_json(made), _status(made.ready)
     if args.output is None:
         return Outcome(text=text, data=data, status=status)
@@ -185,6 +182,17 @@ def _check(args: argparse.Namespace) -> Outcome:
     return _with_page(outcome, args, "check_page.build_check", found)
 
 
+def _tolerance(args: argparse.Namespace) -> Outcome:
+    project = _project(args.file, "design")
+    from designer.sheet.spread_text import spread_tables
+    from designer.studies.spread import spread_design
+    from designer.studies.spread_json import spread_json
+
+    made = spread_design(project, samples=args.samples, seed=args.seed, progress=Progress(sys.stderr).told)
+    outcome = Outcome(text=spread_tables(made), data=spread_json(made.spread), status=_status(made.spread.sound))
+    return _with_page(outcome, args, "spread_page.build_spread", made)
+
+
 def _explain(args: argparse.Namespace) -> Outcome:
     from designer.studies import explain
 
@@ -195,38 +203,28 @@ def _explain(args: argparse.Namespace) -> Outcome:
 def _schema(args: argparse.Namespace) -> Outcome:
     from designer.project.schema import schema
 
-    made = schema()
-    return Outcome(text=json_text(made), data=made)
+    return Outcome(text=json_text(schema()), data=schema())
 
 
 VERBS: tuple[Verb, ...] = (
-    Verb(
-        name="new", help="write a commented project file for a circuit", run=_new, arguments=("circuit", "output"),
-        example="brushbench new triac-series",
-    ),
-    Verb(
-        name="pinout", help="what hangs on each connector pin, and how to wire it", run=_pinout,
-        arguments=("file", "output"), example="brushbench pinout example:washer-pins -o washer-pins.html",
-    ),
-    Verb(
-        name="characterise", help="the motor's constants from bench readings, each with its uncertainty",
-        run=_characterise, arguments=("file", "output"),
-        example="brushbench characterise example:fan-readings -o fan-readings.html",
-    ),
-    Verb(
-        name="solve", help="one operating point: waveform, currents, torque, speed, losses", run=_solve,
-        arguments=("file",), example="brushbench solve example:drill-press-reference",
-    ),
-    Verb(
-        name="design", help="component values, checks, build sheet and parts list", run=_design,
-        arguments=("file", "output"), example="brushbench design example:fan-fixed -o fan-fixed.html",
-    ),
+    Verb(name="new", help="write a commented project file for a circuit", run=_new, arguments=("circuit", "output"),
+         example="brushbench new triac-series"),
+    Verb(name="pinout", help="what hangs on each connector pin, and how to wire it", run=_pinout,
+         arguments=("file", "output"), example="brushbench pinout example:washer-pins -o washer-pins.html"),
+    Verb(name="characterise", help="the motor's constants from bench readings, each with its uncertainty",
+         run=_characterise, arguments=("file", "output"),
+         example="brushbench characterise example:fan-readings -o fan-readings.html"),
+    Verb(name="solve", help="one operating point: waveform, currents, torque, speed, losses", run=_solve,
+         arguments=("file",), example="brushbench solve example:drill-press-reference"),
+    Verb(name="design", help="component values, checks, build sheet and parts list", run=_design,
+         arguments=("file", "output"), example="brushbench design example:fan-fixed -o fan-fixed.html"),
     Verb(name="check", help="your own parts against the stresses at the worst corner", run=_check,
          arguments=("file", "output"), example="brushbench check example:fan-own-parts -o fan-own-parts.html"),
-    Verb(
-        name="compare", help="every circuit that could do it, side by side, ranked, with the reasons", run=_compare,
-        arguments=("file", "output"), example="brushbench compare example:fan-fixed -o fan-fixed-compared.html",
-    ),
+    Verb(name="tolerance", help="how far builds lie apart: Monte Carlo on the full model, and what matters most",
+         run=_tolerance, arguments=("file", "samples", "seed", "output"),
+         example="brushbench tolerance example:fan-fixed --samples 1000 -o fan-fixed-spread.html"),
+    Verb(name="compare", help="every circuit that could do it, side by side, ranked, with the reasons", run=_compare,
+         arguments=("file", "output"), example="brushbench compare example:fan-fixed -o fan-fixed-compared.html"),
     Verb(name="explain", help="one formula, or the list of all", run=_explain, arguments=("name",),
          example="brushbench explain copper-resistance"),
     Verb(name="schema", help="the JSON Schema of the project file, for editors", run=_schema, arguments=(),
@@ -237,6 +235,8 @@ _ARGUMENTS: dict[str, tuple[tuple[str, ...], dict[str, Any]]] = {
     "circuit": (("circuit",), {"metavar": "CIRCUIT", "help": "for instance triac-series"}),
     "file": (("file",), {"metavar": "FILE", "help": "project file, or example:NAME for one of the examples"}),
     "name": (("name",), {"metavar": "NAME", "nargs": "?", "help": "name of a formula; without it, the list"}),
+    "samples": (("--samples",), {"metavar": "N", "type": int, "help": "how many; 10000 or the file's unless told"}),
+    "seed": (("--seed",), {"metavar": "N", "type": int, "help": "the same seed gives the same samples"}),
     "output": (("-o", "--output"), {"metavar": "OUT", "help": "write to this file"}),
 }
 

@@ -5,11 +5,12 @@ from __future__ import annotations
 import json
 import os
 import tempfile
+import time
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, TextIO
 
 from designer.errors import InputError
 
@@ -83,3 +84,23 @@ def _refuse_clashes(files: Sequence[Destination], sources: Iterable[Path]) -> No
         if place in taken:
             raise InputError(str(file.path), taken[place], "a place of its own for each output")
         taken[place] = "another output of the same run"
+
+
+class Progress:
+    """Tells on a stream how many states have been solved, once that takes longer than people wait in silence."""
+
+    SILENT, BETWEEN = 2.0, 2.0     # s before the first line, and between lines
+
+    def __init__(self, stream: TextIO) -> None:
+        """Nothing told yet."""
+        self._stream, self._done, self._start, self._last = stream, 0, 0.0, 0.0
+
+    def told(self, states: int) -> None:
+        """Count ``states`` more."""
+        now = time.monotonic()
+        self._start = self._start or now
+        self._done += states
+        if now - self._start >= self.SILENT and now - self._last >= self.BETWEEN:
+            self._last = now
+            self._stream.write(f"tolerance: {self._done} states solved in {now - self._start:.0f} s\n")
+            self._stream.flush()

@@ -49,6 +49,7 @@ SECTIONS = (
     (Section(id="parts", title="Parts"), True),
     (Section(id="stresses", title="Ratings against stresses"), False),
     (Section(id="own-parts", title="Your own parts"), False),
+    (Section(id="coordination", title="Fuse coordination"), False),
     (Section(id="waveforms", title="Waveforms"), False),
     (Section(id="characteristic", title="Control characteristic"), False),
     (Section(id="tolerance", title="Tolerance"), False),
@@ -119,6 +120,8 @@ def sections(design: Design) -> list[Section]:
         absent.add("tolerance")
     if design.characteristic is None:
         absent.add("characteristic")
+    if not design.coordination:
+        absent.add("coordination")
     if design.own is None:
         absent.add("own-parts")
     found = []

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from designer.results import Check, Design, OperatingPoint, Part, Quantity, Rating, Reason, Step, Table
+from designer.results import Check, Design, OperatingPoint, Part, Quantity, Rating, Reason, Step, Table, ThermalNode
 from designer.studies.own_parts import OwnParts
 
 FORMAT = 1
@@ -106,6 +106,23 @@ def _table(table: Table) -> dict[str, Any]:
     }
 
 
+def _node(node: ThermalNode) -> dict[str, Any]:
+    told = {"name": node.name, "temperature": quantity(Quantity(node.temperature, "degC"))}
+    below = {"resistance": (node.resistance, "K/W"), "loss": (node.loss, "W")}
+    return told | {name: quantity(Quantity(value, unit)) for name, (value, unit) in below.items() if value is not None}
+
+
+def _coordination(one: Any) -> dict[str, Any]:
+    """A fuse's time-current lines and what it does."""
+    return {
+        "fuse": one.fuse, "conclusion": one.conclusion,
+        "lines": [{"name": line.name, "kind": line.kind, "current": [float(x) for x in line.x], "current_unit": "A",
+                   "time": [float(y) for y in line.y], "time_unit": "s"} for line in one.lines],
+        "answers": [{"question": question, "figures": told, "answer": verdict or None}
+                    for question, told, verdict in one.answers],
+    }
+
+
 def design_json(design: Design) -> dict[str, Any]:
     """A whole design; one that is not ready carries its stresses but nothing to build from."""
     building: dict[str, Any] = {
@@ -134,9 +151,13 @@ def design_json(design: Design) -> dict[str, Any]:
         "warnings": [{"code": w.code, "message": w.message} for w in design.warnings],
         "faults": [{"fault": f.fault, "group": f.group, "name": f.name, "figures": _named(f.figures),
                     "first": f.first, "ends_by": f.ends_by, "notice": f.notice} for f in design.faults],
-        "thermal": [[{"name": n.name, "temperature": {"value": n.temperature, "unit": "degC"}} for n in stack]
-                    for stack in design.thermal] if design.ready else [],
+        "thermal": [[_node(n) for n in stack] for stack in design.thermal] if design.ready else [],
         **_tolerance(design),
+        "winding_heat": [[_node(n) for n in stack] for stack in design.winding_heat],
+        "balances": [{"at": b.at, "input": quantity(Quantity(b.input, "W")),
+                      "losses": {name: quantity(Quantity(watts, "W")) for name, watts in b.losses},
+                      "useful": {b.useful[0]: quantity(Quantity(b.useful[1], "W"))}} for b in design.balances],
+        "coordination": [_coordination(one) for one in design.coordination],
         "sources": list(design.sources),
         **({} if design.own is None else {"own_parts": own_rows(design.own)}),
         **building,

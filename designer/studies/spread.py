@@ -11,7 +11,7 @@ from designer.errors import InputError
 from designer.project.model import Project
 from designer.project.spreads import Tolerance
 from designer.quantities import engineering
-from designer.results import Array, Part
+from designer.results import Array, Design, Part
 from designer.studies.corners import corner_of
 from designer.studies.fitted import Characterised
 from designer.studies.spread_inputs import CONTROL, completed_draws, inputs_of
@@ -32,16 +32,26 @@ def spread(
     ``samples`` and ``seed`` win over the file's. Raises ``InputErrors`` as ``design`` does, ``InputError`` where no
     motor turns or it does not turn at the setting.
     """
+    found: Spread = spread_design(project, samples=samples, seed=seed, progress=progress).spread
+    return found
+
+
+def spread_design(
+    project: Project, *, samples: int | None = None, seed: int | None = None, progress: Progress | None = None
+) -> Design:
+    """The design that carries the spread; errors as in ``spread``."""
     from designer.studies.design import design
 
     told = {name: value for name, value in (("samples", samples), ("seed", seed)) if value is not None}
+    for key, low, high in (("samples", 100, 1_000_000), ("seed", 0, 2**53)):
+        if not low <= told.get(key, low) <= high:
+            raise InputError(f"tolerance.{key}", told[key], f"a whole number from {low} to {high}")
     table = (project.tolerance or Tolerance()).model_copy(update=told)
     made = design(project.model_copy(update={"tolerance": table}), progress=progress)
     if made.spread is None:
         raise InputError("circuit.kind", project.circuit.kind, "a circuit whose motor turns at the setting",
                          "Nothing turns here whose speed could spread: see what design says.")
-    done: Spread = made.spread
-    return done
+    return made
 
 
 def spread_of(
@@ -92,7 +102,8 @@ class _Run:
         band = self.project.target.speed_band
         shares = sorted({*BANDS, *(() if band is None else (band,))})
         return Spread(
-            samples=asked.samples, seed=asked.seed, inputs=self.inputs, outputs=tuple(one for one, _, _ in outputs),
+            reachable=self.survey.reached, samples=asked.samples, seed=asked.seed,
+            inputs=self.inputs, outputs=tuple(one for one, _, _ in outputs),
             influences=ranked, explained=explained, asked=band,
             bands=tuple((share, float(np.mean(np.abs(speed / self.target - 1) <= share))) for share in shares),
             reached=float(np.mean(np.isfinite(self.reachable(trimmed)))), resolved=len(held.missed) + len(
@@ -136,6 +147,8 @@ class _Run:
         wanted = ("line", "armature") if self.survey.fixed.field is None else ("line", "armature", "field")
         rows += [(f"{name}_current_rms", f"{name} current, r.m.s.", "A", held.currents[name], singly.currents[name])
                  for name in wanted]
+        if np.allclose(held.currents["line"], held.currents["armature"], rtol=1e-9, equal_nan=True):
+            del rows[2]         # one path: the line's current is the armature's
         if self.model.has_heat:
             rows += [(f"winding_temperature_{name}", f"{name} winding", "degC", held.state[:, k], singly.state[:, k])
                      for k, name in ((1, "armature"), (2, "field")) if self.model.given[k - 1] is None]

@@ -40,7 +40,7 @@ class Input:
     def deviation(self) -> float:
         """Standard deviation: of a uniform law width/√12, of a normal one what truncation at 3 σ leaves."""
         if self.law == "uniform":
-            return (self.high - self.low) / np.sqrt(12.0)
+            return float((self.high - self.low) / np.sqrt(12.0))
         density = np.exp(-0.5 * SIGMAS**2) / np.sqrt(2 * np.pi)
         left = 1 - 2 * SIGMAS * density / (2 * float(ndtr(SIGMAS)) - 1)
         return float((self.high - self.low) / (2 * SIGMAS) * np.sqrt(left))
@@ -172,10 +172,12 @@ class Spread:
     """What Monte Carlo found: samples, seed, what spreads, outputs, influences and shares.
 
     ``bands``: share of the samples whose speed stays within that share of the target. ``reached``: share in which the
-    target can be reached at all. ``resolved`` samples were found one by one, ``unsolved`` ones not at all (a motor
-    that stands, runs away, or burns). ``explained`` by output: what the regression tells of its variance.
+    target can be reached at all; ``reachable``: whether it is at nominal. ``resolved`` states were found one by one,
+    ``unsolved`` samples have none (the motor stands, runs away, or burns). ``explained`` by output: how much of its
+    variance the regression tells.
     """
 
+    reachable: bool
     samples: int
     seed: int
     inputs: tuple[Input, ...]
@@ -189,3 +191,8 @@ class Spread:
     unsolved: int
     corners: tuple[Corner, ...]
     notes: tuple[str, ...]
+
+    @property
+    def sound(self) -> bool:
+        """True where the target is reached at nominal, and every sample has a steady state."""
+        return self.reachable and self.unsolved == 0

@@ -33,7 +33,7 @@ CLOSE, CLOSE_KELVIN = 1e-4, 0.02     # of the nominal torque; K
 STEP, STEP_KELVIN = 1e-3, 1.0        # of the differences that give the Jacobian
 SCALE_KELVIN = 100.0
 LONGEST = 0.5           # of the nominal value (or of 100 K): a step of the search is no longer
-AGAIN, RELEASED = 12, 0.5   # rounds of speed and temperatures apart, for what the joint search leaves
+AGAIN, RELEASED = 20, 0.5   # rounds of speed and temperatures apart, for what the joint search leaves
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -41,8 +41,9 @@ class Model:
     """What is solved: circuit, and where the heat goes (None: temperatures as given).
 
     ``given``: winding temperatures (°C) that the waveforms take whatever the losses bring. ``speed`` (rad/s) is the
-    motor's at the target. Draws are arrays by name: ``voltage``, ``frequency``, ``setting``, ``ambient`` (°C), and factors
-    ``friction``, ``load``, ``armature``, ``field`` (resistances), ``flux``, ``inductance``, ``feed`` (field's supply).
+    motor's at the target. Draws are arrays by name: ``voltage``, ``frequency``, ``setting``, ``ambient`` (°C), and
+    factors ``friction``, ``load``, ``armature``, ``field`` (resistances), ``flux``, ``inductance``, ``feed`` (the
+    field's supply).
     """
 
     circuit: Circuit
@@ -116,8 +117,9 @@ def _solved(model: Model, draws: Draws, points: Points) -> dict[str, Array]:
     return means
 
 
-def residuals(model: Model, draws: Draws, state: Array, *, unknown: Unknown, torque: float, slope: float = 0.0) -> tuple[
-        Array, dict[str, Array]]:
+def residuals(
+    model: Model, draws: Draws, state: Array, *, unknown: Unknown, torque: float, slope: float = 0.0
+) -> tuple[Array, dict[str, Array]]:
     """What is left of torque balance (share of ``torque``, N·m) and of both temperatures (shares of 100 K); the means.
 
     A setting beyond its range counts as the end of it and ``slope`` (shares a unit) further on.
@@ -238,7 +240,8 @@ def _alone(model: Model, draws: Draws, start: Start, unknown: Unknown) -> tuple[
     shared, flux = model.of(float(draws["inductance"][0])), float(draws["flux"][0])
     curve = shared.motor.curve
     shared = replace(shared, motor=replace(shared.motor, curve=replace(
-        curve, value=tuple(flux * k for k in curve.value), remanence=flux * curve.remanence)))
+        curve, value=tuple(flux * k for k in curve.value), remanence=flux * curve.remanence),
+        flux_reference=flux * shared.motor.flux_reference))
     state = start.state[None, :].copy()
     for _ in range(AGAIN):
         points = _points(model, draws, state, unknown)
@@ -247,7 +250,7 @@ def _alone(model: Model, draws: Draws, start: Start, unknown: Unknown) -> tuple[
             state[:, 0] = find_speed(model.circuit, shared, points)
         else:
             state[:, 0] = find_setting(model.circuit, shared, points)[0]
-        if not np.isfinite(state[0, 0]):
+        if not state[0, 0] > 0:      # it stands, runs away, or no setting holds it
             break
         left, means = residuals(model, draws, state, unknown=unknown, torque=start.torque)
         if np.abs(left[0, 1:]).max() <= CLOSE_KELVIN / SCALE_KELVIN:
