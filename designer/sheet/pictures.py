@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from designer.results import Design, Part, Quantity
 from designer.sheet.facts import facts_of, kind_of
@@ -26,13 +27,17 @@ class Pictures:
     waveforms: Drawing | None
     characteristic: Drawing | None
     heat: tuple[Drawing, ...]
+    windings: tuple[Drawing, ...] = ()
+    balances: tuple[Drawing, ...] = ()
+    coordination: tuple[tuple[Any, Drawing], ...] = ()      # a fuse's record and its plot
 
 
 def pictures(design: Design, frequency: Quantity | None) -> Pictures:
     """Draw all that the sheet shows of ``design``."""
     return Pictures(
         circuit=_circuit(design), waveforms=_waveforms(design, frequency),
-        characteristic=_characteristic(design, frequency), heat=_heat(design),
+        characteristic=_characteristic(design, frequency), heat=_heat(design), windings=_windings(design),
+        balances=_balances(design), coordination=_coordination(design),
     )
 
 
@@ -132,3 +137,24 @@ def _heat(design: Design) -> tuple[Drawing, ...]:
         embed(ladder(path), name=f"heat{n}", title=f"Heat path from {path[0].name}", description=spoken(path))
         for n, path in enumerate(design.thermal) if path
     )
+
+
+def _windings(design: Design) -> tuple[Drawing, ...]:
+    from designer.sheet.stack import ladder, spoken
+
+    return tuple(embed(ladder(path), name=f"winding{n}", title=f"Heat path of the {path[0].name} at the target",
+                       description=spoken(path)) for n, path in enumerate(design.winding_heat))
+
+
+def _balances(design: Design) -> tuple[Drawing, ...]:
+    from designer.sheet.balance_bar import bar, spoken
+
+    return tuple(embed(bar(one), name=f"balance{n}", title=f"Where the power goes {one.at}", description=spoken(one))
+                 for n, one in enumerate(design.balances))
+
+
+def _coordination(design: Design) -> tuple[tuple[Any, Drawing], ...]:
+    from designer.sheet.coordination_plot import plot, spoken
+
+    return tuple((one, embed(plot(one), name=f"fuse{n}", title=f"Time against current for fuse {one.fuse}",
+                             description=spoken(one))) for n, one in enumerate(design.coordination))

@@ -94,7 +94,7 @@ def _of_current(
     def switch(what: str) -> float:
         return float(group.stresses[f"switch_current_{what}"][index])
 
-    times = [(*_time(found, project, which, currents=currents, start=start, limit=limit), which)
+    times = [(*time_to_limit(found, project, which, currents=currents, start=start, limit=limit), which)
              for which, currents in (("armature", armature), ("field", (field, field)))]
     known = [row for row in times if row[0] is not None]
     worst = min(known, key=lambda row: row[0] or 0.0) if known else times[0]
@@ -119,7 +119,7 @@ def _collapsed(found: Survey, project: Project, group: Group, index: int) -> flo
     return voltages(project)[2] / (ohms + (float(points.field_resistance[index]) if found.fixed.field is None else 0.0))
 
 
-def _time(
+def time_to_limit(
     found: Survey, project: Project, name: str, *, currents: tuple[float, float], start: float, limit: float
 ) -> tuple[float | None, Step | None]:
     """Time to the limit: the shorter of the wire's own heating and the winding's time constant.
