@@ -12,6 +12,10 @@ from designer.tolerance.corner import Corner
 from designer.tolerance.draws import Spread
 
 
+SETTLED = "The same at the corners: supply, frequency, ambient, friction, control parts; temperatures settled"
+SURVEYED = "Least and greatest over the corners that the ratings are held to, each solved"
+
+
 @dataclass(frozen=True, kw_only=True)
 class Told:
     """Everything the section prints; without Monte Carlo the corners alone."""
@@ -26,14 +30,15 @@ class Told:
 
 def told(found: Spread | None, corners: Sequence[Corner] = (), *, plotted: bool = True) -> Told:
     """Shares, histograms, tables and notes; ``corners`` are those that the ratings are held to."""
-    held = spread_words.corners(corners, name="surveyed") if corners else None
+    held = spread_words.corners(corners, name="surveyed", caption=SURVEYED) if corners else None
     if found is None:
         return Told(found=False, corners=held)
     tables = [spread_words.outputs(found)]
     tables += [table for one in found.outputs if (table := spread_words.ranked(found, one)) is not None]
-    tables += [spread_words.corners(found.corners, name="settled"), spread_words.inputs(found)]
+    tables += [spread_words.corners(found.corners, name="settled", caption=SETTLED), spread_words.inputs(found)]
     return Told(found=True, shares=spread_words.shares(found), plot=_plot(found) if plotted else None,
-                tables=tuple(tables), notes=(*found.notes, f"Seed {found.seed} (PCG64): the same seed gives the same samples."), corners=held)
+                tables=tuple(tables), corners=held,
+                notes=(*found.notes, f"Seed {found.seed} (PCG64): the same seed gives the same samples."))
 
 
 def _plot(found: Spread) -> Drawing | None:

@@ -25,6 +25,7 @@ class Rows:
     caption: str
     heads: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    worded: bool = False     # cells of words, which may break
 
 
 def value(number: float, name: str, unit: str) -> str:
@@ -77,10 +78,9 @@ def most(found: Spread, one: Output) -> Influence | None:
 
 def inputs(found: Spread) -> Rows:
     """Everything that spreads with its law, and where that comes from."""
-    return Rows(id="spread-inputs", caption="What spreads, and where that is from",
-                heads=("input", "law", "from", "to", "source"),
-                rows=tuple((one.words, _law(one), _end(one, one.low), _end(one, one.high), one.source)
-                           for one in found.inputs))
+    rows = tuple((one.words, _law(one), _end(one, one.low), _end(one, one.high), one.source) for one in found.inputs)
+    return Rows(id="spread-inputs", caption="What spreads, and where that is from", worded=True, rows=rows,
+                heads=("input", "law", "from", "to", "source"))
 
 
 def _law(one: Input) -> str:
@@ -93,12 +93,12 @@ def _end(one: Input, end: float) -> str:
     return show(Quantity(end, one.unit)).replace("-", "−")
 
 
-def corners(some: Sequence[Corner], *, name: str = "corners") -> Rows:
+def corners(some: Sequence[Corner], *, name: str, caption: str) -> Rows:
     """The least and the greatest of every output, and at which corner."""
     rows = tuple((one.words, value(one.least, "", one.unit), one.least_at, value(one.greatest, "", one.unit),
                   one.greatest_at) for one in some)
-    return Rows(id=f"spread-{name}", caption="Least and greatest over the corners, each solved",
-                heads=("output", "least", "at", "greatest", "at"), rows=rows)
+    return Rows(id=f"spread-{name}", caption=caption, heads=("output", "least", "at", "greatest", "at"), rows=rows,
+                worded=True)
 
 
 def shares(found: Spread) -> tuple[str, ...]:

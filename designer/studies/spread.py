@@ -180,7 +180,7 @@ class _Run:
     def corner_words(self, by: Mapping[str, Input], name: str, end: int) -> str:
         """One end of one thing in words."""
         if name == "control":
-            return "control's parts at their " + ("upper ends" if end else "lower ends")
+            return "control parts high" if end else "control parts low"
         one = by[name]
         value = one.high if end else one.low
         if name == "friction":
