@@ -64,8 +64,7 @@ class Emission:
 class Demand:
     """Line current r.m.s. and crest (A), leakage as of ``earth_leakage``, what stands as X2 (F), the user's choice.
 
-    ``y_capacitance`` and ``inductance`` are None where the design chooses. ``touched_class_2``: a motor of class II
-    whose metal is touched and not earthed by its own design.
+    ``y_capacitance`` and ``inductance`` are None where the design chooses.
     """
 
     current: float

@@ -123,7 +123,8 @@ def front(
         current=demand.line_current, fuse_rating=link.rating, ambient=scene.box,
         let_through=fuse.let_through(link, prospective=demand.prospective), overloads=on_line(scene, link))
     wires = (conductors.cord(replace(inside, ambient=scene.ambient)), conductors.hook_up(inside, margins=margins))
-    return (main, fused, surge, *_x2(scene, others), *wires), link, through
+    across = _x2(scene, others)
+    return (main, fused, surge, *across, *_filter(scene, across[0]), *wires), link, through
 
 
 def given_fuse(project: Project) -> fuse.Given | None:
@@ -141,6 +142,17 @@ def _x2(scene: Scene, others: tuple[SideParts, ...]) -> tuple[Part, ...]:
         mains_high=voltages(project)[2], frequency=float(project.supply.frequency or 0.0), motor_power=power,
         other_capacitance=sum(made.capacitance for made in others)), margins=scene.margins)
     return (capacitor,) if bleeder is None else (capacitor, bleeder)
+
+
+def _filter(scene: Scene, x2: Part) -> tuple[Part, ...]:
+    """Choke and Y capacitors, where the file asks for a filter."""
+    if scene.project.line_filter is None:
+        return ()
+    from designer.parts import emi_filter
+    from designer.studies.earthing import filter_demand
+
+    assert x2.value is not None
+    return emi_filter.choose(filter_demand(scene, x2.value.value), margins=scene.margins)
 
 
 def _parts(scene: Scene) -> SideParts:
@@ -161,21 +173,33 @@ def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator
     yield ("plug, protective earth", "earth screw of the frame", f"{cord}, green-yellow (or green)",
            "first to make, last to break; longer than the others")
     yield "S1, first pole", fused, power, "the fuse stands in the line where the plug can go in only one way round"
-    switch = project.protection.thermal_switch
+    choke, switch = names.of("emi-choke"), project.protection.thermal_switch
+    line, neutral = (f"{choke}, line's winding", f"{choke}, neutral's winding") if choke else ("line rail", "neutral rail")
     if switch is not None and switch.breaks == "mains":
         yield fused, "thermal switch in the motor", power, "its leads are live"
-        yield "thermal switch in the motor", "line rail", power, "with a latching release: it closes when it cools"
+        yield "thermal switch in the motor", line, power, "with a latching release: it closes when it cools"
     else:
-        yield fused, "line rail", power, ""
+        yield fused, line, power, ""
+    yield from _filtered(names, power)
     yield from guarding(project)
     across = ", ".join(filter(None, (names.of(role) for role in ("varistor", "x2-capacitor"))))
     if across:
         yield "line rail", f"{across}, each", power, "their other ends to the neutral rail"
     if names.of("x2-bleeder"):
         yield "line rail", f"{names.of('x2-bleeder')}, in series", THIN, "the other end to the neutral rail"
-    yield "S1, second pole", "neutral rail", power, ""
+    yield "S1, second pole", neutral, power, ""
     yield ("earth screw of the frame", "motor frame, heatsink, metal box, each",
            f"{wire} or more, green-yellow", "a heatsink that is not earthed counts as live")
+
+
+def _filtered(names: Names, power: str) -> Iterator[Row]:
+    """The filter: from the choke's windings to the rails, and a Y capacitor from each rail to earth."""
+    choke, earth = names.of("emi-choke"), names.of("y-capacitor")
+    if not choke:
+        return
+    for rail in ("line", "neutral"):
+        yield f"{choke}, {rail}'s winding, other end", f"{rail} rail", power, "starts of both windings towards the mains"
+        yield f"{rail} rail", f"{earth}, one of the two", THIN, "Y2 alone; its other end to the earth screw of the frame"
 
 
 def thin(project: Project) -> str:
