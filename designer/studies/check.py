@@ -17,7 +17,7 @@ from designer.studies.own_parts import OwnParts, given_tables, own_parts
 #: keys that shape the waveforms or the losses: they stay where no design stands with the ratings of the file
 SHAPING = frozenset({"threshold_voltage", "slope_resistance", "on_resistance", "capacitance", "series_resistance",
                      "junction_to_case", "case_to_sink", "thermal_resistance", "gate_charge", "drive_voltage",
-                     "output_capacitance", "recovery_charge"})
+                     "output_capacitance", "recovery_charge", "foster"})
 
 
 @dataclass(frozen=True, kw_only=True)
