@@ -13,7 +13,7 @@ from designer.parts import plate
 from designer.parts.heatsink import BARE_CASE, heat_capacity
 from designer.parts.plate import BLACK
 from designer.results import FaultCase, Part, Quantity, ThermalNode
-from designer.studies.fault_motor import kick, stored
+from designer.studies.fault_motor import kick
 from designer.studies.field_only import winding_of
 from designer.studies.groups import voltages
 from designer.studies.sides import Power, Scene
@@ -122,7 +122,7 @@ def _pulled(scene: Scene, power: Power) -> Iterator[FaultCase]:
     if scene.kind.winding not in ("separate", "field-only"):
         return
     current = _flowing(scene)
-    coil = stored(winding_of(project), current)
+    coil = float(winding_of(project).inductance(0.0))       # unsaturated: the most that it can hold
     if not coil > 0 or not current > 0:
         return
     own = power.sides.get("field")

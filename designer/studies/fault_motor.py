@@ -170,7 +170,8 @@ def _returns(scene: Scene, found: Survey, power: Power) -> FaultCase:
     return FaultCase(
         fault="supply-returns", name="Supply gone and back, the main switch left on", figures=told,
         ends_by="the armature contactor, which lets go for good: it takes the start button again" if guarded else
-        "nothing in this design: a no-volt release as main switch where hands or tools are near",
-        first="nothing: it stays off" if guarded else "", notice="it stays off" if guarded else "")
+        "the no-volt release of the main switch: it stays off. Without that release it starts by itself",
+        first="nothing: it stays off" if guarded else "the hand in the machine, where the release is missing",
+        notice="it stays off" if guarded else "")
 
 

@@ -15,7 +15,7 @@ from designer.circuits.chopper_armature import CIRCUIT
 from designer.errors import InputError
 from designer.project import loads
 from designer.project.kinds import CIRCUIT_KINDS
-from designer.studies import bus_parts
+from designer.studies import bus_parts, fault_guard
 from designer.studies.facts import numbered
 from designer.studies.field_effect import effect
 from designer.studies.groups import Group
@@ -224,7 +224,8 @@ def test_field_faults_and_wires(mains):
     """A lead pulled off holds ½·L·I² (derived); the diode stands at the motor, behind relay and resistor."""
     made = FIELD.parts(mains)
     parts = numbered(made.parts)
-    cases = list(FIELD.faults(mains, Power(parts=parts, thermal=(), link=None, sides={"field": made}, box=50.0)))
+    power = Power(parts=parts, thermal=(), link=None, sides={"field": made}, box=50.0)
+    cases = [*FIELD.faults(mains, power), *fault_guard.faults(mains, power)]
     pulled = next(case for case in cases if "pulled off" in case.name)
     assert pulled.figures["energy"].value == pytest.approx(0.5 * 44e-3 * 16.0)
     lost = next(case for case in cases if "load on" in case.name)
