@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from designer.studies.balances import Balance
 
 _INK, _USE, _LOSS, _OTHER = "#16242e", "#cfdfe8", "#f0c9a8", "#e4e2da"
-_LEFT, _WIDE, _ROW = 196, 420, 24
+_NAMED, _LEFT, _WIDE, _ROW = 168, 292, 400, 24
 _LEAST = 0.02        # of the power taken in: losses below this share one row
 _LINE = f'stroke="{_INK}" stroke-width="1"'
 
@@ -44,7 +44,7 @@ def bar(balance: Balance) -> str:
         span = (max(left - watts, 0.0), left)
         body.append(_row(n, name, span, (scale, colour, balance.input)))
         left = span[0]
-    return (f'<svg viewBox="0 0 {_LEFT + _WIDE + 130} {height}"><g font-family="DejaVu Sans, sans-serif" '
+    return (f'<svg viewBox="0 0 {_LEFT + _WIDE + 6} {height}"><g font-family="DejaVu Sans, sans-serif" '
             f'font-size="12.5" fill="{_INK}">{"".join(body)}</g></svg>')
 
 
@@ -54,10 +54,11 @@ def _row(n: int, name: str, span: tuple[float, float], look: tuple[float, str, f
     y, (low, high) = 4 + n * _ROW, span
     watts = high - low
     guide = f'<path d="M{_LEFT + high * scale:.1f} {y - 6}v6" {_LINE} stroke-dasharray="2 2" fill="none"/>' if n else ""
-    return (f'<text x="{_LEFT - 8}" y="{y + 13}" text-anchor="end">{escape(name)}</text>{guide}'
+    said = f"{engineering(watts, 'W', 3)}, {100 * watts / whole:.3g} %"
+    return (f'<text x="{_NAMED}" y="{y + 13}" text-anchor="end">{escape(name)}</text>'
+            f'<text x="{_NAMED + 10}" y="{y + 13}">{said}</text>{guide}'
             f'<rect x="{_LEFT + low * scale:.1f}" y="{y}" width="{max(watts * scale, 1.0):.1f}" height="18" '
-            f'fill="{colour}" {_LINE}/>'
-            f'<text x="{_LEFT + _WIDE + 8}" y="{y + 13}">{engineering(watts, "W", 3)}, {100 * watts / whole:.3g} %</text>')
+            f'fill="{colour}" {_LINE}/>')
 
 
 def spoken(balance: Balance) -> str:

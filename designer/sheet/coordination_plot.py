@@ -4,9 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
-from designer.results import Array
 from designer.sheet.figures import BLUE, GREY, INK, RUST, STYLE, as_svg
 
 if TYPE_CHECKING:
@@ -33,9 +30,9 @@ def plot(given: Coordination) -> str:
 
     with matplotlib.rc_context(STYLE):
         rows = (len(given.lines) + 2) // 3
-        height = 5.2 + 0.22 * rows
+        height = 5.2 + 0.18 * rows
         figure = Figure(figsize=(7.4, height))
-        figure.subplots_adjust(left=0.11, right=0.975, top=1 - (0.12 + 0.22 * rows) / height, bottom=0.55 / height)
+        figure.subplots_adjust(left=0.11, right=0.975, top=1 - (0.1 + 0.18 * rows) / height, bottom=0.55 / height)
         axes = figure.subplots()
         axes.set_xscale("log")
         axes.set_yscale("log")
@@ -61,16 +58,9 @@ def _band(axes: Axes, given: Coordination) -> None:
     bounds = [line for line in given.lines if line.kind == "fuse"]
     if len(bounds) == 2:
         early, late = bounds
-        times = np.geomspace(min(early.y.min(), late.y.min()), min(early.y.max(), late.y.max()), 200)
-        axes.fill_betweenx(times, _at(times, early.x, early.y), _at(times, late.x, late.y), color="#cfdfe8", linewidth=0)
-    for line, dash in zip(bounds, ("-", "--"), strict=False):
+        axes.fill([*early.x, *late.x[::-1]], [*early.y, *late.y[::-1]], color="#cfdfe8", linewidth=0)
+    for line, dash in zip(bounds, ("-", "--") if len(bounds) == 2 else ("--",), strict=True):
         axes.plot(line.x, line.y, dash, color=BLUE, label=line.name)
-
-
-def _at(times: Array, x: Array, y: Array) -> Array:
-    """The current of a falling line at each of ``times``, straight between its points on both scales."""
-    order = np.argsort(y, kind="stable")
-    return np.asarray(np.exp(np.interp(np.log(times), np.log(y[order]), np.log(x[order]))))
 
 
 def _lines(axes: Axes, given: Coordination) -> None:

@@ -11,6 +11,7 @@ from designer.sheet.headline import written
 from designer.sheet.svg import Drawing, embed
 from designer.sheet.text import show, words
 
+_ROOM = 5              # nodes of a device's heat path: one scale for all
 _BY_MARKING = frozenset({
     "fuse", "dc-fuse", "switch", "varistor", "bridge", "flyback-diode", "field-diode", "clamp-diode", "gate-clamp",
     "gate-bypass-diode", "inrush-bypass", "field-relay", "armature-contactor", "rectifier-diode", "gate-diode",
@@ -142,8 +143,20 @@ def _heat(design: Design) -> tuple[Drawing, ...]:
 def _windings(design: Design) -> tuple[Drawing, ...]:
     from designer.sheet.stack import ladder, spoken
 
-    return tuple(embed(ladder(path), name=f"winding{n}", title=f"Heat path of the {path[0].name} at the target",
-                       description=spoken(path)) for n, path in enumerate(design.winding_heat))
+    return tuple(
+        embed(ladder(path, room=_ROOM), name=f"winding{n}", description=spoken(path),
+              title=f"Heat path of the {path[0].name} at the target: {_heated(design, path[0].name)}")
+        for n, path in enumerate(design.winding_heat))
+
+
+def _heated(design: Design, winding: str) -> str:
+    """What heats a winding at the target, loss by loss."""
+    of = winding.split()[0]
+    names = {f"copper_loss_{of}": "copper"} | ({"brush_loss": "brushes", "iron_loss": "iron"}
+                                               if of == "armature" else {})
+    told = [f"{word} {show(value, digits=3)}" for name, word in names.items()
+            if isinstance(value := design.operating_point.quantities.get(name), Quantity) and value.value > 0]
+    return ", ".join(told)
 
 
 def _balances(design: Design) -> tuple[Drawing, ...]:

@@ -12,13 +12,13 @@ _INK, _WARM = "#16242e", "#a8431f"
 _LINE = f'stroke="{_INK}" stroke-width="1.5"'
 
 
-def ladder(path: tuple[ThermalNode, ...]) -> str:
-    """Draw one heat path, hottest node first, as an SVG text.
+def ladder(path: tuple[ThermalNode, ...], *, room: int = 2) -> str:
+    """Draw one heat path, hottest node first, as an SVG text with room for at least so many nodes.
 
     Each node is a box with its temperature; between two boxes stand the resistance below the upper
     one and the loss that flows through it.
     """
-    width = _STEP * (len(path) - 1) + _BOX + 4
+    width = _STEP * (max(len(path), room) - 1) + _BOX + 4
     boxes = "".join(_node(n, node) for n, node in enumerate(path))
     between = "".join(_resistor(n, node) for n, node in enumerate(path[:-1]))
     return (

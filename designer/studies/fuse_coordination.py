@@ -225,8 +225,8 @@ def _instead(scene: Scene, seen: tuple[Stall, ...], missed: list[Stall]) -> str:
     least = min(missed, key=lambda stall: stall.line)
     times = [stall.time for stall in missed if stall.time is not None and math.isfinite(stall.time)]
     within = f", open within {_time(0.9 * min(times))}" if times else ""
-    told = [f"No fuse that carries the load ends every stall in time: of {len(seen)} stalls it does not see "
-            f"{len(missed)}, or sees too late."]
+    told = [f"No fuse that carries the load ends every stall in time: {len(missed)} of {len(seen)} it does not see, or "
+            "sees too late."]
     switch = scene.project.protection.thermal_switch
     told.append(
         "What would: a thermal switch in the winding, with a release that latches." if switch is None else
