@@ -258,6 +258,7 @@ class Design:
     sag: tuple[tuple[Quantity, Quantity, Quantity], ...] = ()
     tables: tuple[Table, ...] = ()
     earthing: tuple[Table, ...] = ()     # insulation and earth: a section of their own
+    earthing_worked: tuple[Step, ...] = ()   # the steps behind them
     coordination: tuple[Any, ...] = ()   # studies.fuse_coordination.Coordination: one a fuse
     balances: tuple[Any, ...] = ()       # studies.balances.Balance: where the power goes
     winding_heat: tuple[tuple[ThermalNode, ...], ...] = ()   # as thermal, for the motor's windings

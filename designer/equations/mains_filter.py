@@ -44,7 +44,9 @@ X_choke = var("X_choke", "ohm", "reactance of the choke, capacitive above its se
 C_filter = var("C_filter", "F", "capacitance that the disturbance meets", sign="nonnegative")
 R_ref = constant("R_ref", "ohm", "reference resistance on both sides", 50.0, "CISPR 17, from memory")
 A_filter = var("A_filter", "1", "insertion loss: voltage without over voltage with the filter", sign="nonnegative")
-B_filter = 2 * sp.pi * f_noise.symbol * C_filter.symbol
+B_filter = var("B_filter", "A/V", "susceptance of the capacitor with its leads, inductive above its resonance")
+l_leads = constant("l_leads", "H", "inductance of the capacitor and its leads, some 3 cm", 30e-9,
+                   "common practice, no source: 10 nH per centimetre")
 
 CHOKE_REACTANCE = Formula(
     name="choke-reactance-with-self-resonance",
@@ -54,12 +56,20 @@ CHOKE_REACTANCE = Formula(
     source="derived: the inductance with the winding's capacitance across it",
     holds_when="losses neglected; not at the self-resonance itself",
 )
+CAPACITOR_SUSCEPTANCE = Formula(
+    name="capacitor-susceptance-with-leads",
+    equation=equal(B_filter.symbol, 2 * sp.pi * f_noise.symbol * C_filter.symbol / (
+        1 - (2 * sp.pi * f_noise.symbol) ** 2 * l_leads.symbol * C_filter.symbol)),
+    variables=(B_filter, f_noise, C_filter, l_leads),
+    source="derived: capacitance and the leads' inductance in series",
+    holds_when="losses neglected; not at the resonance of the two itself",
+)
 INSERTION_LOSS = Formula(
     name="insertion-loss-of-choke-and-capacitor",
     equation=equal(A_filter.symbol, sp.sqrt(
-        (1 - X_choke.symbol * B_filter / 2) ** 2
-        + ((X_choke.symbol + R_ref.symbol**2 * B_filter) / (2 * R_ref.symbol)) ** 2)),
-    variables=(A_filter, X_choke, f_noise, C_filter, R_ref),
+        (1 - X_choke.symbol * B_filter.symbol / 2) ** 2
+        + ((X_choke.symbol + R_ref.symbol**2 * B_filter.symbol) / (2 * R_ref.symbol)) ** 2)),
+    variables=(A_filter, X_choke, B_filter, R_ref),
     source="derived: nodal equations of a source behind R_ref, the capacitor across it, the choke in series to a load "
            "of R_ref, against the same without both",
     holds_when="both sides 50 ohm, as filters are measured; a motor and the mains are neither, so a real circuit gains "

@@ -22,7 +22,8 @@ from designer.tables import marked, read
 SHORT_CORD = 2.0
 #: m, thickness of 1 oz copper
 OUNCE = 35e-6
-_OUTER, _INNER = 0.048, 0.024
+#: k of IPC-2221, A: outside and inside the board
+OUTER, INNER = 0.048, 0.024
 _RELIEF = "Strain relief; the earth conductor longer than the others, so that it tears last."
 _EARTH = ("Protective earth: the same cross-section, green-yellow, on a screw of its own (IEC 60364-5-54 Table 54.2, "
           "seen).")
@@ -264,7 +265,7 @@ def track_width(current: float, *, rise: float = 20.0, copper: float = OUNCE, in
     ``copper`` is its thickness, m. Above about 8 A take 70 µm or a soldered wire. Source: IPC-2221.
     """
     area = float(eq.TRACK_AREA(
-        I_track=current, k_track=_INNER if inside else _OUTER, dT_track=rise))
+        I_track=current, k_track=INNER if inside else OUTER, dT_track=rise))
     return math.ceil(round(area / copper * 1e4, 6)) * 1e-4
 
 

@@ -138,7 +138,8 @@ def stray(ring: Choke) -> Step:
 def insertion_loss(frequency: float, *, inductance: float, capacitance: float, resonance: float) -> float:
     """Give the insertion loss, dB, of choke and capacitor in a system of 50 ohm at a frequency (Hz)."""
     reactance = float(eq.CHOKE_REACTANCE(f_noise=frequency, L_filter=inductance, f_own=resonance))
-    return 20 * math.log10(float(eq.INSERTION_LOSS(X_choke=reactance, f_noise=frequency, C_filter=capacitance)))
+    susceptance = float(eq.CAPACITOR_SUSCEPTANCE(f_noise=frequency, C_filter=capacitance))
+    return 20 * math.log10(float(eq.INSERTION_LOSS(X_choke=reactance, B_filter=susceptance)))
 
 
 def losses(ring: Choke, *, y_value: float, x2: float) -> tuple[tuple[float, float, float], ...]:

@@ -52,6 +52,7 @@ def groups(design: Design) -> tuple[Group, ...]:
             Group(heading=_heading(part), lines=tuple(map(worked, part.worked)))
             for part in design.parts
         ]
+        found.append(Group(heading="Insulation and earth", lines=tuple(map(worked, design.earthing_worked))))
     return tuple(group for group in found if group.lines)
 
 

@@ -22,6 +22,7 @@ from designer.studies.characteristic import characteristic
 from designer.studies.conditions import State
 from designer.studies.corners import surveyed_corners
 from designer.studies.earthing import earthing
+from designer.studies.earthing_worked import earthing_steps
 from designer.studies.faults import faults
 from designer.studies.fitted import Characterised, completed
 from designer.studies.from_readings import told_design
@@ -80,6 +81,7 @@ def _designed(
         headline=facts.headline(found, project, point, built), texts=texts, pins=pins(kind),
         constants=facts.constants(found, project), sag=facts.sag(found),
         tables=tuple(table for one in sides for table in one.tables), earthing=earthing(made.scene, built),
+        earthing_worked=earthing_steps(made.scene, built),
         coordination=coordination(made.scene, built, made.parts), balances=balances(found, point),
         winding_heat=winding_heat(found, point), corners=surveyed_corners(found),
         spread=_spread(project, made, read, progress),

@@ -12,10 +12,11 @@ from designer.errors import InputError
 from designer.parts import earth_leakage, emi_filter, fuse, insulation, pcb_track, plug_and_cord, protective_earth
 from designer.parts.residual_current import BY_LINE
 from designer.quantities import engineering
-from designer.results import Quantity, Step, Table
+from designer.results import Quantity, Table
 from designer.studies.bench_gear import gear
 from designer.studies.groups import voltages
 from designer.studies.motor_lead import lead
+from designer.studies.rows import FREQUENCY_SPREAD
 from designer.studies.sides import Power, Scene
 from designer.tables import marked
 
@@ -50,7 +51,8 @@ def leakage_demand(scene: Scene) -> earth_leakage.Demand:
     elif own is not None and own.stationary:
         protection = "class-1-stationary"
     return earth_leakage.Demand(
-        mains_high=voltages(project)[2], frequency=float(project.supply.frequency or 0.0), protection=protection,
+        mains_high=voltages(project)[2], protection=protection,
+        frequency=float(project.supply.frequency or 0.0) * (1 + FREQUENCY_SPREAD),
         frame_capacitance=project.motor.frame_capacitance or 0.0)
 
 
@@ -127,7 +129,7 @@ def _leakage(scene: Scene) -> Table:
     return Table(
         name="earth-leakage", title="Earth leakage and residual-current device",
         columns=("state", "current", "limit", "of 15 mA", "verdict"), rows=tuple(rows),
-        note=f"Highest mains, capacitors at their upper tolerance (+20 %). Neutral open: a fuse, a switch or a broken wire "
+        note=f"Highest mains and frequency, capacitors at their upper tolerance (+20 %). Neutral open: a fuse, a switch or a broken wire "
              f"in one pole only puts the line's voltage on both poles through the load, so what hangs on the neutral "
              f"leaks too: open both poles together, and put no fuse into the neutral alone. Limit: {limit.meaning}, "
              f"{marked(limit.source, limit.mark)}. A residual-current device of 30 mA is sure not to trip below 15 mA "
@@ -179,7 +181,7 @@ def _protective(scene: Scene, built: Power) -> Table:
                   for role in ("supply-cord", "wire"))
     supply, length = scene.project.supply, scene.project.supply.cord_length
     core = plug_and_cord.core(length, cord, temperature=plug_and_cord.COLD).value
-    end = _found(scene, built).end.value
+    end = found_cord(scene, built).end.value
     through = fuse.let_through(built.link, prospective=end)
     rows: list[tuple[Quantity | str, ...]] = [
         ("least section in the cord", Quantity(protective_earth.area(cord), "m**2"), "as the line: IEC 60364-5-54 Table 54.2"),
@@ -204,7 +206,8 @@ def _protective(scene: Scene, built: Power) -> Table:
                       f"move the cord meanwhile. Supply: {engineering(supply.fault_current, 'A')} prospective current.")
 
 
-def _found(scene: Scene, built: Power) -> plug_and_cord.Found:
+def found_cord(scene: Scene, built: Power) -> plug_and_cord.Found:
+    """Give plug and cord behind the line fuse that was chosen."""
     assert built.link is not None
     cord = next(part.value.value for part in built.parts if part.role == "supply-cord" and part.value)
     return plug_and_cord.work_out(plug_and_cord.Demand(
@@ -213,17 +216,9 @@ def _found(scene: Scene, built: Power) -> plug_and_cord.Found:
         link=built.link))
 
 
-def cord_steps(scene: Scene, built: Power | None) -> tuple[Step, ...]:
-    """Give the worked steps of the cord; none without mains or parts."""
-    if built is None or built.link is None or not scene.alternating:
-        return ()
-    found = _found(scene, built)
-    return found.core, found.end, found.drop
-
-
 def _cord(scene: Scene, built: Power) -> Table:
     """Plug, voltage lost, prospective current at the far end, and whether the fuse opens there."""
-    found, link = _found(scene, built), built.link
+    found, link = found_cord(scene, built), built.link
     assert link is not None
     opens = "no gate known, or it need not open at all" if math.isinf(found.opens) else (
         "in time" if found.switched_off else "not in time: a shorter or thicker cord, or a residual-current device")

@@ -22,6 +22,7 @@ from designer.studies import facts
 from designer.studies.bench import around, dead
 from designer.studies.chopper_control import FREQUENCY, LIKELY_DIODE, LIKELY_HIGH, LIKELY_LOW, LOW_BUS
 from designer.studies.earthing import earthing
+from designer.studies.earthing_worked import earthing_steps
 from designer.studies.fault_table import answered
 from designer.studies.feeds import likely_feed
 from designer.studies.field_only import cell_of, resistance_at
@@ -80,7 +81,7 @@ def field_design(kind: CircuitKind, project: Project) -> Design:
         assumptions=(*project.assumptions(), *(a for one in sides for a in one.assumptions), *_open_loop()),
         warnings=(*point.warnings, *(w for one in sides for w in one.warnings)),
         worked=tuple(step for one in sides for step in one.worked), thermal=built.thermal if built else (),
-        earthing=earthing(scene, built),
+        earthing=earthing(scene, built), earthing_worked=earthing_steps(scene, built),
         faults=answered(scene, built, (case for name in kind.sides for case in side(name).faults(scene, built))),
         first_power=_first_power(project, point), wiring=wiring(kind, parts, project, texts),
         sources=facts.sources(parts, checks, CIRCUIT.formulas), headline=_headline(project, point, built),

@@ -19,6 +19,7 @@ from designer.results import Assumption, Design, OperatingPoint, Quantity, Reaso
 from designer.studies import choke_choice, facts
 from designer.studies.balances import balance
 from designer.studies.earthing import earthing
+from designer.studies.earthing_worked import earthing_steps
 from designer.studies.fault_table import answered
 from designer.studies.feeds import feed_of, likely_feed
 from designer.studies.field_design import field_design
@@ -91,7 +92,7 @@ def supply_only(kind: CircuitKind, project: Project) -> Design:
         assumptions=(*project.assumptions(), *(a for one in sides for a in one.assumptions), *_assumed(held)),
         warnings=notes, worked=tuple(step for one in sides for step in one.worked),
         thermal=built.thermal if built else (),
-        earthing=earthing(scene, built),
+        earthing=earthing(scene, built), earthing_worked=earthing_steps(scene, built),
         faults=answered(scene, built, (case for name in kind.sides for case in side(name).faults(scene, built))),
         first_power=first_power(project, point), wiring=wiring(kind, parts, project, texts),
         sources=facts.sources(parts, checks, CIRCUIT.formulas), headline=_headline(project, point, built),
