@@ -135,6 +135,7 @@ def _airless(scene: Scene, found: Survey) -> Iterator[FaultCase]:
     switch = scene.project.protection.thermal_switch
     yield FaultCase(
         fault="airflow-blocked", name="Air blocked at the motor: its fan moves nothing, the load goes on", figures=told,
+        first=f"the {'armature' if warm.armature[0] >= warm.field[0] else 'field'} winding's enamel",
         ends_by="nothing needs to: the class's limit is not passed"
         + ("" if any(p.running > p.standstill for p in around.paths) else
            " (the fan's help was not read, and the design counts without it)") if worst <= limit else
