@@ -11,7 +11,6 @@ from designer.sheet.svg import Drawing, embed
 from designer.tolerance.corner import Corner
 from designer.tolerance.draws import Spread
 
-
 SETTLED = "The same at the corners: supply, frequency, ambient, friction, control parts; temperatures settled"
 SURVEYED = "Least and greatest over the corners that the ratings are held to, each solved"
 

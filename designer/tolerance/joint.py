@@ -195,7 +195,7 @@ def found(model: Model, draws: Draws, start: Start, guess: Array, *, unknown: Un
     means = {name: np.concatenate([part[2][name] for part in parts]) for name in _MEANS}
     missed = np.flatnonzero(~_close(left))
     for k in missed:
-        state[k], left[k], one = _alone(model, _rows(draws, [k]), start, unknown)
+        state[k], left[k], one = found_alone(model, _rows(draws, [k]), start, unknown)
         for name in _MEANS:
             means[name][k] = one[name][0]
     currents = {name: np.sqrt(np.maximum(means[f"{name}_square"], 0.0)) for name in ("armature", "line", "field")}
@@ -235,7 +235,7 @@ def _block(model: Model, draws: Draws, start: Start, guess: Array, unknown: Unkn
     return state * start.scale, left, means
 
 
-def _alone(model: Model, draws: Draws, start: Start, unknown: Unknown) -> tuple[Array, Array, dict[str, Array]]:
+def found_alone(model: Model, draws: Draws, start: Start, unknown: Unknown) -> tuple[Array, Array, dict[str, Array]]:
     """One sample by the circuit's own root search and the temperatures in turn, its flux in its curve."""
     shared, flux = model.of(float(draws["inductance"][0])), float(draws["flux"][0])
     curve = shared.motor.curve

@@ -1,0 +1,1 @@
+"""Corners and Monte Carlo."""
