@@ -38,10 +38,12 @@ def _earth(scene: Scene, power: Power | None) -> FaultCase:
     """Frame without earth: what flows through a hand, with whole and with broken insulation."""
     project, high = scene.project, voltages(scene.project)[2]
     ohms = project.motor.insulation_resistance or UNREAD
-    caps = [(1 + Y_UPPER) * p.value.value for p in (power.parts if power else ())
-            if p.role == "y-capacitor" and p.value is not None and p.count]
+    # the neutral open ahead: both Y capacitors hang on the line then
+    filtered = sum(p.count * (1 + Y_UPPER) * p.value.value for p in (power.parts if power else ())
+                   if p.role == "y-capacitor" and p.value is not None)
     current = float(eq.FRAME_CURRENT(
-        V=high, f=float(project.supply.frequency or 0.0), R_ins=ohms, C_f=max(caps, default=0.0)))
+        V=high, f=float(project.supply.frequency or 0.0), R_ins=ohms,
+        C_f=filtered + (project.motor.frame_capacitance or 0.0)))
     link = power.link if power else None
     told = {"voltage of the frame, at most": Quantity(high, "V"),
             "current through a hand, insulation whole": Quantity(current, "A"),
@@ -49,7 +51,8 @@ def _earth(scene: Scene, power: Power | None) -> FaultCase:
     if link is not None:
         told["rating of the fuse, which does not see it"] = Quantity(link.rating, "A")
     return FaultCase(
-        fault="earth-off", name="Earth lead off" + (" (with Y capacitors)" if caps else ""), figures=told,
+        fault="earth-off", figures=told,
+        name="Earth lead off" + (", and the neutral open: both Y capacitors on the line" if filtered else ""),
         ends_by="a residual-current device of 30 mA, where there is one: it trips only once a person is the path")
 
 

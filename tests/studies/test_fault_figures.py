@@ -248,6 +248,22 @@ def test_the_frame_without_earth_and_the_covered_sink():
     assert float(eq.COVERED_SINK(T_a=313.15, P_sum=9.0, eps=0.9, A_out=0.02)) == pytest.approx(warm)
 
 
+def test_y_capacitors_and_the_windings_own_reach_the_hand(fan):
+    """2 × 2.2 nF + 20 % and 3 nF beside 120 MΩ at 253 V, 50 Hz: impedances side by side (derived)."""
+    from designer.results import Part
+    from designer.studies.fault_guard import faults
+
+    motor = fan.project.motor.model_copy(update={"frame_capacitance": 3e-9})
+    given = fan.project.model_copy(update={"motor": motor})
+    y = Part(role="y-capacitor", designator="C9", description="", count=2, value=Quantity(2.2e-9, "F"))
+    place = SimpleNamespace(project=given, found=fan.found, alternating=True, kind=SimpleNamespace(winding="series"))
+    one = next(faults(place, SimpleNamespace(parts=(y,), link=None, thermal=(), sides={})))
+    farad = 2 * 1.2 * 2.2e-9 + 3e-9
+    assert one.figures["current through a hand, insulation whole"].value == pytest.approx(
+        253.0 * abs(1 / 120e6 + 2j * math.pi * 50 * farad))
+    assert "Y capacitors" in one.name
+
+
 def test_a_covered_heatsink_is_never_cooler_than_a_free_one(walked):
     """With convection gone what is left must be hotter."""
     for made in walked.values():
