@@ -79,15 +79,15 @@ def _field(row: PartKey) -> tuple[Any, Any]:
     return Annotated[float, unit] | None, Field(default=None, description=row.meaning)
 
 
-def _model(name: str) -> type[Table]:
-    """The model of one table out of its keys."""
-    rows = [row for table in part_tables() if table.name == name for row in part_keys(table.kind)]
+@cache
+def _model(kind: str) -> type[Table]:
+    """The model of a kind of part out of its keys; tables of one kind share it."""
     keys: dict[str, Any] = {}
-    for row in rows:
+    for row in part_keys(kind):
         keys.setdefault(row.key, _field(row))
-    title = "".join(word.capitalize() for word in name.split("_"))
-    meaning = next(table.meaning for table in part_tables() if table.name == name)
-    return create_model(f"Own{title}", __base__=Table, __doc__=meaning, **keys)
+    title = "".join(word.capitalize() for word in kind.split("-"))
+    doc = f"Datasheet figures of a part at hand, of the kind {kind.replace('-', ' ')}."
+    return create_model(f"Own{title}", __base__=Table, __doc__=doc, **keys)
 
 
 def _parts() -> type[device.Parts]:
@@ -95,7 +95,7 @@ def _parts() -> type[device.Parts]:
     made: dict[str, Any] = {}
     for table in part_tables():
         if table.name not in device.Parts.model_fields:
-            made.setdefault(table.name, (_model(table.name) | None, Field(default=None, description=table.meaning)))
+            made.setdefault(table.name, (_model(table.kind) | None, Field(default=None, description=table.meaning)))
     return create_model("Parts", __base__=device.Parts, __doc__=device.Parts.__doc__, **made)
 
 

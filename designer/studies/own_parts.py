@@ -57,25 +57,33 @@ def own_parts(made: Design, project: Project, *, chosen: bool = True) -> OwnPart
     ``chosen`` is False where ``made`` is a design without the user's ratings.
     """
     bought = [part for part in made.parts if part.count]
-    roles = {part.role for part in bought}
-    there = tuple(dict.fromkeys(table.name for table in part_tables() if table.role in roles))
+    tables = _tables(bought)
+    there = tuple(dict.fromkeys(table.name for table in tables))
     given = given_tables(project)
     rows: list[OwnRow] = []
     for name in (name for name in given if name in there):
-        rows += _rows(name, bought, project, chosen)
+        rows += _rows([table for table in tables if table.name == name], bought, project, chosen)
     absent = tuple(name for name in given if name not in there) if bought else ()
     return OwnParts(rows=tuple(rows), absent=absent, there=there, chosen=chosen)
 
 
-def _rows(name: str, bought: Sequence[Part], project: Project, chosen: bool) -> Iterator[OwnRow]:
+def _tables(bought: Sequence[Part]) -> tuple[PartTable, ...]:
+    """The tables of the parts bought; [parts.switch] and [parts.freewheel] are the field's where it alone chops."""
+    roles = {part.role for part in bought}
+    alone = "field-switch" in roles and "switch" not in roles
+    return tuple(table for table in part_tables()
+                 if table.role in roles and (alone or table.kind not in ("switch-field", "diode-field")))
+
+
+def _rows(tables: Sequence[PartTable], bought: Sequence[Part], project: Project, chosen: bool) -> Iterator[OwnRow]:
     """All rows of one table: its values, its ratings, and the keys that nothing in this design is held against."""
+    name = tables[0].name
     own, told = getattr(project.parts, name), set()
-    for row in _held_rows(name, bought, project, chosen):
+    for row in _held_rows(tables, bought, project, chosen):
         told.add(row.key)
         yield row
-    roles = [table.role for table in part_tables() if table.name == name]
-    part = next(part for part in bought if part.role in roles)
-    for key in (key for table in part_tables() if table.name == name for key in part_keys(table.kind)):
+    part = next(part for part in bought if part.role in [table.role for table in tables])
+    for key in (key for table in tables for key in part_keys(table.kind)):
         given, feeds = getattr(own, key.key) is not None, key.sense == "feeds"
         if key.key in told or (given == feeds) or (feeds and key.words != "always"):
             continue
@@ -85,9 +93,11 @@ def _rows(name: str, bought: Sequence[Part], project: Project, chosen: bool) -> 
                      rating=key.key.replace("_", " "), source="", costs=costs)
 
 
-def _held_rows(name: str, bought: Sequence[Part], project: Project, chosen: bool) -> Iterator[OwnRow]:
-    own = getattr(project.parts, name)
-    for table in (table for table in part_tables() if table.name == name):
+def _held_rows(
+    tables: Sequence[PartTable], bought: Sequence[Part], project: Project, chosen: bool,
+) -> Iterator[OwnRow]:
+    own = getattr(project.parts, tables[0].name)
+    for table in tables:
         parts = [part for part in bought if part.role == table.role]
         yield from _of_values(table, own, parts)
         for part in parts:
@@ -95,7 +105,7 @@ def _held_rows(name: str, bought: Sequence[Part], project: Project, chosen: bool
             for key in part_keys(table.kind):
                 if key.sense not in _VALUES:
                     yield from rating_rows(
-                        key, own=getattr(own, key.key, None), part=held, table=name, chosen=chosen)
+                        key, own=getattr(own, key.key, None), part=held, table=table.name, chosen=chosen)
 
 
 def _of_values(table: PartTable, own: Any, parts: Sequence[Part]) -> Iterator[OwnRow]:
@@ -143,8 +153,8 @@ def own_reasons(held: OwnParts) -> tuple[Reason, ...]:
 
 def _told_by_design(row: OwnRow) -> bool:
     """True for the keys of device.py, whose ratings the design checks itself."""
-    return any(key.key == row.key and key.sense == "own"
-               for table in part_tables() if table.name == row.table for key in part_keys(table.kind))
+    return any(key.key == row.key and key.sense == "own" for table in part_tables()
+               if (table.name, table.role) == (row.table, row.role) for key in part_keys(table.kind))
 
 
 def _shown(row: OwnRow) -> str:
