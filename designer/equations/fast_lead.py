@@ -19,6 +19,19 @@ I_edge = var("I_edge", "A", "peak current to the frame during an edge", sign="no
 I_steady = var("I_steady", "A", "r.m.s. current to the frame", sign="nonnegative")
 f_sw = var("f_sw", "Hz", "switching frequency", sign="positive")
 
+Q_gate = var("Q_gate", "C", "total gate charge of the transistor", sign="positive")
+R_out = var("R_out", "ohm", "resistance of the gate loop at turn-off", sign="positive")
+V_plateau = var("V_plateau", "V", "plateau of the gate voltage, greatest", sign="positive")
+q_miller = constant("q_miller", "1", "share of the gate charge that moves the drain voltage", 0.4,
+                    "order of magnitude, from memory")
+
+TURN_OFF_RISE = Formula(
+    name="voltage-edge-at-turn-off",
+    equation=equal(t_edge.symbol, q_miller.symbol * Q_gate.symbol * R_out.symbol / V_plateau.symbol),
+    variables=(t_edge, q_miller, Q_gate, R_out, V_plateau),
+    source="derived: the Miller charge moved by the current that the plateau drives through the resistance to 0 V",
+    holds_when="enough current in the motor to charge the output capacitance in that time; else slower",
+)
 WAVE_VELOCITY = Formula(
     name="wave-velocity-in-a-lead",
     equation=equal(v_lead.symbol, c_light.symbol / sp.sqrt(epsilon.symbol)),

@@ -93,12 +93,12 @@ def limits(frequency: float, category: str) -> tuple[float, float]:
 
 
 def choke(demand: Demand, *, margins: Mapping[str, float]) -> Choke:
-    """Give the smallest choke for the current; ``InputError`` for ``filter`` or ``load.torque`` where none is."""
+    """Give the smallest choke for the current; ``InputError`` for ``line_filter`` or ``load.torque`` where none is."""
     allowed = share("choke_current", margins)[0]
     rows = [row for row in read("common_mode_chokes", Choke) if demand.current <= allowed * row.current]
     if not rows:
-        raise InputError("filter", f"{demand.current:.3g} A in the line", "chokes up to 25 A",
-                         "Take a filter outside this table, or leave [filter] out.")
+        raise InputError("line_filter", f"{demand.current:.3g} A in the line", "chokes up to 25 A",
+                         "Take a filter outside this table, or leave [line_filter] out.")
     fitting = [row for row in rows if demand.crest <= share("choke_saturation", margins)[0] * row.saturation]
     chosen = fitting[0] if fitting else rows[-1]      # none fits: its check fails and says so
     return chosen if demand.inductance is None else replace(chosen, inductance=demand.inductance)
@@ -107,20 +107,20 @@ def choke(demand: Demand, *, margins: Mapping[str, float]) -> Choke:
 def y_capacitance(demand: Demand) -> float:
     """Give one Y capacitor, F: the usual one or the largest that the leakage allows, rounded down.
 
-    Raises ``InputError`` for ``filter.y_capacitance`` on class II, where metal that is touched is not earthed.
+    Raises ``InputError`` for ``line_filter.y_capacitance`` on class II, where metal that is touched is not earthed.
     """
     if demand.leakage.protection == "class-2":
         raise InputError(
-            "filter.y_capacitance", "a motor of class II, whose metal is touched and has no protective earth",
-            "no Y capacitor", "A Y capacitor would put its current through whoever touches it: leave [filter] out, or "
-            "set motor.double_insulated to false and earth the frame.")
+            "line_filter.y_capacitance", "a motor of class II, whose metal is touched and has no protective earth",
+            "no Y capacitor", "A Y capacitor would put its current through whoever touches it: leave [line_filter] "
+            "out, or set motor.double_insulated to false and earth the frame.")
     if demand.y_capacitance is not None:
         return demand.y_capacitance
     most = min(USUAL_Y, earth_leakage.largest_y(demand.leakage))
     if most < LEAST_Y:
         raise InputError(
             "motor.frame_capacitance", engineering(demand.leakage.frame_capacitance, "F"),
-            "leakage that leaves room for a Y capacitor", "Leave [filter] out: the windings alone use up the limit.")
+            "leakage that leaves room for a Y capacitor", "Leave [line_filter] out: the windings use up the limit.")
     return at_most(most, "E6")
 
 
@@ -167,8 +167,8 @@ def _choke_part(ring: Choke, demand: Demand, y_value: float, margins: Mapping[st
                    share=allowed, source=f"{source}; {why}", at=demand.at),
             Rating(name="crest of the line current against saturation of the stray inductance",
                    limit=Quantity(ring.saturation, "A"), stress=Quantity(demand.crest, "A"),
-                   share=share("choke_saturation", margins)[0], source=source, at="running", remedy="A choke of more current: beyond this the stray inductance is lost, "
-                                        "not the common one.")),
+                   share=share("choke_saturation", margins)[0], source=source, at="running",
+                   remedy="A choke of more current: beyond this the stray inductance is lost, not the common one.")),
         worked=(line, Step(formula=eq.CORNER, note="common mode, both Y capacitors", inputs={
             "L_filter": ring.inductance, "C_filter": 2 * y_value}), Step(
                 formula=eq.CORNER, note="line to neutral, stray inductance and X2 capacitor", inputs={
@@ -197,8 +197,8 @@ def _y_part(demand: Demand, value: float, margins: Mapping[str, float]) -> Part:
                    source=why, at="high mains, neutral open"),
             earth_leakage.rating(found)),
         worked=found.steps,
-        if_wrong="Any other capacitor than Y2 can fail short and put the mains on the frame. Too large: whoever touches "
-                 "the frame with its earth lead off takes the current, and the residual-current device trips.",
+        if_wrong="Any other capacitor than Y2 can fail short and put the mains on the frame. Too large: whoever "
+                 "touches the frame with its earth lead off takes the current, and the residual-current device trips.",
         notes=("One from each rail to the earth screw of the frame. Never on metal that is touched and not earthed; "
                "never X2 in its place (IEC 60384-14, seen).",
                "With the earth lead off the frame floats to half the mains, and up to the whole where the neutral is "

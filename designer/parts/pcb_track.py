@@ -54,4 +54,5 @@ def track(name: str, current: float, *, copper: float = OUNCE, rise: float = RIS
 
 def said(copper: float, rise: float) -> str:
     """Give what the widths hold for, in words."""
-    return f"Copper {engineering(copper, 'm')} thick, {rise:g} K above the air in the box, one track by itself. {SOURCE}."
+    return (f"Copper {engineering(copper, 'm')} thick, {rise:g} K above the air in the box, one track by itself. "
+            f"{SOURCE}.")

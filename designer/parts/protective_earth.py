@@ -102,5 +102,7 @@ def tests(rated: float) -> tuple[tuple[BondTest, float], ...]:
 
 def sources() -> tuple[str, ...]:
     """Give what stands behind section and test."""
-    rows = (*read("protective_earths", Row), *read("bond_limits", BondTest), *read("separate_earths", Separate))
-    return tuple(dict.fromkeys(marked(row.source, row.mark) for row in rows))
+    told = [(row.source, row.mark) for row in read("protective_earths", Row)]
+    told += [(row.source, row.mark) for row in read("bond_limits", BondTest)]
+    told += [(row.source, row.mark) for row in read("separate_earths", Separate)]
+    return tuple(dict.fromkeys(marked(source, mark) for source, mark in told))

@@ -67,8 +67,8 @@ def supply(current: float, *, voltage: float, direct: bool) -> Supply:
     fitting = next((row for row in rows if row.power >= apparent.value * (1 - 1e-9)), None)
     why = ""
     if direct:
-        fitting, why = None, ("the line current has a direct component: it saturates the core, and neither an isolation "
-                              "nor a variable transformer is used")
+        fitting, why = None, ("the line current has a direct component: it saturates the core, and neither an "
+                              "isolation nor a variable transformer is used")
     elif fitting is None:
         why = f"more than {rows[-1].power:g} VA: none in this table"
     return Supply(apparent=apparent, current=current, size=fitting, refused=why)

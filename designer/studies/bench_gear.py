@@ -36,7 +36,8 @@ def _transformer(scene: Scene) -> tuple[tuple[Quantity | str, ...], ...]:
     peak = scene.worst("line_current_peak").value
     return (
         *rows,
-        ("isolation transformer, at least", Quantity(found.size.power, "V*A"), marked(found.size.source, found.size.mark)),
+        ("isolation transformer, at least", Quantity(found.size.power, "V*A"),
+         marked(found.size.source, found.size.mark)),
         ("variable transformer, rated current at least", Quantity(line.value, "A"), "r.m.s., harmonics counted"),
         ("crest of the line current behind it", Quantity(peak, "A"),
          "the transformer's impedance lowers it, and flattens the crest of the voltage"))
@@ -66,4 +67,4 @@ def _lamp(scene: Scene) -> tuple[tuple[Quantity | str, ...], ...]:
          f"filament hot {engineering(lamp.resistance.value, 'ohm', 3)}"),
         ("current behind it with the rotor jammed or a short, at most", Quantity(lamp.stalled.value, "A"), told),
         ("speed unloaded behind it", Quantity(lamp.free, "rad/s"),
-         "a lamp is no overspeed guard" if lamp.free > 0.5 * limit or math.isinf(limit) else "below half of the limit"))
+         "below half of the limit" if lamp.free <= 0.5 * limit < math.inf else "a lamp is no overspeed guard"))

@@ -85,14 +85,15 @@ def _distances(scene: Scene) -> Table:
     rows = tuple(row for pair in pairs if (row := _pair(*pair, nominal=nominal if scene.alternating else bus,
                                                         altitude=altitude)))
     factor, why = insulation.altitude_factor(altitude)
-    supply = ("" if scene.alternating else " The direct supply is taken to have the impulses of a mains of its voltage; "
-              "where it is fed from a higher mains without isolation, that mains counts.")
+    supply = ("" if scene.alternating else " The direct supply is taken to have the impulses of a mains of its "
+              "voltage; where it is fed from a higher mains without isolation, that mains counts.")
     return Table(
         name="distances", title="Distances through air and along surfaces",
         columns=("pair", "insulation", "working voltage", "pollution degree", "clearance", "creepage"), rows=rows,
         note=f"Overvoltage category II, material group III, IEC 60335-1 Tables 15 to 18 (read in a public "
-             f"transcription); reinforced: next impulse step and twice the creepage (from memory). Clearances carry the "
-             f"altitude factor {factor:g} for {altitude:g} m ({why}); creepages do not change with altitude.{supply}")
+             f"transcription); reinforced: next impulse step and twice the creepage (from memory). Clearances carry "
+             f"the altitude factor {factor:g} for {altitude:g} m ({why}); creepages do not change with "
+             f"altitude.{supply}")
 
 
 def _pair(
@@ -129,13 +130,13 @@ def _leakage(scene: Scene) -> Table:
     return Table(
         name="earth-leakage", title="Earth leakage and residual-current device",
         columns=("state", "current", "limit", "of 15 mA", "verdict"), rows=tuple(rows),
-        note=f"Highest mains and frequency, capacitors at their upper tolerance (+20 %). Neutral open: a fuse, a switch or a broken wire "
-             f"in one pole only puts the line's voltage on both poles through the load, so what hangs on the neutral "
-             f"leaks too: open both poles together, and put no fuse into the neutral alone. Limit: {limit.meaning}, "
-             f"{marked(limit.source, limit.mark)}. A residual-current device of 30 mA is sure not to trip below 15 mA "
-             f"only (IEC 61008, from memory): keep one machine well below, at most {100 * earth_leakage.ONE_MACHINE:.0f} "
-             f"% of it (common practice, no source). The fault current here is {device.shape}: {device.type} "
-             f"({device.mark}); behind an isolation transformer it does nothing.")
+        note="Highest mains and frequency, capacitors at their upper tolerance (+20 %). Neutral open: a fuse, a switch "
+             "or a broken wire in one pole only puts the line's voltage on both poles through the load, so what hangs "
+             "on the neutral leaks too: open both poles together, and put no fuse into the neutral alone. Limit: "
+             f"{limit.meaning}, {marked(limit.source, limit.mark)}. A residual-current device of 30 mA is sure not to "
+             "trip below 15 mA only (IEC 61008, from memory): keep one machine well below, at most "
+             f"{100 * earth_leakage.ONE_MACHINE:.0f} % of it (common practice, no source). The fault current here is "
+             f"{device.shape}: {device.type} ({device.mark}); behind an isolation transformer it does nothing.")
 
 
 def _could(demand: earth_leakage.Demand) -> float:
@@ -169,9 +170,10 @@ def _attenuation(scene: Scene, built: Power) -> Table:
     return Table(
         name="filter", title="What the line filter takes off",
         columns=("frequency", "to earth", "line to neutral", "limit, quasi-peak", "limit, average"), rows=tuple(rows),
-        note="Insertion loss between 50 ohm (CISPR 17, from memory), nominal values; limits of CISPR 14-1 for appliances at "
-             "the mains port (read in a public transcription). What this motor sends out is not known before it is "
-             "measured: brush noise is a property of brushes and commutator. No approval of radio disturbance.")
+        note="Insertion loss between 50 ohm (CISPR 17, from memory), nominal values, straight leads of 3 cm; limits of "
+             "CISPR 14-1 for appliances at the mains port (read in a public transcription). What this motor sends out "
+             "is not known before it is measured: brush noise is a property of brushes and commutator. No approval of "
+             "radio disturbance.")
 
 
 def _protective(scene: Scene, built: Power) -> Table:
@@ -184,7 +186,8 @@ def _protective(scene: Scene, built: Power) -> Table:
     end = found_cord(scene, built).end.value
     through = fuse.let_through(built.link, prospective=end)
     rows: list[tuple[Quantity | str, ...]] = [
-        ("least section in the cord", Quantity(protective_earth.area(cord), "m**2"), "as the line: IEC 60364-5-54 Table 54.2"),
+        ("least section in the cord", Quantity(protective_earth.area(cord), "m**2"),
+         "as the line: IEC 60364-5-54 Table 54.2"),
         ("least section of the bonds in the box", Quantity(protective_earth.area(wire), "m**2"), "as the wire inside"),
         ("least section where it runs by itself, protected", Quantity(protective_earth.area(
             cord, separate=True), "m**2"), "IEC 60364-5-54, seen"),
@@ -192,7 +195,8 @@ def _protective(scene: Scene, built: Power) -> Table:
          "IEC 60364-5-54, seen")]
     if math.isfinite(through):
         rows.append(("section that an earth fault behind the fuse asks for", Quantity(protective_earth.in_fault(
-            end, time=through / end**2).value, "m**2"), f"{engineering(end, 'A')} at the end of the cord, cut by the fuse"))
+            end, time=through / end**2).value, "m**2"),
+            f"{engineering(end, 'A')} at the end of the cord, cut by the fuse"))
     rows += [
         (f"reading from the plug's earth pin to the frame, cord of {length:g} m", Quantity(core, "ohm"),
          "expected, with clean joints"),
@@ -226,11 +230,13 @@ def _cord(scene: Scene, built: Power) -> Table:
         ("plug or coupler, at least", Quantity(found.plug.current, "A"), found.plug.what),
         ("line current, highest", Quantity(scene.worst("line_current_rms").value, "A"), ""),
         ("fuse", Quantity(link.rating, "A"), link.marking),
-        (f"one core of {scene.project.supply.cord_length:g} m, 70 °C", Quantity(found.core.value, "ohm"), "stranded, +10 %"),
+        (f"one core of {scene.project.supply.cord_length:g} m, 70 °C", Quantity(found.core.value, "ohm"),
+         "stranded, +10 %"),
         ("voltage lost in the cord", Quantity(found.drop.value, "1"),
          "fine" if found.drop.value <= plug_and_cord.MOST_DROP else "more than 3 %: a thicker cord"),
         ("prospective current at its end", Quantity(found.end.value, "A"), "least, impedances added as numbers"),
-        ("fuse opens there within", "the first half cycle" if found.opens < 0.01 else Quantity(found.opens, "s"), opens),
+        ("fuse opens there within",
+         "the first half cycle" if found.opens < 0.01 else Quantity(found.opens, "s"), opens),
         ("wanted in a plug circuit, at most", Quantity(found.wanted, "s"), "IEC 60364-4-41, from memory"))
     return Table(name="plug-and-cord", title="Plug and cord", columns=("what", "figure", "remark"), rows=rows,
                  note="The fuse stands in the machine: a fault in the cord itself is cut by the installation's own "
@@ -247,5 +253,6 @@ def _tracks(scene: Scene) -> Table:
             rows.append((what, Quantity(worst.value, "A"), Quantity(track.outer, "m"), Quantity(track.inner, "m"),
                          track.advice or "fine"))
     return Table(
-        name="tracks", title="Printed tracks", columns=("path", "current, r.m.s.", "outer layer", "inner layer", "advice"),
+        name="tracks", title="Printed tracks",
+        columns=("path", "current, r.m.s.", "outer layer", "inner layer", "advice"),
         rows=tuple(rows), note=pcb_track.said(board.copper, board.track_rise))

@@ -10,7 +10,7 @@ from designer.parts import conductors, earth_leakage, fast_lead, fuse, protectiv
 from designer.results import Step
 from designer.studies.earthing import found_cord, leakage_demand
 from designer.studies.groups import voltages
-from designer.studies.motor_lead import demand
+from designer.studies.motor_lead import demand, edges_of
 from designer.studies.sides import Power, Scene
 
 
@@ -50,4 +50,4 @@ def _lead(scene: Scene, built: Power | None) -> tuple[Step, ...]:
     asked = demand(scene, built)
     slowest = fast_lead.leads(asked)[-1]
     told = (slowest.velocity, slowest.critical, *((slowest.crest,) if slowest.crest is not None else ()))
-    return (*told, *(fast_lead.to_frame(asked) or ()))
+    return (*edges_of(built), *told, *(fast_lead.to_frame(asked) or ()))

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 
+from designer.equations.fast_lead import TURN_OFF_RISE
 from designer.parts import fast_lead
-from designer.parts.gate_values import WANTED_EDGE
+from designer.parts.gate_values import GENERIC, WANTED_EDGE
 from designer.quantities import engineering
-from designer.results import Quantity, Table
+from designer.results import Quantity, Step, Table
 from designer.studies.groups import voltages
 from designer.studies.sides import Power, Scene
 from designer.tables import marked
@@ -16,11 +17,28 @@ from designer.tables import marked
 USUAL_FRAME = 1e-9
 
 
+def edges_of(built: Power | None) -> tuple[Step, ...]:
+    """Give the steps of the voltage's rise at turn-off, s, one a gate drive; none where no transistor was chosen.
+
+    At turn-on the voltage falls no faster than what the gate resistor aims at.
+    """
+    parts = built.parts if built else ()
+    found = []
+    for on, off in (("gate-resistor", "gate-resistor-off"), ("field-gate-resistor", "field-gate-resistor-off")):
+        aimed = next((step.inputs for part in parts if part.role == on for step in part.worked
+                      if step.formula.name == "gate-resistance-for-an-edge"), None)
+        if aimed is None:
+            continue
+        ohms = [part.value.value for part in parts if part.role in (on, off) and part.value]
+        loop = 1 / sum(1 / one for one in ohms) + aimed["V_dr"] / GENERIC.peak_current
+        found.append(Step(formula=TURN_OFF_RISE, inputs={
+            "Q_gate": aimed["Q_g"], "R_out": loop, "V_plateau": aimed["V_pl"]}))
+    return tuple(found)
+
+
 def edge_of(built: Power | None) -> float:
-    """Give the shorter edge, s, of the gate drives chosen: what the gate resistors aim at, rounded down by nothing."""
-    steps = [step for part in (built.parts if built else ()) for step in part.worked
-             if step.formula.name == "gate-resistance-for-an-edge"]
-    return min((float(step.inputs["t_edge"]) for step in steps), default=WANTED_EDGE)
+    """Give the fastest edge, s: at turn-on as aimed at, at turn-off as the resistors give it."""
+    return min([WANTED_EDGE, *(step.value for step in edges_of(built))])
 
 
 def demand(scene: Scene, built: Power | None) -> fast_lead.Demand:
@@ -40,7 +58,7 @@ def lead(scene: Scene, built: Power | None) -> tuple[Table, ...]:
         return ()
     asked = demand(scene, built)
     rows: list[tuple[Quantity | str, ...]] = [
-        ("edge that the gate drive aims at", Quantity(asked.edge, "s"), f"{asked.bus / asked.edge / 1e9:.1f} V/ns")]
+        ("fastest edge of the gate drive", Quantity(asked.edge, "s"), f"{asked.bus / asked.edge / 1e9:.1f} V/ns")]
     for found in fast_lead.leads(asked):
         rows.append((f"{found.lead.name}: length at which the crest doubles", Quantity(found.critical.value, "m"),
                      marked(found.lead.source, found.lead.mark)))
@@ -60,7 +78,8 @@ def _frame(asked: fast_lead.Demand) -> tuple[tuple[Quantity | str, ...], ...]:
                  f"would give {engineering(usual, 'A', 2)}; give motor.frame_capacitance"),)
     peak, rms = steps
     return (("current into the frame in each edge, at most", Quantity(peak.value, "A"), "C·dv/dt, all of the winding"),
-            ("the same, r.m.s.", Quantity(rms.value, "A"), "adds to the earth leakage; a residual-current device may trip"))
+            ("the same, r.m.s.", Quantity(rms.value, "A"),
+             "adds to the earth leakage; a residual-current device may trip"))
 
 
 def _note(asked: fast_lead.Demand) -> str:

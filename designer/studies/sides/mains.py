@@ -174,7 +174,7 @@ def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator
            "first to make, last to break; longer than the others")
     yield "S1, first pole", fused, power, "the fuse stands in the line where the plug can go in only one way round"
     choke, switch = names.of("emi-choke"), project.protection.thermal_switch
-    line, neutral = (f"{choke}, line's winding", f"{choke}, neutral's winding") if choke else ("line rail", "neutral rail")
+    line, neutral = (f"{choke}, {pole}'s winding" if choke else f"{pole} rail" for pole in ("line", "neutral"))
     if switch is not None and switch.breaks == "mains":
         yield fused, "thermal switch in the motor", power, "its leads are live"
         yield "thermal switch in the motor", line, power, "with a latching release: it closes when it cools"
@@ -198,8 +198,8 @@ def _filtered(names: Names, power: str) -> Iterator[Row]:
     if not choke:
         return
     for rail in ("line", "neutral"):
-        yield f"{choke}, {rail}'s winding, other end", f"{rail} rail", power, "starts of both windings towards the mains"
-        yield f"{rail} rail", f"{earth}, one of the two", THIN, "Y2 alone; its other end to the earth screw of the frame"
+        yield f"{choke}, {rail}'s winding, other end", f"{rail} rail", power, "both windings start towards the mains"
+        yield f"{rail} rail", f"{earth}, one of the two", THIN, "Y2; its other end to the earth screw of the frame"
 
 
 def thin(project: Project) -> str:
