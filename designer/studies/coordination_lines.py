@@ -23,6 +23,7 @@ from designer.studies.stall import hottest_winding, thermal_class, time_to_limit
 SHORTEST, LONGEST = 1e-4, 1e4
 _SOON = 5e-3           # s: an I²t of a pulse is drawn as a current for that long
 _POINTS = 41
+_AROUND = 3.0          # times the stalls' currents: as far as a winding's limit is drawn
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -114,12 +115,12 @@ def of_windings(scene: Scene) -> Iterator[Line]:
         return
     stall = scene.stalled[0]
     limit, start = limits(thermal_class(scene.project)).locked, hottest_winding(found)
-    top = 4.0 * max(one.armature for one in scene.stalled)
-    if not top > 0:
+    low, high = (pick(one.armature for one in scene.stalled) for pick in (min, max))
+    if not low > 0:
         return
     for which in ("armature", "field") if found.fixed.field is None else ("armature",):
         points = []
-        for current in np.geomspace(0.05 * top, top, _POINTS):
+        for current in np.geomspace(low / _AROUND, _AROUND * high, _POINTS):
             rms = float(current)
             mean = rms * min(1.0, stall.mean_absolute / stall.rms if stall.rms > 0 else 1.0)
             time, _ = time_to_limit(found, scene.project, which, currents=(rms, mean), start=start, limit=limit)

@@ -10,6 +10,7 @@ from scipy.integrate import solve_ivp
 
 from designer.equations import thermal as eq
 from designer.equations import winding
+from designer.parts.transient_junction import Term, impedance
 
 ZERO = 273.15
 
@@ -46,6 +47,55 @@ def test_greatest_power_and_case_temperature() -> None:
     assert power == pytest.approx(125, abs=0.5)
     sink = eq.SINK_TEMPERATURE(T_a=25 + ZERO, P_sum=power, R_sa=0.5)
     assert eq.CASE_TEMPERATURE(T_s=sink, P=power, R_cs=0.1) - ZERO == pytest.approx(100, abs=0.5)
+
+
+def test_amplifier_stage() -> None:
+    """Jacob, Example 5.8, p. 238: 28 V, 4 Ω, peak 0.63·28 V: 4.41 A, 39.3, 38.9 and 19.552 W (notebook seen).
+
+    A pair takes the mean of half sines from the supply; a device's loss is the supply's less half the load's.
+    """
+    peak = 0.63 * 28.0 / 4.0
+    assert peak == pytest.approx(4.41, abs=0.005)
+    supply, load = 28.0 * peak / math.pi, 4.0 * peak**2 / 2
+    assert supply == pytest.approx(39.3, abs=0.05)
+    assert load == pytest.approx(38.9, abs=0.05)
+    device = round(supply) - load / 2
+    assert device == pytest.approx(19.552, abs=5e-4)
+    sink = eq.NEEDED_SINK(T_j=140 + ZERO, T_a=40 + ZERO, P=device, R_jc=2.1, R_cs=0.0, P_sum=device)
+    assert sink == pytest.approx(3.01459, abs=5e-6)
+
+
+def test_pulse_train_by_true_superposition() -> None:
+    """The pulses of Rashid, Example 17.1, by a chain with its Z(1 ms) and Z(0.5 ms), against a march (scipy solve_ivp).
+
+    The book's sum (28 … 26 K, companion notebook seen) is approximate: the first pulse it meets exactly, later
+    ones not, as it forgets what earlier pulses have left in slower terms.
+    """
+    terms, on, pause = _two_terms(0.035, 0.025), 1e-3, 0.5e-3
+    assert impedance(terms, time=on) == pytest.approx(0.035, rel=1e-9)
+    assert impedance(terms, time=pause) == pytest.approx(0.025, rel=1e-9)
+    edges, powers = np.cumsum([0.0, on, pause, on, pause, on, pause]), [800.0, 0.0, 1200.0, 0.0, 600.0, 0.0]
+    state, marched, summed = np.zeros(len(terms)), [], []
+    for begin, end, power in zip(edges[:-1], edges[1:], powers, strict=True):
+        found = solve_ivp(lambda _, y, p=power: [
+            (p * term.resistance - rise) / term.time_constant for term, rise in zip(terms, y, strict=True)],
+            (begin, end), state, method="DOP853", rtol=1e-11, atol=1e-12)
+        state = found.y[:, -1]
+        marched.append(float(state.sum()))
+        steps = np.diff([0.0, *powers[: len(marched)]])
+        summed.append(sum(float(jump) * impedance(terms, time=float(end - at))
+                          for jump, at in zip(steps, edges, strict=False)))
+    assert summed == pytest.approx(marched, rel=1e-6)
+    assert summed[0] == pytest.approx(28.0, rel=1e-9)
+    assert summed[4] != pytest.approx(41.0, abs=0.5)
+
+
+def _two_terms(at_pulse: float, at_pause: float) -> tuple[Term, ...]:
+    """A chain of 0.2 and 5 ms with given Z at 1 ms and at 0.5 ms (numpy, two equations)."""
+    times = np.array([0.2e-3, 5e-3])
+    share = -np.expm1(-np.array([[1e-3], [0.5e-3]]) / times)
+    found = np.linalg.solve(share, [at_pulse, at_pause])
+    return tuple(Term(resistance=float(r), time_constant=float(tau)) for r, tau in zip(found, times, strict=True))
 
 
 def test_pulse_train_by_the_simplified_sum() -> None:
