@@ -70,15 +70,23 @@ class DualSolution(ChopperSolution):
 
     @property
     def _together(self) -> Array:
-        """Mean of the product of both switch currents, A²: while both conduct; the field at its mean's inductance."""
+        """Mean of the product of both switch currents, A²: while both conduct.
+
+        The field's shape is that of its mean's inductance; where the armature's switch outlasts the field's, its
+        charge is the exact one, so that beside a steady armature current nothing is approximated.
+        """
         lap = np.minimum(self.loop.on_time, self.field_loop.on_time)
         henries = self.cell.winding.inductance(self.field_current.mean)
         armature = partial(_rising, self.current.first, self.loop, self.loop.inductance)
         field = partial(_rising, self.field_current.first, self.field_loop, henries)
         x, weight = np.polynomial.legendre.leggauss(NODES)
-        times = ((at + 1) / 2 * lap for at in x)
-        total = sum(part / 2 * armature(time) * field(time) for time, part in zip(times, weight, strict=True))
-        return np.asarray(total * lap / self.loop.period)
+        flows = [(part / 2, armature((at + 1) / 2 * lap), field((at + 1) / 2 * lap))
+                 for at, part in zip(x, weight, strict=True)]
+        one, two, both = (sum(part * value for part, value in row) for row in (
+            [(p, a) for p, a, _ in flows], [(p, f) for p, _, f in flows], [(p, a * f) for p, a, f in flows]))
+        told = self.field_current.switch_mean * self.loop.period / np.where(lap > 0, lap, 1.0)
+        missing = np.where(self.field_loop.on_time <= self.loop.on_time, told - two, 0.0)
+        return np.asarray((both + one * missing) * lap / self.loop.period)
 
     def field_shape(self) -> Mapping[str, float]:
         """Its mean is held; the ripple is that of its own chopper, A."""

@@ -228,7 +228,7 @@ def series_trace(loop: SeriesLoop, winding: Winding, steps: int = 180) -> tuple[
     return time, np.asarray(np.maximum(current, 0.0) * flows)
 
 
-def series_mean(loop: SeriesLoop, winding: Winding, of: Callable[[Array], Array], steps: int = 32) -> Array:
+def series_mean(loop: SeriesLoop, winding: Winding, of: Callable[[Array], Array], steps: int = 64) -> Array:
     """Give the mean over the period of a function of the current (A), its value at no current included."""
     state, flows = _traced(loop, winding, steps), (loop.on_voltage > 0) & (loop.on_time > 0)
     parts = [(np.maximum(part.current, 0.0), part.time * flows) for part in (state.on, state.off)]
