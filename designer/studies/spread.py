@@ -62,7 +62,7 @@ def spread_of(
     near = _near(survey)
     if project.tolerance is None or near is None:
         return None
-    inputs = inputs_of(project, survey, read)
+    inputs = inputs_of(project, survey, parts, read)
     run = _Run(project, survey, parts, inputs, progress)
     return run.done(project.tolerance, near)
 
@@ -194,6 +194,8 @@ class _Run:
                 "errors out, and leaves supply, ambient and load."]
         if any(one.name == "breakover" for one in self.inputs):
             made.append("The potentiometer is taken as set to its resistance: what its track is off is turned out.")
+        elif self.project.circuit.firing != "optocoupler" and self.survey.circuit.setting == "firing_angle":
+            made.append("No firing network could be chosen: the firing angle does not spread here.")
         if self.survey.fixed.motor.has_iron_loss:
             made.append("The eddy part of the iron loss is taken at the flux's factor times the speed.")
         return tuple(made)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -18,6 +19,9 @@ from designer.studies.rows import FREQUENCY_SPREAD, FRICTION_BOUNDS
 from designer.studies.survey import Survey
 from designer.tolerance.draws import SIGMAS, Input, spread_of
 
+if TYPE_CHECKING:
+    from designer.waveforms.firing_network import Network, Supply
+
 ASSUMED = {"armature": 0.03, "field": 0.01, "flux": 0.03, "inductance": 0.05}   # common practice, no source
 COOLER = 10.0            # K below the file's ambient, where it gives no lower one
 SUPPLY_ENDS, REGULATED_ENDS = 0.05, 0.02    # of a field's supply, of a regulated current; common practice, no source
@@ -30,10 +34,12 @@ _KEYS = {"armature": "armature_resistance", "field": "field_resistance", "flux":
 CONTROL = ("edge", "on_time", "field_setting", "breakover", "timing_capacitance", "timing_resistance")
 
 
-def inputs_of(project: Project, found: Survey, read: Characterised | None) -> tuple[Input, ...]:
-    """Everything that spreads, the supply first."""
+def inputs_of(
+    project: Project, found: Survey, parts: Sequence[Part], read: Characterised | None
+) -> tuple[Input, ...]:
+    """Everything that spreads, the supply first; of a breakover network that could not be chosen nothing does."""
     asked = project.tolerance or Tolerance()
-    made = [*_surroundings(project, asked, found), *_machine(project, asked, found, read), *_control(project, found)]
+    made = [*_surroundings(project, asked, found), *_machine(project, asked, found, read), *_control(project, found, parts)]
     return tuple(one for one in made if one.high > one.low)
 
 
@@ -112,7 +118,7 @@ def _fitted(read: Characterised, found: Survey) -> dict[str, float]:
     return {name: min(share, 0.99 / SIGMAS) for name, share in shares.items() if np.isfinite(share)}
 
 
-def _control(project: Project, found: Survey) -> Iterator[Input]:
+def _control(project: Project, found: Survey, parts: Sequence[Part]) -> Iterator[Input]:
     if found.circuit.setting == "firing_angle" and project.circuit.firing == "optocoupler":
         from designer.studies.triac_firing import detector
 
@@ -120,6 +126,8 @@ def _control(project: Project, found: Survey) -> Iterator[Input]:
         yield Input(name="edge", words="detector's edge", unit="s", law="uniform", low=-error, high=error,
                     source="zero-cross detector's worst error, as on the sheet")
     elif found.circuit.setting == "firing_angle":
+        if network_of(project, found, parts) is None:
+            return
         from designer.parts.breakover_values import CAPACITOR_TOLERANCE, GENERIC, RESISTOR_TOLERANCE
 
         yield Input(name="breakover", words="breakover voltage", unit="V", law="uniform", low=GENERIC.lowest,
@@ -159,36 +167,46 @@ def _fired(draws: Mapping[str, Array], project: Project, found: Survey, parts: S
 
     Frequency acts through ωC alone. A network that goes out gives the least output.
     """
+    from designer.waveforms.firing_network import fire
+    from designer.waveforms.firing_range import PERIODS
+
+    built = network_of(project, found, parts)
+    assert built is not None
+    nominal, supply, total = built
+    part = draws["timing_capacitance"] * draws["frequency"] / np.asarray(supply.frequency)
+    first = nominal.first_capacitance
+    network = replace(
+        nominal, capacitance=np.asarray(nominal.capacitance) * part,
+        first_capacitance=None if first is None else np.asarray(first) * part,
+        breakover_positive=draws["breakover"], breakover_negative=draws["breakover"])
+    fired = fire(network, supply=replace(supply, rms=draws["voltage"]), potentiometer=total * draws[
+        "timing_resistance"], most=PERIODS)
+    return np.nan_to_num(fired.positive, nan=found.circuit.setting_range(found.fixed)[1])
+
+
+def network_of(project: Project, found: Survey, parts: Sequence[Part]) -> tuple[Network, Supply, float] | None:
+    """The firing network of the parts chosen, what feeds it, and its resistance (Ω) at the target; None without."""
     from designer.parts import breakover_values as values
     from designer.studies.triac_firing import ON_RISE
-    from designer.waveforms.firing_network import Network, Supply, fire
-    from designer.waveforms.firing_range import PERIODS, resistance_for
+    from designer.waveforms.firing_network import Network, Supply
+    from designer.waveforms.firing_range import resistance_for
 
-    held, least = float(found.held.points.setting[1]), found.circuit.setting_range(found.fixed)[1]
     caps = [p.value.value for p in parts if p.role == "timing-capacitor" and p.value]
-    end = next((p.value.value for p in parts if p.role == "timing-resistor" and p.value), 0.0)
     if not caps:
-        return np.full(len(draws["voltage"]), held)
+        return None
+    held, least = float(found.held.points.setting[1]), found.circuit.setting_range(found.fixed)[1]
     double, device = project.circuit.firing_stages == 2, values.GENERIC
-    nominal = Network(
-        wiring="two-wire" if project.circuit.firing == "breakover-two-wire" else "three-wire", end_stop=end,
+    network = Network(
+        wiring="two-wire" if project.circuit.firing == "breakover-two-wire" else "three-wire", end_stop=0.0,
         capacitance=caps[0], first_capacitance=caps[0] if double else None,
         second_resistance=values.second_resistance(caps[0]) if double else 0.0, breakover_positive=device.typical,
         breakover_negative=device.typical, fold_back=device.fold_back, sustain_current=device.sustain_current)
     angles, ends = _extinctions(found, held, least)
-    frequency = float(project.supply.frequency or 0.0)
-    supply = Supply(rms=float(project.supply.voltage or 0.0), frequency=frequency,
-                    on_drop=found.fixed.switch.threshold + ON_RISE, firing_angles=angles, extinctions=ends)
-    total = resistance_for(replace(nominal, end_stop=0.0), supply=supply, angle=held)
-    if math.isnan(total):
-        return np.full(len(draws["voltage"]), held)
-    part = draws["timing_capacitance"] * draws["frequency"] / frequency
-    network = replace(
-        nominal, end_stop=0.0, capacitance=caps[0] * part, first_capacitance=caps[0] * part if double else None,
-        breakover_positive=draws["breakover"], breakover_negative=draws["breakover"])
-    fired = fire(network, supply=replace(supply, rms=draws["voltage"]), potentiometer=total * draws[
-        "timing_resistance"], most=PERIODS)
-    return np.nan_to_num(fired.positive, nan=least)
+    supply = Supply(
+        rms=float(project.supply.voltage or 0.0), frequency=float(project.supply.frequency or 0.0),
+        on_drop=found.fixed.switch.threshold + ON_RISE, firing_angles=angles, extinctions=ends)
+    total = resistance_for(network, supply=supply, angle=held)
+    return None if math.isnan(total) else (network, supply, total)
 
 
 def _extinctions(found: Survey, held: float, least: float) -> tuple[Array, Array]:

@@ -2,7 +2,6 @@
 
 import json
 import math
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -18,7 +17,7 @@ from designer.sheet.spread_text import spread_tables
 from designer.studies.design import design
 from designer.studies.export import design_json
 from designer.studies.spread import spread, spread_design
-from designer.studies.spread_inputs import completed_draws
+from designer.studies.spread_inputs import completed_draws, inputs_of
 from designer.studies.spread_json import spread_json
 from designer.studies.survey import survey
 from designer.studies.triac_firing import detector
@@ -101,15 +100,17 @@ def test_the_detectors_edge_moves_the_angle():
 
 def test_a_network_fires_where_its_parts_say():
     """Nominal parts give the setting held; at the corners the angles that the design itself found."""
-    text = FAN.replace('gate = "train"', 'firing = "breakover-three-wire"')
-    project = loads(text)
+    text = FAN.replace('gate = "train"', 'firing = "breakover-two-wire"')
+    project = loads(text.replace("[supply]", '[supply]\nprospective_current = "400 A"'))
     made = design(project)
-    found = replace(_surveyed(project))
+    found = _surveyed(project)
     rows = {"breakover": np.array([32.0, 36.0, 28.0]), "timing_capacitance": np.array([1.0, 1.1, 0.9]),
             "timing_resistance": np.ones(3), "voltage": np.array([230.0, 207.0, 253.0]), "frequency": np.full(3, 50.0)}
     angles = completed_draws(rows, project, found, made.parts)["setting"]
     assert angles[0] == pytest.approx(float(found.held.points.setting[1]), abs=math.radians(0.3))
     assert angles[2] < angles[0] < angles[1]
+    assert {"breakover", "timing_capacitance"} <= {one.name for one in inputs_of(project, found, made.parts, None)}
+    assert "breakover" not in {one.name for one in inputs_of(project, found, (), None)}
 
 
 def _surveyed(project):
