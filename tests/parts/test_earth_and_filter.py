@@ -69,7 +69,8 @@ def test_filter_is_chosen_by_leakage_and_current() -> None:
     """9.4 nF over 2 × 1.2 is 3.9 nF, rounded down to 3.3 nF of E6; 1.5 A within 0.8 × 2 A (common practice)."""
     choke, pair = emi_filter.choose(asked(), margins={})
     assert (choke.role, choke.marking, choke.ratings[0].share) == ("emi-choke", "2 A", 0.8)
-    assert pair.value is not None and pair.value.value == pytest.approx(3.3e-9)
+    assert pair.value is not None
+    assert pair.value.value == pytest.approx(3.3e-9)
     assert pair.count == 2
     assert all(r.stress.value <= r.share * r.limit.value for r in (*choke.ratings, *pair.ratings))
 
