@@ -91,6 +91,11 @@ temperature = "40 °C"               # highest, around motor and box; counts as 
 # threshold_voltage = "0.9 V"       # conducting drop = threshold + slope × current
 # slope_resistance = "45 mohm"
 
+# [tolerance]                       # design then spreads its builds too; brushbench tolerance does without it
+# samples = 10000
+# seed = 1
+# load = "10 %"                     # ends; of readings standard uncertainties: flux = "3 %", inductance = "5 %", …
+
 # [[pins]]                          # for pinout: a table a pair; "frame" is a pin too
 # pair = ["3", "4"]
 # resistance = "1.9 ohm"            # or "open"; of brushes turning = ["2.9 ohm", "4.7 ohm"], and repeated
