@@ -262,6 +262,7 @@ class Design:
     coordination: tuple[Any, ...] = ()   # studies.fuse_coordination.Coordination: one a fuse
     balances: tuple[Any, ...] = ()       # studies.balances.Balance: where the power goes
     winding_heat: tuple[tuple[ThermalNode, ...], ...] = ()   # as thermal, for the motor's windings
+    junctions: tuple[Any, ...] = ()      # studies.junction_curves.JunctionCurve: each device through a stall
     corners: tuple[Any, ...] = ()   # tolerance.corner.Corner: least and greatest at the corners surveyed
     spread: Any = None         # tolerance.draws.Spread: Monte Carlo, where it was asked for
     own: Any = None            # the user's own parts held against it, where the file gives some

@@ -29,6 +29,7 @@ class Pictures:
     characteristic: Drawing | None
     heat: tuple[Drawing, ...]
     windings: tuple[Drawing, ...] = ()
+    junctions: Drawing | None = None
     balances: tuple[Drawing, ...] = ()
     coordination: tuple[tuple[Any, Drawing], ...] = ()      # a fuse's record and its plot
 
@@ -38,7 +39,7 @@ def pictures(design: Design, frequency: Quantity | None) -> Pictures:
     return Pictures(
         circuit=_circuit(design), waveforms=_waveforms(design, frequency),
         characteristic=_characteristic(design, frequency), heat=_heat(design), windings=_windings(design),
-        balances=_balances(design), coordination=_coordination(design),
+        junctions=_junctions(design), balances=_balances(design), coordination=_coordination(design),
     )
 
 
@@ -157,6 +158,14 @@ def _heated(design: Design, winding: str) -> str:
     told = [f"{word} {show(value, digits=3)}" for name, word in names.items()
             if isinstance(value := design.operating_point.quantities.get(name), Quantity) and value.value > 0]
     return ", ".join(told)
+
+
+def _junctions(design: Design) -> Drawing | None:
+    from designer.sheet.junction_plot import plot, spoken
+
+    given = design.junctions
+    return embed(plot(given), name="junctions", title="Junction temperatures through a stall that begins on the warm "
+                 "heatsink: the peak of each pulse", description=spoken(given)) if given and design.ready else None
 
 
 def _balances(design: Design) -> tuple[Drawing, ...]:

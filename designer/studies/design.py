@@ -28,6 +28,7 @@ from designer.studies.fitted import Characterised, completed
 from designer.studies.from_readings import told_design
 from designer.studies.fuse_coordination import coordination
 from designer.studies.groups import Settings
+from designer.studies.junction_curves import curves, start_checks
 from designer.studies.line_harmonics import line_checks
 from designer.studies.own_parts import with_own_parts
 from designer.studies.power import power
@@ -83,7 +84,7 @@ def _designed(
         tables=tuple(table for one in sides for table in one.tables), earthing=earthing(made.scene, built),
         earthing_worked=earthing_steps(made.scene, built),
         coordination=coordination(made.scene, built, made.parts), balances=balances(found, point),
-        winding_heat=winding_heat(found, point), corners=surveyed_corners(found),
+        winding_heat=winding_heat(found, point), junctions=curves(built, made.parts), corners=surveyed_corners(found),
         spread=_spread(project, made, read, progress),
     )
 
@@ -171,7 +172,7 @@ class _Made:
         built, lacking = power(scene, loss=_loss(found) if heat is None else max(heat, _loss(found)))
         parts = facts.numbered(built.parts) if built else ()
         held = line_checks(scene)
-        checks = (*(c for part in parts for c in check(part)), *held.checks,
+        checks = (*(c for part in parts for c in check(part)), *start_checks(built, parts), *held.checks,
                   *(c for one in (built.sides.values() if built else ()) for c in one.checks))
         stands = [reason for name in kind.sides for reason in side(name).reasons(scene)]
         stands += [reason for one in (built.sides.values() if built else ()) for reason in one.reasons]

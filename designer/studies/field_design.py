@@ -19,6 +19,7 @@ from designer.project.model import Project
 from designer.quantities import engineering
 from designer.results import Assumption, Check, Design, OperatingPoint, PowerStep, Quantity, Reason
 from designer.studies import facts
+from designer.studies.balances import balance
 from designer.studies.bench import around, dead
 from designer.studies.chopper_control import FREQUENCY, LIKELY_DIODE, LIKELY_HIGH, LIKELY_LOW, LOW_BUS
 from designer.studies.earthing import earthing
@@ -26,6 +27,7 @@ from designer.studies.earthing_worked import earthing_steps
 from designer.studies.fault_table import answered
 from designer.studies.feeds import likely_feed
 from designer.studies.field_only import cell_of, resistance_at
+from designer.studies.fuse_coordination import coordination
 from designer.studies.groups import Group, voltages
 from designer.studies.line_harmonics import line_checks
 from designer.studies.power import power
@@ -85,7 +87,9 @@ def field_design(kind: CircuitKind, project: Project) -> Design:
         faults=answered(scene, built, (case for name in kind.sides for case in side(name).faults(scene, built))),
         first_power=_first_power(project, point), wiring=wiring(kind, parts, project, texts),
         sources=facts.sources(parts, checks, CIRCUIT.formulas), headline=_headline(project, point, built),
-        texts=texts, tables=tuple(table for one in sides for table in one.tables))
+        texts=texts, tables=tuple(table for one in sides for table in one.tables),
+        coordination=coordination(scene, built, parts),
+        balances=tuple(one for one in (balance(point, at="at the load, nominal supply"),) if one))
 
 
 def _begun(project: Project) -> _Round:

@@ -42,12 +42,13 @@ def _power(scene: Scene, loss: float) -> Power:
         demand = beside(demand, more)
         sides = _sides(scene, demand)
     devices = tuple(device for made in sides.values() for device in made.on_sink)
-    sink, nodes = _sink(scene, devices)
+    hung = _hung(scene, devices)
+    sink, nodes = _sink(scene, hung)
     ahead, link, through = front(scene, demand, tuple(sides.values()))
     parts = [*ahead]
     for made in sides.values():
         parts += [*made.behind(through), *made.parts]
-    return Power(parts=(*parts, *sink), thermal=nodes, link=link, sides=sides, box=box,
+    return Power(parts=(*parts, *sink), thermal=nodes, link=link, sides=sides, box=box, sink=hung,
                  heat=sum(device.loss * device.count for device in devices) + _resistors(parts))
 
 
@@ -69,17 +70,24 @@ def _resistors(parts: list[Part]) -> float:
                for rating in part.ratings if rating.name == "power")
 
 
-def _sink(scene: Scene, devices: tuple[heatsink.Device, ...]) -> tuple[tuple[Part, ...], Nodes]:
-    """The heatsink that all devices share, if any needs one."""
+def _hung(scene: Scene, devices: tuple[heatsink.Device, ...]) -> heatsink.Demand | None:
+    """What hangs on the heatsink that all devices share; None where none needs one."""
     if not devices:
-        return (), ()
+        return None
     own, switch = scene.project.parts.heatsink, scene.project.parts.switch
     if switch is not None and switch.foster:
         devices = tuple(replace(one, foster=switch.foster) if one.name in SWITCHES else one for one in devices)
-    sink, nodes = heatsink.choose(heatsink.Demand(
+    return heatsink.Demand(
         devices=devices, ambient=scene.ambient, box_rise=scene.box - scene.ambient,
         given=own.thermal_resistance if own else None, at=scene.worst("switch_current_rms").at,
-        frequency=float(scene.project.supply.frequency or 0.0) if scene.alternating else 0.0), margins=scene.margins)
+        frequency=float(scene.project.supply.frequency or 0.0) if scene.alternating else 0.0)
+
+
+def _sink(scene: Scene, hung: heatsink.Demand | None) -> tuple[tuple[Part, ...], Nodes]:
+    """The heatsink that all devices share, if any needs one."""
+    if hung is None:
+        return (), ()
+    sink, nodes = heatsink.choose(hung, margins=scene.margins)
     return (sink,), nodes
 
 

@@ -158,6 +158,7 @@ class Power:
     link: Link | None
     sides: Mapping[str, SideParts]
     box: float
+    sink: heatsink.Demand | None = None     # what hangs on the heatsink, where there is one
     heat: float = 0.0          # W into the box: devices on the sink, switching loss included, and resistors
 
     @property
