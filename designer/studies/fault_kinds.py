@@ -59,7 +59,7 @@ KINDS: Mapping[str, FaultKind] = {
     "reservoir-open": _kind(SUPPLY, "the film capacitor beside the switch", "a loud hum, less speed"),
     "reservoir-shorted": _kind(SUPPLY, "the bridge, unless the fuse is quicker", "a dead fuse at switch-on"),
     "bleeder-open": _kind(SUPPLY, "whoever touches it", "nothing: a meter alone tells"),
-    "charging": _kind(SUPPLY, "the charging resistor or the bridge", "a smell, a dead fuse, or a bus that stays low"),
+    "charging": _kind(SUPPLY, "the charging resistor, or what it saves", "a smell, a dead fuse, or a low bus"),
     "starter": _kind(SUPPLY, "the starting resistor", "a hot resistor, a slow start or none"),
     "field-open": _kind(FIELD, "the contact that breaks, by its arc", "a flash; then as told"),
     "field-lost": _kind(FIELD, "the rotor where it runs away, else the armature", "it races, or stands and hums"),
