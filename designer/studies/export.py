@@ -123,6 +123,20 @@ def _coordination(one: Any) -> dict[str, Any]:
     }
 
 
+def _heat(design: Design) -> dict[str, Any]:
+    """Heat paths of the motor, junctions through a stall, losses, and what else goes with them."""
+    return {
+        "winding_heat": [[_node(n) for n in stack] for stack in design.winding_heat],
+        "junctions": [{"name": c.name, "time": [float(t) for t in c.time], "time_unit": "s",
+                       "temperature": [float(t) for t in c.temperature], "temperature_unit": "degC",
+                       "limit": quantity(Quantity(c.limit, "degC"))} for c in design.junctions],
+        "balances": [{"at": b.at, "input": quantity(Quantity(b.input, "W")),
+                      "losses": {name: quantity(Quantity(watts, "W")) for name, watts in b.losses},
+                      "useful": {b.useful[0]: quantity(Quantity(b.useful[1], "W"))}} for b in design.balances],
+        "coordination": [_coordination(one) for one in design.coordination],
+    }
+
+
 def design_json(design: Design) -> dict[str, Any]:
     """A whole design; one that is not ready carries its stresses but nothing to build from."""
     building: dict[str, Any] = {
@@ -153,14 +167,7 @@ def design_json(design: Design) -> dict[str, Any]:
                     "first": f.first, "ends_by": f.ends_by, "notice": f.notice} for f in design.faults],
         "thermal": [[_node(n) for n in stack] for stack in design.thermal] if design.ready else [],
         **_tolerance(design),
-        "winding_heat": [[_node(n) for n in stack] for stack in design.winding_heat],
-        "junctions": [{"name": c.name, "time": [float(t) for t in c.time], "time_unit": "s",
-                       "temperature": [float(t) for t in c.temperature], "temperature_unit": "degC",
-                       "limit": quantity(Quantity(c.limit, "degC"))} for c in design.junctions],
-        "balances": [{"at": b.at, "input": quantity(Quantity(b.input, "W")),
-                      "losses": {name: quantity(Quantity(watts, "W")) for name, watts in b.losses},
-                      "useful": {b.useful[0]: quantity(Quantity(b.useful[1], "W"))}} for b in design.balances],
-        "coordination": [_coordination(one) for one in design.coordination],
+        **_heat(design),
         "sources": list(design.sources),
         **({} if design.own is None else {"own_parts": own_rows(design.own)}),
         **building,

@@ -39,7 +39,8 @@ def inputs_of(
 ) -> tuple[Input, ...]:
     """Everything that spreads, the supply first; of a breakover network that could not be chosen nothing does."""
     asked = project.tolerance or Tolerance()
-    made = [*_surroundings(project, asked, found), *_machine(project, asked, found, read), *_control(project, found, parts)]
+    made = [*_surroundings(project, asked, found), *_machine(project, asked, found, read),
+            *_control(project, found, parts)]
     return tuple(one for one in made if one.high > one.low)
 
 
