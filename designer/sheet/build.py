@@ -104,7 +104,8 @@ def context(design: Design) -> dict[str, object]:
         "compared": compared(design, frequency),
         "fault_groups": fault_groups(design),
         "own": None if design.own is None else own_lines(design.own),
-        "troubles": troubles(design), "earthing": printed(design.earthing, frequency), "choices": {choice.id: choice for choice in choices(design, frequency)},
+        "troubles": troubles(design), "earthing": printed(design.earthing, frequency),
+        "choices": {choice.id: choice for choice in choices(design, frequency)},
     }
 
 
