@@ -59,7 +59,8 @@ def _surroundings(project: Project, asked: Tolerance, found: Survey) -> Iterator
         yield Input(name="frequency", words="mains frequency", unit="Hz", law="uniform",
                     low=supply.frequency * (1 - share), high=supply.frequency * (1 + share),
                     source=COMMON if asked.frequency is None else FILE)
-    if found.thermal.surroundings is not None:
+    free = None in (found.thermal.fixed_armature, found.thermal.fixed_field)
+    if free and found.thermal.surroundings is not None:
         top = found.thermal.ambient
         least = top - COOLER if ambient.temperature_min is None else min(ambient.temperature_min, top)
         yield Input(name="ambient", words="ambient temperature", unit="degC", law="uniform", low=least, high=top,
