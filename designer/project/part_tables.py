@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
-from pydantic import Field, create_model
+from pydantic import ConfigDict, Field, create_model
 
 from designer import tables
 from designer.project import device
@@ -79,6 +79,18 @@ def _field(row: PartKey) -> tuple[Any, Any]:
     return Annotated[float, unit] | None, Field(default=None, description=row.meaning)
 
 
+class _Own(Table):
+    """A table made from data, whose keys have their meaning there: no source to look for docstrings in."""
+
+    model_config = ConfigDict(use_attribute_docstrings=False)
+
+
+class _Given(device.Parts):
+    """The tables of device.py, to be added to from data."""
+
+    model_config = ConfigDict(use_attribute_docstrings=False)
+
+
 @cache
 def _model(kind: str) -> type[Table]:
     """The model of a kind of part out of its keys; tables of one kind share it."""
@@ -87,7 +99,7 @@ def _model(kind: str) -> type[Table]:
         keys.setdefault(row.key, _field(row))
     title = "".join(word.capitalize() for word in kind.split("-"))
     doc = f"Datasheet figures of a part at hand, of the kind {kind.replace('-', ' ')}."
-    return create_model(f"Own{title}", __base__=Table, __doc__=doc, **keys)
+    return create_model(f"Own{title}", __base__=_Own, __doc__=doc, **keys)
 
 
 def _parts() -> type[device.Parts]:
@@ -96,7 +108,7 @@ def _parts() -> type[device.Parts]:
     for table in part_tables():
         if table.name not in device.Parts.model_fields:
             made.setdefault(table.name, (_model(table.kind) | None, Field(default=None, description=table.meaning)))
-    return create_model("Parts", __base__=device.Parts, __doc__=device.Parts.__doc__, **made)
+    return create_model("Parts", __base__=_Given, __doc__=device.Parts.__doc__, **made)
 
 
 if TYPE_CHECKING:
