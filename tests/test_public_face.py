@@ -38,7 +38,7 @@ def test_every_study_with_an_agreed_name_is_offered():
 
 def test_an_unknown_name_is_told_with_those_there_are():
     """A slip names what may be asked for."""
-    with pytest.raises(AttributeError, match="designer has no 'sovle'; it has characterise, compare, design"):
+    with pytest.raises(AttributeError, match="designer has no 'sovle'; it has characterise, check, compare"):
         _ = designer.sovle  # type: ignore[attr-defined]
 
 
