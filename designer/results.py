@@ -259,6 +259,7 @@ class Design:
     tables: tuple[Table, ...] = ()
     earthing: tuple[Table, ...] = ()     # insulation and earth: a section of their own
     earthing_worked: tuple[Step, ...] = ()   # the steps behind them
+    motor_checks: tuple[Table, ...] = ()     # the motor's dimensions and its heat over the duty: a section of their own
     coordination: tuple[Any, ...] = ()   # studies.fuse_coordination.Coordination: one a fuse
     balances: tuple[Any, ...] = ()       # studies.balances.Balance: where the power goes
     winding_heat: tuple[tuple[ThermalNode, ...], ...] = ()   # as thermal, for the motor's windings

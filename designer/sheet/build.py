@@ -54,6 +54,7 @@ SECTIONS = (
     (Section(id="characteristic", title="Control characteristic"), False),
     (Section(id="tolerance", title="Tolerance"), False),
     (Section(id="heat", title="Heat"), True),
+    (Section(id="motor-checks", title="The motor's limits"), False),
     (Section(id="earthing", title="Insulation and earth"), True),
     (Section(id="first-power", title="Steps to first power"), True),
     (Section(id="faults", title="Faults"), False),
@@ -105,6 +106,7 @@ def context(design: Design) -> dict[str, object]:
         "fault_groups": fault_groups(design),
         "own": None if design.own is None else own_lines(design.own),
         "troubles": troubles(design), "earthing": printed(design.earthing, frequency),
+        "motor_checks": printed(design.motor_checks, frequency),
         "choices": {choice.id: choice for choice in choices(design, frequency)},
     }
 
@@ -117,6 +119,8 @@ def sections(design: Design) -> list[Section]:
     absent = set() if design.constants else {"motor"}
     if not design.earthing:
         absent.add("earthing")
+    if not design.motor_checks:
+        absent.add("motor-checks")
     if not design.corners:
         absent.add("tolerance")
     if design.characteristic is None:

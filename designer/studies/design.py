@@ -30,6 +30,7 @@ from designer.studies.fuse_coordination import coordination
 from designer.studies.groups import Settings
 from designer.studies.junction_curves import curves, start_checks
 from designer.studies.line_harmonics import line_checks
+from designer.studies.motor_checks import motor_checks, motor_steps, motor_tables
 from designer.studies.own_parts import with_own_parts
 from designer.studies.power import power
 from designer.studies.refusals import failed, reasons
@@ -74,7 +75,8 @@ def _designed(
         reasons=(*made.reasons, *failed(made.checks)), assumptions=facts.assumptions(project, found, built),
         warnings=(*facts.warnings(found, point, built, made.harmonics_note),
                   *reading_notes(project, found.fixed.motor, point)),
-        worked=(*facts.worked(found, made.stalls, project), *(step for one in sides for step in one.worked)),
+        worked=(*facts.worked(found, made.stalls, project), *motor_steps(made.scene),
+                *(step for one in sides for step in one.worked)),
         thermal=() if built is None else built.thermal, faults=_faults(made),
         first_power=control(kind).first_power(found, project, point),
         wiring=wiring(kind, made.parts, project, texts),
@@ -82,7 +84,7 @@ def _designed(
         headline=facts.headline(found, project, point, built), texts=texts, pins=pins(kind),
         constants=facts.constants(found, project), sag=facts.sag(found),
         tables=tuple(table for one in sides for table in one.tables), earthing=earthing(made.scene, built),
-        earthing_worked=earthing_steps(made.scene, built),
+        earthing_worked=earthing_steps(made.scene, built), motor_checks=motor_tables(made.scene),
         coordination=coordination(made.scene, built, made.parts), balances=balances(found, point),
         winding_heat=winding_heat(found, point), junctions=curves(built, made.parts), corners=surveyed_corners(found),
         spread=_spread(project, made, read, progress),
@@ -173,6 +175,7 @@ class _Made:
         parts = facts.numbered(built.parts) if built else ()
         held = line_checks(scene)
         checks = (*(c for part in parts for c in check(part)), *start_checks(built, parts), *held.checks,
+                  *motor_checks(scene),
                   *(c for one in (built.sides.values() if built else ()) for c in one.checks))
         stands = [reason for name in kind.sides for reason in side(name).reasons(scene)]
         stands += [reason for one in (built.sides.values() if built else ()) for reason in one.reasons]

@@ -159,6 +159,7 @@ def design_json(design: Design) -> dict[str, Any]:
             {"share": quantity(part), "output_torque": quantity(torque), "output_speed": quantity(speed)}
             for part, torque, speed in design.sag],
         "tables": [_table(table) for table in design.tables],
+        "motor_checks": [_table(table) for table in design.motor_checks],
         "earthing": [_table(table) for table in design.earthing] if design.ready else [],
         "checks": [_check(check) for check in design.checks],
         "assumptions": [{"text": a.text, "mark": a.mark} for a in design.assumptions],
