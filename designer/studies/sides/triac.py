@@ -133,7 +133,7 @@ def _switch(scene: Scene) -> tuple[triac.Demand, Device, tuple[Part, ...]]:
         reapplied_voltage=scene.worst("reapplied_voltage", "any").value, reapplied_rise=0.0, rise_of_current=0.0,
         shorts=scene.shorts, stall_mean_absolute_current=stalled[0].mean_absolute,
         stall_rms_current=stalled[0].rms, stall_time=stall_ends(scene.project, stalled[0]),
-        at={"r.m.s. current": rms.at, "current slope at turn-off": slope.at})
+        at={"r.m.s. current": rms.at, "commutating slope": slope.at})
     last: tuple[triac.Demand, Device, tuple[Part, ...]] | None = None
     for device in triac.candidates(bare, given=given, margins=margins):
         parts = snubber.choose(_snubber_demand(scene, bare, device))
