@@ -57,7 +57,7 @@ def test_surface_speed_of_a_vacuum_cleaner() -> None:
 
 
 def test_brush_limits_are_those_of_the_tables() -> None:
-    """45 A/in² and 4000 ft/min of carbon-graphite, rounded as printed; 15 A/cm², 50 m/s appliance grade (from memory)."""
+    """45 A/in² and 4000 ft/min of carbon-graphite, rounded; 15 A/cm², 50 m/s appliance grade (from memory)."""
     brush, speed = limit("brush"), limit("commutator-speed")
     assert brush.usual == pytest.approx(45 / 0.0254**2, rel=0.01)
     assert speed.usual == pytest.approx(4000 * 0.3048 / 60, rel=0.02)
