@@ -160,7 +160,7 @@ def test_a_generic_triac_of_eight_ampere_by_its_table():
 
 
 def test_a_thyristors_current_is_its_mean():
-    """I_T(RMS) = 1.57 I_T(AV) for a half sine of 180° (our notes on standards, 9.1, computed there): 8 A and 12.57 A."""
+    """I_T(RMS) = 1.57 I_T(AV) for a half sine of 180° (standards.md 9.1, computed there): 8 A and 12.57 A."""
     spindle = (EXAMPLES / "buffing-spindle.toml").read_text(encoding="utf-8")
     found = {row.rating: row for row in rows(spindle + '[parts.switch]\ncurrent = "8 A"\n')}
     mean, effective = found["mean current"].limit, found["r.m.s. current"].limit
