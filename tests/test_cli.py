@@ -218,7 +218,7 @@ def design(monkeypatch):
     """Replace study, export, terminal and sheet by words, so that the door alone is tried."""
     def replaced(ready):
         places = {
-            "designer.studies.design": {"design": lambda project: Made(ready)},
+            "designer.studies.design": {"design": lambda project, progress=None: Made(ready)},
             "designer.studies.export": {"design_json": lambda made: {"verdict": made.ready, "format": 1}},
             "designer.sheet.terminal": {"design_tables": lambda made: "tables\n"},
             "designer.sheet": {"build_sheet": lambda made: "<html>", "parts_csv": lambda made: "parts"},

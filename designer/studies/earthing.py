@@ -85,8 +85,8 @@ def _distances(scene: Scene) -> Table:
     rows = tuple(row for pair in pairs if (row := _pair(*pair, nominal=nominal if scene.alternating else bus,
                                                         altitude=altitude)))
     factor, why = insulation.altitude_factor(altitude)
-    supply = ("" if scene.alternating else " The direct supply is taken to have the impulses of a mains of its "
-              "voltage; where it is fed from a higher mains without isolation, that mains counts.")
+    supply = ("" if scene.alternating else " The direct supply is taken to have the impulses of a public line "
+              "of its voltage; where it is fed from a higher one without isolation, that one counts.")
     return Table(
         name="distances", title="Distances through air and along surfaces",
         columns=("pair", "insulation", "working voltage", "pollution degree", "clearance", "creepage"), rows=rows,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -177,7 +178,7 @@ def _resistors(needed: float, count: int, cold: float) -> tuple[float, ...]:
     whole = needed / (1.0 - TOLERANCE)
     ratio = float(STAGE_RATIO(R_a=cold, R_st=whole, n_st=float(count)))
     paths = [(cold + whole) / ratio**k for k in range(count + 1)]
-    return tuple(at_least(one - after, "E12") for one, after in zip(paths[:-1], paths[1:], strict=True))
+    return tuple(at_least(one - after, "E12") for one, after in pairwise(paths))
 
 
 def _rest(resistors: tuple[float, ...], at: int) -> float:
