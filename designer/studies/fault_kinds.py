@@ -34,7 +34,7 @@ def _kind(group: str, first: str, notice: str) -> FaultKind:
 KINDS: Mapping[str, FaultKind] = {
     "stall": _kind(MOTOR, "the armature's winding, then the brushes' seat", "shaft stands, hum or whistle, smell"),
     "load-lost": _kind(MOTOR, "the rotor or the driven part, by its speed", "the pitch climbs at once"),
-    "mains-high-unloaded": _kind(MOTOR, "the rotor by its speed; what blocks, by the voltage", "a higher pitch"),
+    "supply-high-unloaded": _kind(MOTOR, "the rotor by its speed; what blocks, by the voltage", "a higher pitch"),
     "brush-lifted": _kind(MOTOR, "commutator bars and brush, by the arc", "ring fire, crackling, ozone, then it stops"),
     "airflow-blocked": _kind(MOTOR, "the winding's enamel; the switch where its sink is covered",
                              "less air at the outlet, a smell, a slow drift of the speed"),
@@ -81,7 +81,7 @@ ASKED = (
     "stall", "switch-shorted", "gate-lost", "freewheel-open", "rectifier-open", "rectifier-shorted", "reservoir-open",
     "reservoir-shorted", "bleeder-open", "snubber-shorted", "zero-cross-lost", "zero-cross-doubled", "setting-open",
     "current-sensor-stuck", "second-path-welded", "earth-off", "field-open", "field-to-armature", "tacho-lost",
-    "load-lost", "mains-high-unloaded", "airflow-blocked", "brush-lifted", "supply-returns", "field-lead-pulled",
+    "load-lost", "supply-high-unloaded", "airflow-blocked", "brush-lifted", "supply-returns", "field-lead-pulled",
     "shortest-on-time")
 
 

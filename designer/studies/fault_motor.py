@@ -56,7 +56,7 @@ def _high(scene: Scene, found: Survey) -> FaultCase:
     trip = scene.project.protection.overspeed_trip is not None
     fixed = scene.project.load.coupling == "fixed"
     return FaultCase(
-        fault="mains-high-unloaded", name="Supply at its highest and no load", figures=told,
+        fault="supply-high-unloaded", name="Supply at its highest and no load", figures=told,
         ends_by="friction, below the limit" if within else "the overspeed trip" if trip else
         "excluded by the file, which says that the coupling is fixed" if fixed else "nothing in this design")
 
