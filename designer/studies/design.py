@@ -18,6 +18,7 @@ from designer.project.model import Project
 from designer.results import Check, Design, OperatingPoint, Part, Quantity, Reason
 from designer.studies import choke_choice, facts
 from designer.studies.balances import balances, winding_heat
+from designer.studies.braking import braking
 from designer.studies.characteristic import characteristic
 from designer.studies.conditions import State
 from designer.studies.corners import surveyed_corners
@@ -68,7 +69,7 @@ def _designed(
     found, point, built = made.found, made.point, made.power
     further = tuple(made.further(number) for number in range(1, len(found.targets)))
     texts = facts.texts(found, project, built)
-    sides = () if built is None else tuple(built.sides.values())
+    sides, brake = () if built is None else tuple(built.sides.values()), braking(made.scene)
     return Design(
         project=project, circuit_title=found.circuit.title, operating_point=point, further_points=further,
         characteristic=characteristic(found.circuit, found), parts=made.parts, checks=made.checks,
@@ -76,14 +77,14 @@ def _designed(
         warnings=(*facts.warnings(found, point, built, made.harmonics_note),
                   *reading_notes(project, found.fixed.motor, point)),
         worked=(*facts.worked(found, made.stalls, project), *motor_steps(made.scene),
-                *(step for one in sides for step in one.worked)),
+                *(step for one in (*sides, *brake) for step in one.worked)),
         thermal=() if built is None else built.thermal, faults=_faults(made),
         first_power=control(kind).first_power(found, project, point),
         wiring=wiring(kind, made.parts, project, texts),
         sources=facts.sources(made.parts, made.checks, found.circuit.formulas),
         headline=facts.headline(found, project, point, built), texts=texts, pins=pins(kind),
         constants=facts.constants(found, project), sag=facts.sag(found),
-        tables=tuple(table for one in sides for table in one.tables), earthing=earthing(made.scene, built),
+        tables=tuple(table for one in (*sides, *brake) for table in one.tables), earthing=earthing(made.scene, built),
         earthing_worked=earthing_steps(made.scene, built), motor_checks=motor_tables(made.scene),
         coordination=coordination(made.scene, built, made.parts), balances=balances(found, point),
         winding_heat=winding_heat(found, point), junctions=curves(built, made.parts), corners=surveyed_corners(found),

@@ -10,9 +10,8 @@ import numpy as np
 
 from designer.checks import verdict
 from designer.equations import commutator as eq
-from designer.equations.motor import COPPER_RESISTANCE, REFERRED_INERTIA
+from designer.equations.motor import REFERRED_INERTIA
 from designer.motor.commutator import Cycle, Limit, bar_voltages, limit, quantity
-from designer.motor.model import KELVIN
 from designer.parts.winding import limits
 from designer.project.model import Project
 from designer.quantities import engineering
@@ -145,23 +144,23 @@ def _speed_voltage(scene: Scene, speed: float) -> float:
 
 def _cycles(project: Project, found: Survey) -> tuple[Cycle | None, Cycle | None]:
     """Both windings over the duty, at the target and nominal supply; None where the heat path is not known."""
-    paths, tau, model = found.thermal.surroundings, project.motor.thermal_time_constant, found.fixed.motor
+    paths, tau = found.thermal.surroundings, project.motor.thermal_time_constant
     if paths is None or tau is None or not np.isfinite(found.held.square[1]):
         return None, None
-    allowed, held = limits(project.motor.thermal_class or "A").running, found.held
-    speed, tau = float(held.points.speed[1]), min(tau, LONGEST_TAU)
-    iron = float(np.nan_to_num(_iron(found)))
-    heats = []
-    for ohms, square, more in (
-            (model.armature_resistance, held.square[1], model.brush_drop * held.absolute[1] + iron),
-            (model.field_resistance, held.field_square[1], 0.0)):
-        hot = float(COPPER_RESISTANCE(
-            R_ref=ohms, T=allowed + KELVIN, T_ref=model.winding_temperature + KELVIN))
-        heats.append(hot * float(square) + float(more))
+    allowed = limits(project.motor.thermal_class or "A").running
+    speed, tau = float(found.held.points.speed[1]), min(tau, LONGEST_TAU)
     made = [Cycle(end=max(watts / float(path.conductance(speed)), 1e-9), allowed=allowed - found.thermal.ambient,
                   loaded=tau * path.standstill / float(path.conductance(speed)), rest=tau)
-            for watts, path in zip(heats, paths.paths, strict=True)]
+            for watts, path in zip(_losses(found, allowed), paths.paths, strict=True)]
     return made[0], made[1]
+
+
+def _losses(found: Survey, allowed: float) -> tuple[float, float]:
+    """W of armature (copper, brushes, iron) and field at the target, copper at ``allowed`` (°C)."""
+    model, held = found.fixed.motor, found.held
+    hot = [float(ohms) for ohms in model.resistances(allowed, allowed)]
+    more = model.brush_drop * float(held.absolute[1]) + float(np.nan_to_num(_iron(found)))
+    return hot[0] * float(held.square[1]) + more, hot[1] * float(held.field_square[1])
 
 
 def _iron(found: Survey) -> float:
@@ -184,6 +183,9 @@ def _duty_rows(project: Project, found: Survey) -> Iterator[tuple[Quantity | str
         on, off = duty.on_time, duty.off_time
         yield ("longest time on, from cold", *(_longest(one) for one in both))
         if duty.kind == "periodic" and on is not None and off is not None:
+            yield ("equivalent loss of the cycle, limit's loss", *(
+                quantity(Step(formula=eq.CYCLE_LOSS, inputs={"P_load": watts, "t_on": on, "t_off": off}))
+                for watts in _losses(found, highest)))
             base = found.thermal.ambient
             yield (f"peak in the cycle, limit's loss, {on:g} s on, {off:g} s off",
                    *(Quantity(base + one.peak(on, off), "degC") for one in both))

@@ -1,0 +1,94 @@
+"""The table on braking by a resistor, on whole designs: figures, what is not known, and where it does not brake."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from scipy.integrate import solve_ivp
+
+from designer.project.kinds import CIRCUIT_KINDS
+from designer.results import Design, Quantity
+from designer.studies.braking import TITLE, field_off
+from designer.studies.design import design
+from tests.studies import cases
+
+
+@pytest.fixture(scope="module")
+def lathe() -> Design:
+    """An armature on a chopper, the field on a supply of its own; stops told."""
+    return design(cases.project("lathe", more='\n[duty]\nstarts_per_hour = 10\n'))
+
+
+def _table(made: Design):
+    return next(table for table in made.tables if table.name == "braking")
+
+
+def _value(made: Design, name: str, column: int = 1) -> float:
+    cell = next(row[column] for row in _table(made).rows if str(row[0]).startswith(name))
+    assert isinstance(cell, Quantity)
+    return cell.value
+
+
+def test_current_stays_below_the_limit(lathe: Design) -> None:
+    """The first current is no more than control.current_limit of the file, 6.5 A; no part is forced in."""
+    assert _table(lathe).title == TITLE
+    assert _value(lathe, "first current") <= _value(lathe, "limit of the current") == 6.5
+    assert not any("brak" in part.role for part in lathe.parts)
+
+
+def test_energy_is_that_of_motor_and_referred_load(lathe: Design) -> None:
+    """½·(J_m + J_load/u²)·ω², inertias and ratio from the file (derived)."""
+    project, speed = lathe.project, _value(lathe, "greatest speed")
+    inertia = project.motor.inertia + project.load.inertia / project.ratio**2
+    assert _value(lathe, "energy of motion") == pytest.approx(inertia * speed**2 / 2)
+    assert speed >= max(target.speed * project.ratio for target in project.further_target)
+    assert _value(lathe, "mean power") == pytest.approx(10 * inertia * speed**2 / 2 / 3600)
+
+
+def test_time_without_load_is_marched(lathe: Design) -> None:
+    """To a tenth and to rest without load, from the constants of the file, by solve_ivp written apart."""
+    motor, speed, project = lathe.project.motor, _value(lathe, "greatest speed"), lathe.project
+    tau = next(step for step in lathe.worked if step.formula.name == "braking-time-constant")
+    flux, path = tau.inputs["k_b"], tau.inputs["R_a"] + tau.inputs["R_br"]
+    inertia = project.motor.inertia + project.load.inertia / project.ratio**2
+
+    def slope(_t, w):
+        drag = 0.7 * ((motor.friction_torque or 0) + (motor.viscous_friction or 0) * w[0] + (motor.windage or 0) * w[0]**2)
+        return [-(flux * max(flux * w[0] - motor.brush_drop, 0.0) / path + drag) / inertia]
+
+    def tenth(_t, w):
+        return w[0] - 0.1 * speed
+
+    def rest(_t, w):
+        return w[0]
+
+    rest.terminal = True
+    found = solve_ivp(slope, (0.0, 1e3), [speed], events=(tenth, rest), rtol=1e-9, atol=1e-9, max_step=0.05)
+    assert _value(lathe, "braked to 10 %", 2) == pytest.approx(found.t_events[0][0], rel=1e-4)
+    assert _value(lathe, "braked to rest", 2) == pytest.approx(found.t_events[1][0], rel=1e-4)
+    assert _value(lathe, "run down to rest", 2) > _value(lathe, "braked to rest", 2)
+    assert math.isfinite(_value(lathe, "run down to rest", 1))
+
+
+def test_field_of_its_own_and_field_behind_the_main_switch(lathe: Design) -> None:
+    """Where the field hangs behind the main switch, the table says that opening it does not brake."""
+    assert "supply of its own" in _table(lathe).note
+    assert not field_off(CIRCUIT_KINDS["chopper-armature"], lathe.project)
+    tapped = design(cases.project("turning-lathe"))
+    assert "opening that does NOT brake" in _table(tapped).note
+    assert field_off(CIRCUIT_KINDS["dual-chopper"], cases.project("two-chopper-cart"))
+
+
+def test_a_series_motor_is_told_why_not(fan) -> None:
+    """No figure for a series motor: self-excitation, field reversed, a start that hangs on the residual flux."""
+    table = _table(fan.design)
+    assert table.rows == (("braking resistor", "not simple with a series motor: none is given"),)
+    assert "field's ends are reversed" in table.note
+    assert "residual flux" in table.note
+
+
+def test_without_inertia_nothing_is_known() -> None:
+    """No inertia, no energy: told by its key."""
+    made = design(cases.project("lathe", ('inertia = "5 kg*cm**2"', '# no inertia')))
+    assert _table(made).rows == (("braking resistor", "not known: motor.inertia"),)

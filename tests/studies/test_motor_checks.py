@@ -1,0 +1,59 @@
+"""The windings over a periodic duty, on a whole design."""
+
+from __future__ import annotations
+
+import pytest
+from scipy.integrate import solve_ivp
+
+from designer.results import Design, Quantity
+from designer.studies.design import design
+from tests.studies import cases
+
+ON, OFF = 200.0, 300.0
+
+
+@pytest.fixture(scope="module")
+def periodic() -> Design:
+    """The lathe with a load that comes and goes."""
+    return design(cases.project("lathe", more='\n[duty]\nkind = "periodic"\non_time = "200 s"\noff_time = "300 s"\n'))
+
+
+def _row(made: Design, name: str) -> tuple[float, float]:
+    table = next(table for table in made.motor_checks if table.name == "motor-duty")
+    row = next(row for row in table.rows if str(row[0]).startswith(name))
+    assert isinstance(row[1], Quantity)
+    assert isinstance(row[2], Quantity)
+    return row[1].value, row[2].value
+
+
+def _losses(made: Design) -> tuple[float, float]:
+    """Loss (W) with the copper at the class's 140 °C, from the point's currents and the file's resistances."""
+    motor, point = made.project.motor, made.operating_point
+    factor = (140.0 + 234.45) / (motor.winding_temperature + 234.45)        # IEC 60028
+    armature = point["armature_current_rms"]**2 * motor.armature_resistance * factor
+    armature += motor.brush_drop * point["armature_current_mean"]
+    return armature, point["field_current_rms"]**2 * motor.field_resistance * factor
+
+
+def test_equivalent_loss_is_the_mean_over_the_cycle(periodic: Design) -> None:
+    """Loss under load by the share of time on, nothing at rest (derived)."""
+    for shown, loss in zip(_row(periodic, "equivalent loss"), _losses(periodic), strict=True):
+        assert shown == pytest.approx(loss * ON / (ON + OFF), rel=2e-3)
+
+
+def test_peak_temperature_is_marched(periodic: Design) -> None:
+    """Peak and least over many cycles, C·dθ/dt = P − θ/R_th with R_th of the file, by scipy solve_ivp."""
+    motor, ambient = periodic.project.motor, periodic.project.enclosure.ambient
+    peaks, least = _row(periodic, "peak in the cycle"), _row(periodic, "least in the cycle")
+    for at, (loss, resistance) in enumerate(zip(
+            _losses(periodic), (motor.thermal_resistance_armature, motor.thermal_resistance_field), strict=True)):
+        capacity, rise, peak = motor.thermal_time_constant / resistance, 0.0, 0.0
+        for _ in range(20):
+            def slope(_t, x, fed):
+                return (fed - x / resistance) / capacity
+
+            peak = solve_ivp(slope, (0, ON), [rise], args=(loss,), rtol=1e-9, atol=1e-9).y[0, -1]
+            rise = solve_ivp(slope, (0, OFF), [peak], args=(0.0,), rtol=1e-9, atol=1e-9).y[0, -1]
+        assert peaks[at] == pytest.approx(ambient + peak, rel=2e-3)
+        assert least[at] == pytest.approx(ambient + rise, rel=2e-3)
+        assert peaks[at] > least[at]
