@@ -5,7 +5,6 @@ Safe side: the sink of the next lower thermal resistance (the larger one).
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -13,7 +12,7 @@ import numpy as np
 
 from designer.equations import thermal as eq
 from designer.errors import InputError
-from designer.parts import plate
+from designer.parts import extrusion
 from designer.parts.heat_path import SizeClass, surface_limit
 from designer.parts.margins import holds, junction_share, share
 from designer.parts.transient_junction import Train, chain, rises
@@ -65,8 +64,8 @@ class Demand:
     """What hangs on the sink and in which air.
 
     ``ambient`` (°C) is outside the box; ``box_rise`` (K) the air's rise inside (``box_rise()``).
-    ``touchable``: the sink can be reached by a hand. ``given`` is the user's own sink, K/W. ``frequency``: of the
-    mains (Hz), 0 on a d.c. supply.
+    ``touchable``: the sink can be reached by a hand. ``given`` is the user's own sink, K/W, ``size`` the same by its
+    dimensions. ``frequency``: of the mains (Hz), 0 on a d.c. supply. ``altitude`` in m.
     """
 
     devices: tuple[Device, ...]
@@ -76,6 +75,8 @@ class Demand:
     given: float | None = None
     at: str = ""
     frequency: float = 0.0
+    size: extrusion.Size | None = None
+    altitude: float = 0.0
 
     def train(self, device: Device, power: float) -> Train:
         """Give ``power`` (W) of a device as it comes: half sines at the pace of the mains, or constant."""
@@ -91,6 +92,11 @@ class Demand:
     def air(self) -> float:
         """Temperature of the air round the sink, °C."""
         return self.ambient + self.box_rise
+
+    @property
+    def place(self) -> extrusion.Place:
+        """Where the sink stands: the air round it, and how high."""
+        return extrusion.Place(air=self.air, altitude=self.altitude)
 
 
 def needed(demand: Demand, *, margins: Mapping[str, float]) -> Step:
@@ -146,7 +152,7 @@ def choose(
         ratings=_ratings(demand, resistance=resistance, margins=margins),
         worked=(step, Step(formula=eq.SINK_TEMPERATURE, inputs={
             "T_a": demand.air + ZERO, "P_sum": demand.loss, "R_sa": resistance},
-            note="sink with the size chosen"), *_volume(resistance)),
+            note="sink with the size chosen"), *_dimensions(demand, resistance)),
         if_wrong=_WRONG, notes=_notes(demand, resistance=resistance, needed=step.value), sources=(source,))
     return part, tuple(stack(demand, device=device, resistance=resistance) for device in demand.devices)
 
@@ -154,6 +160,9 @@ def choose(
 def _size(demand: Demand, *, needed: float, margins: Mapping[str, float]) -> tuple[float, str, str]:
     if demand.given is not None:
         return demand.given, "your heatsink", "your file"
+    if demand.size is not None:
+        found = extrusion.at_loss(demand.size, loss=demand.loss, place=demand.place).value
+        return found, f"your heatsink, {demand.size.words}", "your file, its dimensions"
     alone = len(demand.devices) == 1 and demand.devices[0].count == 1
     rows = read("heatsinks", SizeClass)
     if alone:
@@ -211,15 +220,17 @@ def junctions(demand: Demand, *, device: Device, resistance: float, times: Array
     total = demand.loss - device.loss * device.count + device.stall_loss * device.count
     warm = np.array([float(eq.SINK_WARMING(
         T_a=demand.air + ZERO, P_sum=total, R_sa=resistance, T_s0=sink, t_stall=float(time),
-        C_sink=heat_capacity(resistance))) for time in times])
+        C_sink=heat_capacity(resistance, size=demand.size))) for time in times])
     chip = rises(chain(device.junction_to_case, given=device.foster), before=demand.train(device, device.loss),
                  during=demand.train(device, device.stall_loss), times=times)
     found: Array = warm - ZERO + device.stall_loss * device.case_to_sink + chip
     return found
 
 
-def heat_capacity(resistance: float) -> float:
-    """Give the least heat capacity, J/K, of a finned sink of that thermal resistance (K/W)."""
+def heat_capacity(resistance: float, *, size: extrusion.Size | None = None) -> float:
+    """Give the least heat capacity, J/K, of a finned sink of that thermal resistance (K/W), or of that ``size``."""
+    if size is not None:
+        return extrusion.heat_capacity(size)
     return _ALUMINIUM * _FILLED * float(eq.SINK_VOLUME(R_sa=resistance))
 
 
@@ -253,7 +264,9 @@ def _ratings(demand: Demand, *, resistance: float, margins: Mapping[str, float])
     return tuple(made)
 
 
-def _volume(resistance: float) -> tuple[Step, ...]:
+def _dimensions(demand: Demand, resistance: float) -> tuple[Step, ...]:
+    if demand.size is not None and demand.given is None:
+        return (extrusion.at_loss(demand.size, loss=demand.loss, place=demand.place),)
     if resistance >= BARE_CASE:
         return ()
     return (Step(formula=eq.SINK_VOLUME, inputs={"R_sa": resistance}, note="outer volume of a finned sink"),)
@@ -262,10 +275,8 @@ def _volume(resistance: float) -> tuple[Step, ...]:
 def _notes(demand: Demand, *, resistance: float, needed: float) -> tuple[str, ...]:
     notes = [f"Needed: at most {engineering(needed, 'K/W', 3)}."]
     sink = demand.air + demand.loss * resistance
-    side = plate.side(demand.loss, sink=sink, air=demand.air) if sink > demand.air + 1e-6 else math.inf
-    if side <= plate.LARGEST:
-        notes.append(
-            f"A plain upright plate does as well: black, {1e3 * side:.0f} mm square, 2 mm aluminium or more.")
+    if sink > demand.air + 1e-6 and (demand.given is not None or demand.size is None) and resistance < BARE_CASE:
+        notes += extrusion.equals(demand.loss, sink=sink, place=demand.place)
     notes += [
         "Fins flat instead of upright lose 20 to 30 % (from memory).",
         "The sink is live where the tab or its insulation is; one pad or mica is basic insulation at best. "

@@ -167,6 +167,28 @@ def _bench(project: Project) -> Faults:
             )
 
 
+def _heatsink(project: Project) -> Faults:
+    sink = project.parts.heatsink
+    if sink is None:
+        return
+    sides, fins = ("height", "width"), ("fin_count", "fin_height", "fin_thickness")
+    sized = [key for key in (*sides, *fins, "emissivity") if getattr(sink, key) is not None]
+    if sized and sink.thermal_resistance is not None:
+        yield InputError(
+            "parts.heatsink.thermal_resistance", shown(sink.thermal_resistance, "K/W"),
+            f"thermal_resistance or dimensions ({', '.join(sized)}), not both", "Take one out.")
+        return
+    wanted = (*sides, *fins) if any(key in fins for key in sized) else sides if sized else ()
+    for key in wanted:
+        if getattr(sink, key) is None:
+            yield InputError(f"parts.heatsink.{key}", None, f"a figure: {', '.join(sized)} given", f"Add {key}.")
+    if sink.fin_count and sink.width and sink.fin_thickness and sink.fin_count * sink.fin_thickness >= sink.width:
+        yield InputError(
+            "parts.heatsink.fin_count", sink.fin_count,
+            f"fins of {shown(sink.fin_thickness, 'm')} that leave gaps on {shown(sink.width, 'm')}",
+            "Count the fins, and read the thickness of one.")
+
+
 _RULES: tuple[Callable[[Project], Faults], ...] = (
-    _circuit_keys, _supply, _motor, _thermal, _duty, _gate, _protection, _bench,
+    _circuit_keys, _supply, _motor, _thermal, _duty, _gate, _protection, _bench, _heatsink,
 )

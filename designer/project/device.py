@@ -15,6 +15,7 @@ from designer.project.fields import (
     KelvinPerWatt,
     Measure,
     Ohms,
+    Pure,
     SmallVolts,
     Table,
     VoltRate,
@@ -28,6 +29,11 @@ BreakingAmps = Annotated[float, Measure("A", low=0.0, high=200e3)]
 FuseI2t = Annotated[float, Measure("A**2*s", low=1e-6, high=1e9)]
 FosterOhms = Annotated[float, Measure("K/W", low=1e-6, high=100.0)]
 FosterTime = Annotated[float, Measure("s", low=1e-7, high=100.0)]
+SinkSide = Annotated[float, Measure("m", low=0.01, high=0.4, hint="A larger one is no longer at one temperature.")]
+FinHeight = Annotated[float, Measure("m", low=1e-3, high=0.1)]
+FinThickness = Annotated[float, Measure("m", low=0.3e-3, high=0.01)]
+FinCount = Annotated[int, Pure(low=2, high=200, whole=True)]
+Emissivity = Annotated[float, Pure(low=0.02, high=1.0)]
 Junction = Annotated[float, Measure("degC", low=60.0, high=200.0, hint="Silicon: 110 to 175 °C.")]
 
 
@@ -138,6 +144,18 @@ class Heatsink(Table):
 
     thermal_resistance: KelvinPerWatt | None = None
     """Sink to ambient, as it will be mounted."""
+    height: SinkSide | None = None
+    """In place of `thermal_resistance`: upright, along the fins."""
+    width: SinkSide | None = None
+    """Across the fins; a plain plate stands free, both faces in the air."""
+    fin_count: FinCount | None = None
+    """Fins, the two at the edges too; left out: a plain plate of 2 mm or more."""
+    fin_height: FinHeight | None = None
+    """Of the fins above their base."""
+    fin_thickness: FinThickness | None = None
+    """Of one fin."""
+    emissivity: Emissivity | None = None
+    """Of its surface: 0.9 black anodised or painted; left out, it counts as bare metal, 0.05."""
 
 
 class Parts(Table):

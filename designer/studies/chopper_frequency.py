@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from designer.errors import InputError
-from designer.parts import transistor
+from designer.parts import extrusion, transistor
 from designer.parts.frequency_choice import HEARING, Demand, Row, trade
 from designer.parts.heat_path import surface_limit
 from designer.parts.heatsink import Device
@@ -68,8 +68,7 @@ def _against(rows: tuple[Row, ...], taken: Row) -> tuple[Warning_, ...]:
 
 def _loss_allowed(scene: Scene, chosen: Chosen, devices: tuple[Device, ...]) -> float:
     """The switching loss (W) that junction and sink take beside all other heat on the sink."""
-    own = scene.project.parts.heatsink
-    sink = own.thermal_resistance if own and own.thermal_resistance else LIKELY_SINK
+    sink = _sink(scene, loss=sum(d.loss * d.count for d in devices))
     seated, others = devices[0], sum(d.loss * d.count for d in devices[1:])
     found = transistor.losses_of(chosen.device, demand=chosen.demand, state=chosen.demand.running)
     allowed = junction_share(seated.junction_limit, scene.margins)[0] * seated.junction_limit
@@ -77,6 +76,16 @@ def _loss_allowed(scene: Scene, chosen: Chosen, devices: tuple[Device, ...]) -> 
     junction = (allowed - scene.box - sink * others) / path - found.conduction
     surface = (surface_limit(False).temperature - scene.box) / sink - others - found.conduction
     return max(min(junction, surface), 0.0)
+
+
+def _sink(scene: Scene, *, loss: float) -> float:
+    """K/W of the file's own heatsink, by its dimensions at ``loss`` (W); the likely one where there is none."""
+    own = scene.project.parts.heatsink
+    size = extrusion.of_file(own)
+    if size is not None:
+        place = extrusion.Place(air=scene.box, altitude=scene.project.ambient.altitude)
+        return extrusion.at_loss(size, loss=loss, place=place).value
+    return own.thermal_resistance if own and own.thermal_resistance else LIKELY_SINK
 
 
 def _table(rows: tuple[Row, ...], at: int) -> Table:

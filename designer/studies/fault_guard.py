@@ -10,6 +10,7 @@ from designer.equations.thermal import SINK_VOLUME
 from designer.equations.varistor import COIL_ENERGY
 from designer.motor.model import KELVIN
 from designer.parts import plate
+from designer.parts.extrusion import Size, radiating
 from designer.parts.heatsink import BARE_CASE, heat_capacity
 from designer.parts.plate import BLACK
 from designer.results import FaultCase, Part, Quantity, ThermalNode
@@ -78,7 +79,8 @@ def _covered(power: Power) -> Iterator[FaultCase]:
     sink = next((p for p in power.parts if p.role == "heatsink" and p.count and p.value is not None), None)
     if sink is None or sink.value is None or sink.value.value >= BARE_CASE:
         return
-    at_limits = [one for stack in power.thermal if (one := _uncooled(sink, stack)) is not None]
+    size = power.sink.size if power.sink is not None else None
+    at_limits = [one for stack in power.thermal if (one := _uncooled(sink, stack, size)) is not None]
     if not at_limits:
         return
     name, limit, told = min(at_limits, key=lambda one: one[1])
@@ -88,7 +90,9 @@ def _covered(power: Power) -> Iterator[FaultCase]:
         "nothing in this design: the device fails, most often shorted", first=name.removeprefix("junction, "))
 
 
-def _uncooled(sink: Part, stack: tuple[ThermalNode, ...]) -> tuple[str, float, dict[str, Quantity]] | None:
+def _uncooled(
+    sink: Part, stack: tuple[ThermalNode, ...], size: Size | None,
+) -> tuple[str, float, dict[str, Quantity]] | None:
     """A device on the covered sink: its name, the room (K) that is left to its limit, and the figures."""
     assert sink.value is not None
     junction, pair = stack[0], _nodes(stack)
@@ -99,10 +103,11 @@ def _uncooled(sink: Part, stack: tuple[ThermalNode, ...]) -> tuple[str, float, d
     node, below = pair
     edge, heat, air = float(SINK_VOLUME(R_sa=sink.value.value)) ** (1 / 3), float(node.loss or 0.0), below.temperature
     warm = float(eq.COVERED_SINK(
-        T_a=air + KELVIN, P_sum=heat, eps=BLACK, A_out=_radiating(node, air, edge))) - KELVIN
+        T_a=air + KELVIN, P_sum=heat, eps=size.emissivity if size else BLACK,
+        A_out=radiating(size) if size else _radiating(node, air, edge))) - KELVIN
     hot = warm + junction.temperature - node.temperature
     time = float(eq.NO_WAY_OUT(
-        C_sink=heat_capacity(sink.value.value), dT=max(limit - junction.temperature, 0.0), P_sum=heat))
+        C_sink=heat_capacity(sink.value.value, size=size), dT=max(limit - junction.temperature, 0.0), P_sum=heat))
     return junction.name, limit - hot, {
         "heatsink before": Quantity(node.temperature, "degC"), "heatsink, covered": Quantity(warm, "degC"),
         f"{junction.name}, covered": Quantity(hot, "degC"), "its limit": Quantity(limit, "degC"),

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 from designer.equations.snubber import CAPACITOR_RISE
 from designer.parts.margins import share
-from designer.project.part_tables import PartTable, part_keys, part_tables
+from designer.project.device import Heatsink
+from designer.project.part_tables import PartKey, PartTable, part_keys, part_tables
 from designer.quantities import engineering
 from designer.results import Design, Part, Quantity, Rating, Reason
 from designer.studies.own_rows import OwnRow, rating_rows, value_row
@@ -104,8 +105,16 @@ def _held_rows(
             held = _with_rise(part, own=own, bought=bought, project=project)
             for key in part_keys(table.kind):
                 if key.sense not in _VALUES:
-                    yield from rating_rows(
-                        key, own=getattr(own, key.key, None), part=held, table=table.name, chosen=chosen)
+                    given = _figure(own, key, part if chosen else None)
+                    yield from rating_rows(key, own=given, part=held, table=table.name, chosen=chosen)
+
+
+def _figure(own: Any, key: PartKey, part: Part | None) -> Any:
+    """The user's value of a key; of a heatsink given by its dimensions, what they were worked out to."""
+    given = getattr(own, key.key, None)
+    if given is None and part is not None and part.value is not None and isinstance(own, Heatsink) and own.height:
+        return part.value.value
+    return given
 
 
 def _of_values(table: PartTable, own: Any, parts: Sequence[Part]) -> Iterator[OwnRow]:

@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 
 from designer.errors import InputError
-from designer.parts import fuse, heatsink
+from designer.parts import extrusion, fuse, heatsink
 from designer.parts.fuse_gates import Link
 from designer.parts.heat_path import box_rise
 from designer.project.kinds import CircuitKind
@@ -80,7 +80,8 @@ def _hung(scene: Scene, devices: tuple[heatsink.Device, ...]) -> heatsink.Demand
     return heatsink.Demand(
         devices=devices, ambient=scene.ambient, box_rise=scene.box - scene.ambient,
         given=own.thermal_resistance if own else None, at=scene.worst("switch_current_rms").at,
-        frequency=float(scene.project.supply.frequency or 0.0) if scene.alternating else 0.0)
+        frequency=float(scene.project.supply.frequency or 0.0) if scene.alternating else 0.0,
+        size=extrusion.of_file(own), altitude=scene.project.ambient.altitude)
 
 
 def _sink(scene: Scene, hung: heatsink.Demand | None) -> tuple[tuple[Part, ...], Nodes]:

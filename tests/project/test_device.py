@@ -56,3 +56,27 @@ def test_thermal_class_y_is_refused_when_read():
     (fault,) = told(changed(('thermal_class = "F"', 'thermal_class = "Y"')))
     assert str(fault).startswith("motor.thermal_class: found 'Y', allowed A, E, B, F, H, N, R. Class Y (90 °C")
     assert not told(changed(('thermal_class = "F"', 'thermal_class = "N"')))
+
+
+@pytest.mark.parametrize("lines, key, says", [
+    ('thermal_resistance = "4 K/W"\nheight = "0.1 m"\nwidth = "0.1 m"', "thermal_resistance", "not both"),
+    ('height = "0.1 m"', "width", "height given"),
+    ('emissivity = 0.9\nwidth = "0.1 m"', "height", "width, emissivity given"),
+    ('height = "0.1 m"\nwidth = "0.1 m"\nfin_count = 10\nfin_height = "25 mm"', "fin_thickness", "fin_count"),
+    ('height = "0.1 m"\nwidth = "0.1 m"\nfin_count = 60\nfin_height = "25 mm"\nfin_thickness = "2 mm"', "fin_count",
+     "leave gaps"),
+    ('height = "0.5 m"\nwidth = "0.1 m"', "height", "400 mm"),
+])
+def test_a_heatsink_is_given_by_resistance_or_by_its_dimensions(lines, key, says):
+    """One of the two, and the dimensions whole (derived)."""
+    (fault,) = told(changed(more=f"[parts.heatsink]\n{lines}\n"))
+    assert fault.key == f"parts.heatsink.{key}"
+    assert says in str(fault)
+
+
+@pytest.mark.parametrize("more", ["", 'fin_count = 10\nfin_height = "25 mm"\nfin_thickness = "2 mm"\n'])
+def test_a_heatsink_by_its_dimensions_is_read(more):
+    """Plain plate or extrusion, lengths in metres inside."""
+    sink = sound(more=f'[parts.heatsink]\nheight = "100 mm"\nwidth = "120 mm"\n{more}').parts.heatsink
+    assert (sink.height, sink.width, sink.thermal_resistance) == (0.1, 0.12, None)
+    assert (sink.fin_count, sink.fin_thickness) == ((10, 0.002) if more else (None, None))
