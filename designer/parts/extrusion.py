@@ -40,7 +40,7 @@ class Size:
         body = f"{1e3 * self.width:.0f} mm wide, {1e3 * self.height:.0f} mm high"
         if not self.fin_count:
             return body
-        return (f"{body}, {self.fin_count} upright fins of {1e3 * self.fin_height:.0f} mm, "
+        return (f"{body}, {self.fin_count} fins of {1e3 * self.fin_height:.0f} mm, "
                 f"{1e3 * self.fin_thickness:g} mm thick")
 
 
@@ -155,6 +155,15 @@ def equivalent(loss: float, *, sink: float, place: Place) -> Size | None:
     return None
 
 
+def counted(size: Size, *, sink: float, place: Place) -> list[str]:
+    """Tell how a user's sink was counted, and how its gaps stand to the best."""
+    notes = [f"Counted upright with an emissivity of {size.emissivity:g} at {place.altitude:.0f} m; air free to rise."]
+    if size.fin_count:
+        best = best_gap(size.height, sink=sink, place=place)
+        notes.append(f"Its gaps are {1e3 * _gap(size):.1f} mm; {1e3 * best:.1f} mm would shed most at that height.")
+    return notes
+
+
 def equals(loss: float, *, sink: float, place: Place) -> list[str]:
     """Tell what sheds ``loss`` (W) at ``sink`` (°C) as well: a plain plate, an extrusion."""
     found = []
@@ -164,5 +173,5 @@ def equals(loss: float, *, sink: float, place: Place) -> list[str]:
             f"A plain upright plate does as well: black, {1e3 * side:.0f} mm square, 2 mm aluminium or more.")
     finned = equivalent(loss, sink=sink, place=place)
     if finned is not None:
-        found.append(f"A black extrusion {finned.words}, does as well with top and bottom open.")
+        found.append(f"A black extrusion {finned.words}, fins upright, does as well with top and bottom open.")
     return found

@@ -148,7 +148,7 @@ def choose(
     part = Part(
         role="heatsink", designator="HS1",
         description=f"{construction}, fins upright: at most {engineering(resistance, 'K/W')}",
-        value=Quantity(resistance, "K/W"), marking=f"{resistance:g} K/W",
+        value=Quantity(resistance, "K/W"), marking=f"{resistance:.3g} K/W",
         ratings=_ratings(demand, resistance=resistance, margins=margins),
         worked=(step, Step(formula=eq.SINK_TEMPERATURE, inputs={
             "T_a": demand.air + ZERO, "P_sum": demand.loss, "R_sa": resistance},
@@ -277,6 +277,8 @@ def _notes(demand: Demand, *, resistance: float, needed: float) -> tuple[str, ..
     sink = demand.air + demand.loss * resistance
     if sink > demand.air + 1e-6 and (demand.given is not None or demand.size is None) and resistance < BARE_CASE:
         notes += extrusion.equals(demand.loss, sink=sink, place=demand.place)
+    if demand.size is not None and demand.given is None and sink > demand.air + 1e-6:
+        notes += extrusion.counted(demand.size, sink=sink, place=demand.place)
     notes += [
         "Fins flat instead of upright lose 20 to 30 % (from memory).",
         "The sink is live where the tab or its insulation is; one pad or mica is basic insulation at best. "

@@ -132,7 +132,7 @@ def test_the_chosen_class_names_plate_and_extrusion() -> None:
     notes = " ".join(part.notes)
     assert "A plain upright plate does as well" in notes
     assert "A black extrusion" in notes
-    assert "upright fins of 25 mm, 2 mm thick" in notes
+    assert "fins of 25 mm, 2 mm thick, fins upright" in notes
 
 
 def test_a_users_sink_by_its_dimensions() -> None:
@@ -145,6 +145,7 @@ def test_a_users_sink_by_its_dimensions() -> None:
     sink = next(node for node in path if node.name == "heatsink")
     assert sink.temperature == pytest.approx(temperature(FINNED, loss=3.0, place=Place(air=45.0, altitude=2000.0)))
     assert {c.verdict for c in check(part)} == {"pass"}
+    assert "Counted upright with an emissivity of 0.9 at 2000 m" in " ".join(part.notes)
     small = replace(demand, size=Size(height=0.02, width=0.02, emissivity=0.05))
     assert "fail" in {c.verdict for c in check(choose(small, margins={})[0])}
 
