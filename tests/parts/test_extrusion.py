@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -156,7 +157,7 @@ def test_a_thin_plate_stores_less_than_the_volume_rule_says() -> None:
     assert heat_capacity(size) == pytest.approx(48.0)
     device = replace(TRIAC, stall_loss=30.0, stall_time=20.0)
     demand = Demand(devices=(device,), ambient=40.0, box_rise=0.0, size=size)
-    known, ruled = (junctions(one, device=device, resistance=4.0, times=[20.0])[0] for one in (
+    known, ruled = (junctions(one, device=device, resistance=4.0, times=np.array([20.0]))[0] for one in (
         demand, replace(demand, size=None)))
     assert known > ruled
 
