@@ -33,9 +33,9 @@ SERIES_WHY = (
 _ORDER = (
     "A changeover contact, or two that cannot both be closed: first the gates are blocked, then the armature leaves "
     "its supply, then it goes onto the resistor; never both at once. Contacts rated for the first current and the "
-    "speed voltage as direct current. The armature must not go back to its supply while the shaft turns. The resistor gets "
-    "hot: on metal, out of reach. A brake by a resistor does not hold a shaft at rest, and does nothing where field, "
-    "contact or resistor fail: it is no safety device.")
+    "speed voltage as direct current. The armature must not go back to its supply while the shaft turns. The resistor "
+    "gets hot: on metal, out of reach. A brake by a resistor does not hold a shaft at rest, and does nothing where "
+    "field, contact or resistor fail: it is no safety device.")
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -41,19 +41,22 @@ def test_equivalent_loss_is_the_mean_over_the_cycle(periodic: Design) -> None:
         assert shown == pytest.approx(loss * ON / (ON + OFF), rel=2e-3)
 
 
+def _after(time: float, rise: float, fed: float, *, resistance: float, capacity: float) -> float:
+    """The rise (K) after ``time`` with ``fed`` W into one heat capacity, by scipy solve_ivp."""
+    found = solve_ivp(lambda _t, x: (fed - x / resistance) / capacity, (0, time), [rise], rtol=1e-9, atol=1e-9)
+    return float(found.y[0, -1])
+
+
 def test_peak_temperature_is_marched(periodic: Design) -> None:
     """Peak and least over many cycles, C·dθ/dt = P − θ/R_th with R_th of the file, by scipy solve_ivp."""
-    motor, ambient = periodic.project.motor, periodic.project.enclosure.ambient
+    motor, ambient = periodic.project.motor, periodic.project.ambient.counted_temperature
     peaks, least = _row(periodic, "peak in the cycle"), _row(periodic, "least in the cycle")
     for at, (loss, resistance) in enumerate(zip(
             _losses(periodic), (motor.thermal_resistance_armature, motor.thermal_resistance_field), strict=True)):
         capacity, rise, peak = motor.thermal_time_constant / resistance, 0.0, 0.0
         for _ in range(20):
-            def slope(_t, x, fed):
-                return (fed - x / resistance) / capacity
-
-            peak = solve_ivp(slope, (0, ON), [rise], args=(loss,), rtol=1e-9, atol=1e-9).y[0, -1]
-            rise = solve_ivp(slope, (0, OFF), [peak], args=(0.0,), rtol=1e-9, atol=1e-9).y[0, -1]
+            peak = _after(ON, rise, loss, resistance=resistance, capacity=capacity)
+            rise = _after(OFF, peak, 0.0, resistance=resistance, capacity=capacity)
         assert peaks[at] == pytest.approx(ambient + peak, rel=2e-3)
         assert least[at] == pytest.approx(ambient + rise, rel=2e-3)
         assert peaks[at] > least[at]
