@@ -45,12 +45,13 @@ class Supply:
 
 @dataclass(frozen=True, kw_only=True)
 class Lamp:
-    """The smallest lamp that surely starts the motor: W, hot ohms, A through a motor at rest, rad/s unloaded."""
+    """The smallest lamp that surely starts the motor: W, hot ohms, A through a motor at rest, rad/s free and loaded."""
 
     power: float
     resistance: Step
     stalled: Step
     free: float
+    ran: float
 
     def heats(self, lasting: float) -> float:
         """The windings' heat at rest behind the lamp over that at their lasting current (A r.m.s.)."""
@@ -87,7 +88,8 @@ def series_lamp(
         if loop.torque(0.0) >= STARTS * motor.friction_torque + float(load.at_motor(0.0)):
             stalled = Step(formula=eq.LAMP_STALL, inputs={"V_lamp": voltage, "R_hot_lamp": hot.value})
             return Lamp(power=watts, resistance=hot, stalled=stalled,
-                        free=loop.speed(Load(), friction=LITTLE_FRICTION))
+                        free=loop.speed(Load(), friction=LITTLE_FRICTION),
+                        ran=loop.speed(load, friction=LITTLE_FRICTION))
     return None
 
 

@@ -18,6 +18,7 @@ from designer.quantities import engineering, iec60062
 from designer.results import Array, Quantity, Step, Table
 from designer.studies.rows import FRICTION_BOUNDS, UNLOADED
 from designer.studies.sides import Scene
+from designer.studies.sides.armature_contactor import behind_main_switch
 from designer.studies.start_run import TIMES_LOAD
 from designer.studies.survey import Survey
 
@@ -80,15 +81,9 @@ def _told(what: str, says: str, why: str) -> Braking:
         name="braking", title=TITLE, columns=("what", "figure"), rows=((what, says),), note=why),))
 
 
-def field_off(kind: CircuitKind, project: Project) -> bool:
-    """True where the field goes off with the main switch."""
-    supply = project.field_supply
-    return "field-chopper" in kind.sides or (supply is not None and supply.kind != "dc")
-
-
 def _note(kind: CircuitKind, project: Project) -> str:
     told = "The field must stay on until the shaft stands. "
-    if field_off(kind, project):
+    if behind_main_switch(kind, project):
         told += ("Here it goes off with the main switch: opening that does NOT brake, nor does a supply that fails; "
                  "the motor then runs down as without a resistor. Only a stop by a contact in the armature, the main "
                  "switch still closed, brakes. ")

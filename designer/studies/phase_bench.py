@@ -5,17 +5,15 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from designer.motor.direct import Behind, series_on_direct
+from designer.motor.direct import series_on_direct
 from designer.motor.model import Load
+from designer.parts.test_gear import Lamp, series_lamp
 from designer.project.model import Project
 from designer.quantities import engineering, shown
 from designer.results import OperatingPoint, PowerStep, Quantity
 from designer.studies.bench import HALF, around, dead, meter_readings
-from designer.studies.rows import FRICTION_BOUNDS
 from designer.studies.survey import Survey, speed_limit
 
-LAMPS = (25.0, 40.0, 60.0, 75.0, 100.0, 150.0, 200.0, 300.0, 500.0)   # W, as sold; common practice, no source
-STARTS = 1.5                       # standstill torque over friction with a lamp; common practice, no source
 DIRECT_VOLTAGES = (3.0, 6.0, 9.0, 12.0)   # V
 QUARTER = math.pi / 2
 LOW_VOLTAGES = (24.0, 42.0, 48.0)   # V r.m.s., isolated
@@ -29,22 +27,12 @@ class _Bench:
     project: Project
     limit: float
     low: dict[float, tuple[float, float, float]]   # V -> unloaded, at 90° and fired at once as the step is done
-    lamp: _LampStep | None
+    lamp: Lamp | None
 
     @property
     def coupled(self) -> bool:
         """True where the load cannot come off."""
         return self.project.load.coupling == "fixed"
-
-
-@dataclass(frozen=True, kw_only=True)
-class _LampStep:
-    """The lamp that just turns the motor: W, stall current (A), motor speeds unloaded and as the step is done."""
-
-    power: float
-    stalled: float
-    free: float
-    ran: float
 
 
 def first_power(found: Survey, project: Project, point: OperatingPoint) -> tuple[PowerStep, ...]:
@@ -63,17 +51,12 @@ def _bench(found: Survey, project: Project) -> _Bench:
                   lamp=_smallest_lamp(found, project))
 
 
-def _smallest_lamp(found: Survey, project: Project) -> _LampStep | None:
+def _smallest_lamp(found: Survey, project: Project) -> Lamp | None:
     """The smallest lamp that surely starts the motor, its resistance that of the hot filament; None where none does."""
     motor, volts = found.fixed.motor, float(project.supply.voltage or 0.0)
     load = found.fixed.load if project.load.coupling == "fixed" else Load()
     windings = sum(float(r) for r in motor.resistances(found.thermal.cold, found.thermal.cold))
-    for watts in LAMPS:
-        loop = Behind(motor=motor, voltage=volts, resistance=volts**2 / watts + windings)
-        if loop.torque(0.0) >= STARTS * motor.friction_torque + float(load.at_motor(0.0)):
-            return _LampStep(power=watts, stalled=watts / volts, free=loop.speed(Load(), friction=FRICTION_BOUNDS[0]),
-                             ran=loop.speed(load, friction=FRICTION_BOUNDS[0]))
-    return None
+    return series_lamp(motor, load, voltage=volts, windings=windings)
 
 
 def _direct(bench: _Bench) -> PowerStep:
@@ -162,7 +145,7 @@ def _lamp(bench: _Bench) -> PowerStep:
         "lamp in series; the setting at its slow end first. A dim lamp is right; full brightness is a short."
         + (" The load stays coupled: a lamp is no overspeed guard." if bench.coupled else ""),
         readings=(
-            ("lamp current, at most (lamp alone on the mains)", Quantity(0.0, "A"), Quantity(lamp.stalled, "A")),
+            ("lamp current, at most (lamp alone on the mains)", Quantity(0.0, "A"), Quantity(lamp.stalled.value, "A")),
             around("motor speed, fired at once", lamp.ran, "rad/s"),
         ),
         stop="The lamp lights fully with the setting at its slow end: switch shorted or wired across.",

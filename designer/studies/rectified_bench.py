@@ -9,11 +9,12 @@ import numpy as np
 
 from designer.motor.direct import Behind, SeparateDirect, series_on_direct
 from designer.motor.model import Load
+from designer.parts.test_gear import LAMPS, STARTS
 from designer.project.model import Project
 from designer.quantities import engineering, shown
 from designer.results import OperatingPoint, PowerStep, Quantity
 from designer.studies.bench import HALF, armature_waits, around, dead, field_first, meter_readings
-from designer.studies.phase_bench import DIRECT_VOLTAGES, LAMPS, LOW_VOLTAGES, STARTS
+from designer.studies.phase_bench import DIRECT_VOLTAGES, LOW_VOLTAGES
 from designer.studies.rows import FRICTION_BOUNDS
 from designer.studies.survey import Survey, speed_limit
 

@@ -13,7 +13,6 @@ from designer.equations.field_source import RECTIFIED_MEAN
 from designer.equations.motor import REFERRED_INERTIA
 from designer.equations.starter import STAGE_RATIO, STARTING_RESISTOR
 from designer.errors import InputError
-from designer.motor.model import IRON_HYSTERESIS_EXPONENT
 from designer.motor.warming import HIGHEST
 from designer.parts import fuse
 from designer.parts.preferred import at_least
@@ -33,6 +32,7 @@ SETTLED = 0.9           # of the current at which a bypass closes: what the load
 MOST_STAGES = 4
 OVER = 1.5              # of the longest start: the time-out (common practice, no source)
 LEAST_TIME_OUT = 0.5    # s
+JUST_TURNING = 1e-9     # rad/s
 TIMER_SPREAD = 0.1      # of the timer (common practice, no source)
 
 
@@ -114,11 +114,8 @@ def conditions(found: Survey, project: Project) -> Conditions:
 
     def opposing(speed: Array) -> Array:
         drag = FRICTION_BOUNDS[1] * motor.friction(speed) + load.at_motor(speed)
-        if not motor.has_iron_loss:
-            return np.asarray(drag)
-        part = flux / motor.flux_reference
-        return np.asarray(drag + motor.hysteresis_torque * part**IRON_HYSTERESIS_EXPONENT
-                          + motor.eddy_torque_coefficient * speed * part**2)
+        turning = np.maximum(speed, JUST_TURNING)     # the hysteresis holds a rotor at rest too
+        return np.asarray(drag + motor.iron_torque(flux, turning))
 
     return Conditions(
         field=field, flux=flux, allowed=allowed(found, project), lowest=lowest_bus(project), highest=crest_of(project),

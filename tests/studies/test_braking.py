@@ -9,8 +9,9 @@ from scipy.integrate import solve_ivp
 
 from designer.project.kinds import CIRCUIT_KINDS
 from designer.results import Design, Quantity
-from designer.studies.braking import TITLE, field_off
+from designer.studies.braking import TITLE
 from designer.studies.design import design
+from designer.studies.sides.armature_contactor import behind_main_switch
 from tests.studies import cases
 
 
@@ -75,10 +76,10 @@ def test_time_without_load_is_marched(lathe: Design) -> None:
 def test_field_of_its_own_and_field_behind_the_main_switch(lathe: Design) -> None:
     """Where the field hangs behind the main switch, the table says that opening it does not brake."""
     assert "supply of its own" in _table(lathe).note
-    assert not field_off(CIRCUIT_KINDS["chopper-armature"], lathe.project)
+    assert not behind_main_switch(CIRCUIT_KINDS["chopper-armature"], lathe.project)
     tapped = design(cases.project("turning-lathe"))
     assert "opening that does NOT brake" in _table(tapped).note
-    assert field_off(CIRCUIT_KINDS["dual-chopper"], cases.project("two-chopper-cart"))
+    assert behind_main_switch(CIRCUIT_KINDS["dual-chopper"], cases.project("two-chopper-cart"))
 
 
 def test_a_series_motor_is_told_why_not(fan) -> None:

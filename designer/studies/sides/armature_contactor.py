@@ -23,12 +23,15 @@ NAME = "armature-contactor"
 LOGIC = "thin wire, apart from every power wire"
 
 
-def tapped(kind: CircuitKind, project: Project) -> bool:
-    """True where a separate field is taken behind the main switch of an armature that a gate controls."""
-    if kind.winding != "separate" or "starter" in kind.sides:
-        return False
+def behind_main_switch(kind: CircuitKind, project: Project) -> bool:
+    """True where the field goes off with the main switch."""
     supply = project.field_supply
     return "field-chopper" in kind.sides or (supply is not None and supply.kind != "dc")
+
+
+def tapped(kind: CircuitKind, project: Project) -> bool:
+    """True where a separate field is taken behind the main switch of an armature that a gate controls."""
+    return kind.winding == "separate" and "starter" not in kind.sides and behind_main_switch(kind, project)
 
 
 def with_contactor(kind: CircuitKind, project: Project) -> CircuitKind:
