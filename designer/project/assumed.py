@@ -12,6 +12,8 @@ from designer.results import Assumption
 if TYPE_CHECKING:
     from designer.project.model import Project
 
+CLOCK, TIMER_BITS = 16e6, 16    # Hz, bits: of a small controller's timer, where the file gives neither
+
 
 def assumptions(project: Project) -> list[Assumption]:
     """Give every default that the file leaves in force, in the order of its tables."""
@@ -119,6 +121,17 @@ def _unused(project: Project) -> list[Assumption]:
                        mark="from the file") for table, there in idle.items() if there]
 
 
+def _feedback(project: Project) -> list[Assumption]:
+    control, made = project.control, []
+    if control.feedback != "tacho":
+        return []
+    if control.clock is None:
+        made.append(Assumption(text=f"Timer of the controller at {engineering(CLOCK, 'Hz')}.", mark="generic class"))
+    if control.timer_bits is None:
+        made.append(Assumption(text=f"Timer of the controller with {TIMER_BITS} bits.", mark="generic class"))
+    return made
+
+
 def _ambient(project: Project) -> list[Assumption]:
     ambient, made = project.ambient, []
     if not ambient.given("temperature"):
@@ -136,5 +149,5 @@ def _ambient(project: Project) -> list[Assumption]:
 
 
 _RULES: tuple[Callable[[Project], list[Assumption]], ...] = (
-    _supply, _source_impedance, _motor, _load, _unused, _ambient,
+    _supply, _source_impedance, _motor, _load, _unused, _feedback, _ambient,
 )

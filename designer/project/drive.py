@@ -10,6 +10,7 @@ from designer.project.fields import (
     Celsius,
     Flag,
     Measure,
+    Pure,
     SwitchingHertz,
     Table,
 )
@@ -75,6 +76,12 @@ class Control(Table):
     """Current at which the control holds back."""
     ramp: Annotated[float, Measure("s", low=0.0, high=600.0)] | None = None
     """Time of the soft start."""
+    sample_time: Annotated[float, Measure("s", low=1e-4, high=0.2)] | None = None
+    """Between two steps of the regulator; on phase angle whole half cycles of the mains. Chosen unless given."""
+    clock: Annotated[float, Measure("Hz", low=1e4, high=1e9)] | None = None
+    """Of the controller's timer; 16 MHz where it is left out, which the sheet tells."""
+    timer_bits: Annotated[int, Pure(low=8, high=32, whole=True)] | None = None
+    """Width of that timer; 16 where it is left out."""
     restart: Literal["manual", "automatic"] = "manual"
     """What happens when the supply returns."""
 

@@ -22,7 +22,8 @@ from designer.studies.conditions import State, Thermal, thermal_of
 from designer.studies.groups import voltages
 from designer.studies.rows import FRICTION_BOUNDS, UNLOADED_GUESS
 from designer.studies.solve import TOLERANCE
-from designer.studies.survey import REMANENCE_SPREAD, target_state, wanted_points, with_remanence
+from designer.studies.survey import REMANENCE_SPREAD, target_state, with_remanence
+from designer.studies.wanted import wanted_points
 
 LOW, NOMINAL, HIGH = 0, 1, 2
 CLOSE = 3e-4          # of torque and current at the target

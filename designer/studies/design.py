@@ -108,9 +108,9 @@ def _refuse_unbuilt(kind: CircuitKind, project: Project) -> None:
     """Keys that the file format knows and this version does not compute: told, never ignored."""
     control = project.control
     asked = {
-        "control.feedback": None if control.feedback == "none" else control.feedback,
+        "control.feedback": None if control.feedback in ("none", "tacho") else control.feedback,
         "control.current_limit": None if kind.chops else control.current_limit,
-        "control.ramp": control.ramp,
+        "control.ramp": None if control.feedback == "tacho" else control.ramp,
     }
     faults = [InputError(key, found, "none so far", "This is not built into this version yet: take it out.")
               for key, found in asked.items() if found is not None]

@@ -17,6 +17,7 @@ from designer.project.kinds import CIRCUIT_KINDS
 from designer.project.model import Project
 from designer.quantities import engineering
 from designer.results import Array
+from designer.studies.closed_loop import closes, corners_of_loop, held_by_loop
 from designer.studies.conditions import State, Thermal, settled, thermal_of
 from designer.studies.groups import Group, Settings, Worst, voltages
 from designer.studies.rows import (
@@ -34,6 +35,7 @@ from designer.studies.rows import (
     shorted_rows,
 )
 from designer.studies.sides import Halfway, control
+from designer.studies.wanted import share_of, wanted_points
 
 ACCURACY = 1e-4             # of r.m.s. current and torque in a survey
 REMANENCE_SPREAD = (0.5, 1.0, 1.5)  # of the remanence from build to build; common practice, no source
@@ -64,7 +66,7 @@ class Survey:
     reached: bool
     targets: tuple[State, ...]      # a target each: at low, nominal and high mains, setting found again
     loads: tuple[Load, ...]
-    held: State                     # setting held, load as written: low, nominal, high mains
+    held: State                     # setting held (a loop: found again), load as written: low, nominal, high mains
     free: Group                     # setting held, nominal mains, the loads of LOAD_STEPS
     corners: Group
     probes: Group                   # small changes of setting, load, mains and temperature about the target
@@ -95,17 +97,23 @@ def survey(circuit: Circuit, fixed: Fixed, project: Project, *, settings: Settin
     each = np.full(3, setting if reached else most)
     if settings is not None:
         each = np.clip(np.array(settings), min(most, least), max(most, least))
-    held = settled(circuit, fixed, thermal, at_mains(project, fixed, setting=each, speed=wanted[0][0]), held=True)
+    if loop := closes(project):
+        held = held_by_loop(circuit, fixed, targets[0])
+    else:
+        held = settled(circuit, fixed, thermal, at_mains(project, fixed, setting=each, speed=wanted[0][0]), held=True)
     cold = cold_corner(project, fixed, thermal, held)
-    shares = tuple(_share(fixed.load, load, speed) for speed, load in wanted)
+    shares = tuple(share_of(fixed.load, load, speed) for speed, load in wanted)
     (short, full), ask = circuit.shorted(fixed), control(CIRCUIT_KINDS[circuit.name])
     half = Halfway(circuit=circuit, fixed=fixed, project=project, cold=cold, held=held)
+    edges = corner_rows(fixed, thermal, project, held)
     corners, free, probes, lost, burst, *bench = _at_own_speed(circuit, (
-        (fixed, corner_rows(fixed, thermal, project, held)), (fixed, free_rows(held)),
+        (fixed, edges), (fixed, free_rows(held)),
         (fixed, probe_rows(circuit, fixed, held)), (fixed, lost_rows(fixed, held, cold)),
         (short, shorted_rows(fixed, held, cold, setting=full, loads=shares)),
         *(() if ask.rows is None else ((short, ask.rows(half)),)),
     ))
+    if loop:
+        corners = corners_of_loop(circuit, fixed, edges, speed=wanted[0][0])
     jammed = _stall(circuit, fixed, project, cold, targets)
     return Survey(
         circuit=circuit, fixed=fixed, thermal=thermal, setting=float(each[1]), reached=reached, targets=targets,
@@ -144,29 +152,6 @@ def _stall(
         groups.append(Group(labels=tuple(f"{name}, high {project.supply.word}, cold" for name in labels), points=points,
                             solved=circuit.solve(stiff, points), circuit=circuit))
     return tuple(groups)
-
-
-def wanted_points(project: Project, fixed: Fixed) -> tuple[tuple[float, Load], ...]:
-    """Motor speed and load of the target and of every further target."""
-    ratio = fixed.load.ratio
-    first = (float(project.target.speed or 0.0) * ratio, fixed.load)
-    return (first, *((t.speed * ratio, _shaped(fixed.load, t.speed, t.torque)) for t in project.further_target))
-
-
-def _share(written: Load, load: Load, speed: float) -> float:
-    """The load as a share of the one written, at the motor's speed; 0 where none is written."""
-    output = speed / written.ratio
-    asked = float(written.at_output(output))
-    return float(load.at_output(output)) / asked if asked > 0 else 0.0
-
-
-def _shaped(load: Load, speed: float, torque: float) -> Load:
-    """The load as written, scaled to pass through a further target; a constant one where it is none there."""
-    written = float(load.at_output(speed))
-    if written <= 0:
-        return replace(load, torque=torque, viscous=0.0, square=0.0)
-    share = torque / written
-    return replace(load, torque=share * load.torque, viscous=share * load.viscous, square=share * load.square)
 
 
 def at_mains(project: Project, fixed: Fixed, *, setting: float | Array = 0.0, speed: float = 0.0) -> Points:

@@ -1,0 +1,61 @@
+"""The states of a loop that finds its setting again: the target's speed held over supply, windings, friction, load."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from designer.circuits.balance import find_setting, find_speed
+from designer.circuits.case import Circuit, Fixed, Points
+from designer.project.model import Project
+from designer.results import Array
+from designer.studies.conditions import State
+from designer.studies.groups import Group
+from designer.studies.rows import Rows
+
+
+def closes(project: Project) -> bool:
+    """True where a loop with a tacho finds the setting again."""
+    return project.control.feedback == "tacho"
+
+
+def held_by_loop(circuit: Circuit, fixed: Fixed, target: State) -> State:
+    """The target with its setting found at each supply; full output, and the speed it brings, where none holds it."""
+    out = ~np.isfinite(target.points.setting)
+    if not out.any():
+        return target
+    points = steered(circuit, fixed, target.points)
+    solved = circuit.solve(fixed, points)
+    return replace(target, points=points, square=np.where(out, solved.armature_square, target.square),
+                   absolute=np.where(out, solved.armature_absolute, target.absolute),
+                   field_square=np.where(out, solved.field_square, target.field_square))
+
+
+def steered(circuit: Circuit, fixed: Fixed, points: Points) -> Points:
+    """The points with the setting that holds their speed.
+
+    Where none does, the regulator stands at the end of its range: full output where torque lacks, least output where
+    even that drives the shaft faster; the speed is then the one that follows (0 where it stands still).
+    """
+    setting, lacking = find_setting(circuit, fixed, points)
+    speed, out = points.speed.copy(), np.flatnonzero(~np.isfinite(setting))
+    if out.size:
+        most, least = circuit.setting_range(fixed)
+        setting[out] = np.where(lacking[out] > 0, least, most)
+        speed[out] = np.nan_to_num(find_speed(circuit, fixed, points[out].at(setting=setting[out])))
+    return points.at(setting=setting, speed=speed)
+
+
+def corners_of_loop(circuit: Circuit, fixed: Fixed, rows: Rows, *, speed: float) -> Group:
+    """The corners (conditions as ``rows`` has them) with the loop holding ``speed`` (rad/s)."""
+    points = steered(circuit, fixed, rows.points.at(speed=np.full(len(rows.points), speed)))
+    return Group(labels=rows.labels, points=points, solved=circuit.solve(fixed, points), circuit=circuit)
+
+
+def spread(corners: Group, *, load: float | None = None) -> tuple[float, float]:
+    """Least and greatest speed (rad/s) of the corners; of those with this load alone where one is given."""
+    speeds: Array = corners.points.speed
+    if load is not None:
+        speeds = speeds[corners.points.load == load]
+    return float(np.min(speeds)), float(np.max(speeds))
