@@ -1,0 +1,164 @@
+"""The regulator's command, 0 to 1, against the circuit's setting; and how far it may go at each speed.
+
+The command is made so that its plant is as straight as can be: of a series motor, equal steps of command are equal
+steps of steady torque at the target speed; of an armature fed apart, equal steps of its voltage, for there the torque
+is linear in it at any speed while the current never stops, and what bends it moves with mains and speed. The field
+current of a motor whose field sets the speed is taken as it is: the torque turns along it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from designer.circuits.case import Circuit, Fixed, Points
+from designer.quantities import engineering
+from designer.results import Array, Mask, Quantity, Reason
+
+STEPS = 64             # of the table
+TRIED = 257            # settings at which the torque is seen first
+CLEAR = np.radians(3)  # rad between the regulator's limit and lost control; common practice, no source
+HALVINGS = 16          # of half a turn: the edge of lost control to 5e-5 rad
+LIVE = 1e-4            # of the greatest torque: a change below it, over all settings tried, is none
+
+
+@dataclass(frozen=True, kw_only=True)
+class CommandTable:
+    """Commands (rising from 0, least output, to 1, full) and the settings (rad, share or A) that belong to them."""
+
+    setting: str
+    commands: Array
+    settings: Array
+
+    def setting_at(self, command: Array | float) -> Array:
+        """Give the setting at a command, straight between the entries, held at the ends."""
+        return np.asarray(np.interp(command, self.commands, self.settings))
+
+    def command_at(self, setting: Array | float) -> Array:
+        """Give the command at a setting, held at the ends."""
+        if self.settings[0] < self.settings[-1]:
+            return np.asarray(np.interp(setting, self.settings, self.commands))
+        return np.asarray(np.interp(setting, self.settings[::-1], self.commands[::-1]))
+
+    def slopes_at(self, command: Array | float) -> tuple[Array, Array]:
+        """Give the change of setting per unit of command just below and just above; both of one piece inside it."""
+        slope = np.diff(self.settings) / np.diff(self.commands)
+        c = np.asarray(command, float)
+        last = len(slope) - 1
+        return (slope[np.clip(np.searchsorted(self.commands, c, side="left") - 1, 0, last)],
+                slope[np.clip(np.searchsorted(self.commands, c, side="right") - 1, 0, last)])
+
+
+@dataclass(frozen=True, kw_only=True)
+class CommandLimit:
+    """The greatest command that the regulator may give at a speed (rad/s at the motor), and the setting there."""
+
+    speeds: Array
+    settings: Array
+    commands: Array
+
+    def at(self, speed: Array | float) -> Array:
+        """Give the limit at a speed: the lower one of the two speeds beside it, held at the ends."""
+        w = np.asarray(speed, float)
+        right = np.clip(np.searchsorted(self.speeds, w, side="left"), 0, len(self.speeds) - 1)
+        left = np.clip(np.searchsorted(self.speeds, w, side="right") - 1, 0, len(self.speeds) - 1)
+        return np.minimum(self.commands[left], self.commands[right])
+
+
+def command_table(circuit: Circuit, fixed: Fixed, points: Points) -> CommandTable:
+    """Give the table for the target, the first of ``points`` (nominal supply, as loaded), and further targets.
+
+    It ends at the smallest firing angle at which any of them is still under control; settings that change nothing at
+    the target, but do at another, get their share of the command in equal steps of the setting.
+    """
+    most, least = circuit.setting_range(fixed)
+    commands = np.linspace(0.0, 1.0, STEPS + 1)
+    if circuit.setting == "field_current":
+        return CommandTable(setting=circuit.setting, commands=commands, settings=np.linspace(least, most, STEPS + 1))
+    if circuit.setting == "firing_angle":
+        most = max(most, float(np.min(least_angles(circuit, fixed, points))))
+    elif fixed.field is not None:
+        return CommandTable(setting=circuit.setting, commands=commands, settings=np.linspace(least, most, STEPS + 1))
+    first = points[[0]] if fixed.field is None else points[[0]].at(speed=np.zeros(1))
+    tried = np.linspace(least, most, TRIED)
+    torque = circuit.solve(fixed, first[np.zeros(TRIED, np.intp)].at(setting=tried)).torque
+    share = _shares(np.maximum.accumulate(torque))
+    return CommandTable(setting=circuit.setting, commands=commands, settings=np.interp(commands, share, tried))
+
+
+def _shares(torque: Array) -> Array:
+    """The command at each setting tried, least output first: in step with the torque, where it changes at all."""
+    top, count = float(torque[-1]), len(torque)
+    if not top > float(torque[0]):
+        return np.linspace(0.0, 1.0, count)
+    live = np.diff(torque) > LIVE * (top - torque[0]) / count
+    first, last = int(np.argmax(live)), count - int(np.argmax(live[::-1])) - 1
+    before, after = first / (count - 1), 1 - last / (count - 1)
+    rise = (torque - torque[first]) / (torque[last] - torque[first])
+    inside = before + (1 - before - after) * np.clip(rise, 0.0, 1.0)
+    place = np.arange(count) / (count - 1)
+    share = np.where(np.arange(count) < first, place, np.where(np.arange(count) > last, place, inside))
+    return np.asarray(np.maximum.accumulate(share + 1e-12 * place))
+
+
+def least_angles(circuit: Circuit, fixed: Fixed, points: Points) -> Array:
+    """Give the smallest firing angle (rad) at which each point is under control, by ``CLEAR`` from where it is lost.
+
+    The angle of most output where control is not lost at all. Found by halving: below the edge the current of the
+    half cycle before still flows when the gate calls.
+    """
+    most, least = circuit.setting_range(fixed)
+    low, high = np.full(len(points), most), np.full(len(points), least)
+    ever = _lost(circuit, fixed, points.at(setting=low))
+    for _ in range(HALVINGS):
+        middle = 0.5 * (low + high)
+        lost = _lost(circuit, fixed, points.at(setting=middle))
+        low, high = np.where(lost, middle, low), np.where(lost, high, middle)
+    return np.where(ever, np.minimum(high + CLEAR, least), most)
+
+
+def _lost(circuit: Circuit, fixed: Fixed, points: Points) -> Mask:
+    return np.asarray(circuit.solve(fixed, points).state.lost, bool)
+
+
+def command_limit(
+    circuit: Circuit, fixed: Fixed, points: Points, *, table: CommandTable, speeds: Array,
+) -> CommandLimit:
+    """Give the limit of the command at ``speeds`` (rad/s, rising, from rest on): the least over all of ``points``.
+
+    Of phase angle control the edge of lost control, of a field that sets the speed the field beyond which less of it
+    gives less torque; a duty has none. The points' own speeds do not count: they tell supply, windings and loads.
+    """
+    count, many = len(points), len(speeds)
+    if circuit.setting == "duty":
+        return CommandLimit(speeds=speeds, settings=np.full(many, table.settings[-1]), commands=np.ones(many))
+    each = points[np.repeat(np.arange(count), many)].at(speed=np.tile(speeds, count))
+    if circuit.setting == "firing_angle":
+        commands = table.command_at(least_angles(circuit, fixed, each))
+    else:
+        commands = _turning(circuit, fixed, each, table)
+    limit = commands.reshape(count, many).min(axis=0)
+    return CommandLimit(speeds=speeds, settings=table.setting_at(limit), commands=limit)
+
+
+def _turning(circuit: Circuit, fixed: Fixed, points: Points, table: CommandTable) -> Array:
+    """The command at which the torque, rising from command 0 on, is greatest."""
+    count, entries = len(points), len(table.commands)
+    many = points[np.repeat(np.arange(count), entries)].at(setting=np.tile(table.settings, count))
+    torque = circuit.solve(fixed, many).torque.reshape(count, entries)
+    falls = np.diff(torque, axis=1) < -LIVE * torque.max(axis=1, keepdims=True)
+    return np.asarray(table.commands[np.where(falls.any(axis=1), np.argmax(falls, axis=1), entries - 1)])
+
+
+def start_refused(limit: CommandLimit, table: CommandTable) -> Reason | None:
+    """Why a soft start cannot begin: at rest even the least output lies where control is lost; None where it can."""
+    if table.setting != "firing_angle" or limit.at(0.0) > 0:
+        return None
+    least, edge = float(table.settings[0]), float(limit.settings[0])
+    return Reason(
+        code="start-out-of-control",
+        message=f"At rest the firing angle is under control only above {engineering(edge, 'rad')}, and the gate's "
+        f"window closes at {engineering(least, 'rad')}: a start would begin at full conduction.",
+        figure=Quantity(least, "rad"), limit=Quantity(edge, "rad"),
+        way_out="A shorter gate guard, a gate train up to the zero crossing, or a circuit with a freewheel diode.")
