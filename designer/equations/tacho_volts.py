@@ -49,7 +49,7 @@ PUMP_RIPPLE = Formula(
     equation=equal(dV_o.symbol, (V_q.symbol - 2 * V_D.symbol) * C_p.symbol / C_o.symbol),
     variables=(dV_o, V_q, V_D, C_p, C_o),
     source="derived: one charge put at once on the output capacitor; it is the same at every speed",
-    holds_when="charge moved in a time far below a period")
+    holds_when="upper bound: the output falls a little while the charge is moved")
 PUMP_LAG = Formula(
     name="charge-pump-lag", equation=equal(tau_o.symbol, R_o.symbol * C_o.symbol),
     variables=(tau_o, R_o, C_o), source="derived: one pole of resistor and capacitor", holds_when="mean over a period")

@@ -34,9 +34,9 @@ def choose(demand: Demand, *, found: Input | None = None) -> tuple[Part, ...]:
     """
     made = design(demand) if found is None else found
     return (
-        _series(made), _clamp(made), _rail(made), _plain(made, "shunt"), _plain(made, "filter"), _filter_capacitor(made),
-        _plain(made, "bias"), _bias_capacitor(), _comparator(made), _plain(made, "foot"), _feedback(made),
-        _plain(made, "output"), _led(made), _optocoupler(made), _pull_up(made),
+        _series(made), _clamp(made), _rail(made), _plain(made, "shunt"), _plain(made, "filter"),
+        _filter_capacitor(made), _plain(made, "bias"), _bias_capacitor(), _comparator(made), _plain(made, "foot"),
+        _feedback(made), _plain(made, "output"), _led(made), _optocoupler(made), _pull_up(made),
         *((_supply(made),) if demand.own_supply else ()),
     )
 

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from designer.control.tacho import Reading, Tacho, lowest, tacho_of, too_slow
+from designer.control.tacho_table import trade
 from designer.control.tacho_timer import Captured, TachoTimer, prescaler
 from designer.errors import InputError
 from designer.motor import fit_winding
@@ -211,3 +212,19 @@ def test_pulses_that_are_not_whole_are_refused():
     assert "7.4" in str(told.value)
     assert "whole number" in str(told.value)
     assert "drum" in str(told.value)
+
+
+def test_the_trade_of_update_and_resolution():
+    """Each row by the formulas' meaning: 0.1 s at 300 rpm and 8 edges are 4 edges, 25 ms each (derived)."""
+    table = trade(EIGHT, Reading(threshold=0.25, noise=0.1, update=0.1, clock=2e6), 300 * RPM)
+    row = table.rows[table.chosen]
+    assert row[0].value == 0.1
+    assert row[1] == "4"
+    assert row[2].value == pytest.approx(2 * math.pi / 0.8)
+    assert row[3].value == pytest.approx(0.05)
+    assert row[4].value == pytest.approx(300 * RPM / (0.1 * 2e6))
+    assert row[5].value == pytest.approx(2.5 * 0.025)
+    assert row[6].value == pytest.approx(75 * RPM)
+    for column, falls in ((2, True), (4, True), (5, False), (6, True)):
+        values = [row[column].value for row in table.rows]
+        assert values == sorted(values, reverse=falls)

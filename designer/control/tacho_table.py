@@ -1,0 +1,37 @@
+"""Update time against resolution: what a longer look at the tacho buys, and what it costs in age."""
+
+from __future__ import annotations
+
+import math
+
+from designer.control.tacho import Reading, Tacho
+from designer.equations import tacho as eq
+from designer.quantities import rpm
+from designer.results import Quantity, Table
+
+#: s, updates shown beside the one chosen
+UPDATES = (0.005, 0.01, 0.02, 0.05, 0.1, 0.2)
+
+
+def trade(tacho: Tacho, reading: Reading, speed: float) -> Table:
+    """Give a row an update time: steps and age at ``speed`` (rad/s) by counting and by timing, lowest speed."""
+    updates = sorted({*UPDATES, reading.update})
+    cross = tacho.crossover(clock=reading.clock, window=reading.update)
+    return Table(
+        name="tacho-updates", title="Update time against resolution of the speed",
+        columns=("update", "edges in it", "step, counted", "age, counted", "step, timed", "age, timed", "lowest speed"),
+        rows=tuple(_row(tacho, reading, speed, update) for update in updates), chosen=updates.index(reading.update),
+        note=f"At the slowest speed to be held, {tacho.pulses} edges a turn. Timed: whole edge intervals that fit into "
+             "the update, at least one. One interval alone is finer than the count of the chosen update below "
+             f"{rpm(cross)}; averaged over the update, timing is finer at every speed.")
+
+
+def _row(tacho: Tacho, reading: Reading, speed: float, update: float) -> tuple[Quantity | str, ...]:
+    edges = tacho.frequency(speed) * update
+    intervals = max(1, math.floor(edges * (1 + 1e-9)))
+    return (
+        Quantity(update, "s"), f"{edges:.3g}",
+        Quantity(tacho.resolution(speed, update), "rad/s"), Quantity(float(eq.COUNT_AGE(T_w=update)), "s"),
+        Quantity(tacho.timed_resolution(speed, clock=reading.clock, averaging=intervals), "rad/s"),
+        Quantity(tacho.age(speed, intervals), "s"),
+        Quantity(float(eq.LOWEST_BY_UPDATE(n_e=1.0, p_c=tacho.pulses, T_s=update)), "rad/s"))
