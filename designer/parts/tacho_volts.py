@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 
 from designer.equations import tacho_volts as eq
 from designer.errors import InputError
+from designer.parts.margins import share
 from designer.parts.preferred import at_least, at_most
 from designer.quantities import engineering, iec60062
 from designer.results import Part, Quantity, Rating, Step, Table
@@ -21,6 +22,8 @@ from designer.results import Part, Quantity, Rating, Step, Table
 SCALE, OUTPUT_AIM = 0.8, 100e3
 #: V, drop of a pump's diode at its mean current, and by how much it falls per kelvin (from memory)
 DROP, DROP_DRIFT = 0.5, 2e-3
+#: V, class of the pump's diodes (from memory)
+DIODE = 75.0
 #: V below its supply that the amplifier's output reaches (from memory); V, A: its offset and input current
 HEADROOM, OFFSET, INPUT_CURRENT = 0.5, 5e-3, 1e-9
 #: ohm ahead of the pump; share of the charge that it may miss (common practice, no source)
@@ -145,7 +148,7 @@ def trade(found: Converter) -> Table:
 def choose(demand: Demand, *, found: Converter | None = None) -> tuple[Part, ...]:
     """Give buffer, pump, amplifier and output network; raises ``InputError`` as ``design`` does."""
     made = design(demand) if found is None else found
-    return _buffer(made), _pump(made), _diodes(), _amplifier(made), *_network(made)
+    return _buffer(made), _pump(made), _diodes(made), _amplifier(made), *_network(made)
 
 
 def _buffer(made: Converter) -> Part:
@@ -168,9 +171,13 @@ def _pump(made: Converter) -> Part:
         notes=("Rounded down; the resistor makes up for it.",), sources=("charge pump, derived",))
 
 
-def _diodes() -> Part:
+def _diodes(made: Converter) -> Part:
+    allowed, source = share("diode_voltage", made.demand.margins)
     return Part(
-        role="tacho-pump-diode", designator="D_vp", count=2, description="Small-signal diode, 75 V, 100 mA",
+        role="tacho-pump-diode", designator="D_vp", count=2, description=f"Small-signal diode, {DIODE:g} V, 100 mA",
+        ratings=(Rating(
+            name="reverse voltage", limit=Quantity(DIODE, "V"), stress=Quantity(made.demand.supply, "V"), share=allowed,
+            source=source, at="the other diode conducting", remedy="A diode of a higher voltage."),),
         if_wrong="Reversed: the output stays at zero, the loop sees no speed and drives up.",
         notes=("One to ground, one to the amplifier's input; of one kind and side by side, so that they warm alike.",),
         sources=(f"drop of {DROP:g} V, {1e3 * DROP_DRIFT:g} mV less per kelvin: from memory",))
