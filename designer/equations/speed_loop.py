@@ -1,0 +1,61 @@
+"""The speed loop: lags and dead times of the plant, PI by modulus and symmetrical optimum, speed drop under load."""
+
+from __future__ import annotations
+
+import sympy as sp
+
+from designer.equations.formula import Formula, equal, var
+
+_KESSLER = "symmetrical optimum after C. Kessler, Regelungstechnik 6 (1958), from memory; "
+_DRIVE = "M. H. Rashid, Power Electronics: Devices, Circuits and Applications, 4th ed., example 14.14"
+
+# the plant
+tau_a = var("tau_a", "s", "time constant of the current that makes the torque", sign="nonnegative")
+L_p = var("L_p", "H", "inductance of the path", sign="nonnegative")
+R_p = var("R_p", "ohm", "resistance of the path", sign="positive")
+k_slope = var("k_slope", "V*s/A", "slope of the speed constant along that current, 0 with a field fed apart",
+              sign="nonnegative")
+omega = var("omega", "rad/s", "speed of the motor's shaft", sign="nonnegative")
+PATH_LAG = Formula(
+    name="current-time-constant",
+    equation=equal(tau_a.symbol, L_p.symbol / (R_p.symbol + k_slope.symbol * omega.symbol)),
+    variables=(tau_a, L_p, R_p, k_slope, omega),
+    source="derived: L·di/dt = v − R·i − k(i)·ω, for a small change of i at constant speed",
+    holds_when="the current never falls to zero; small changes")
+t_w = var("t_w", "s", "mean wait until the next firing", sign="positive")
+m_p = var("m_p", "1", "firings in a cycle of the mains", sign="positive")
+f = var("f", "Hz", "mains frequency", sign="positive")
+MEAN_WAIT = Formula(
+    name="mean-wait-for-firing",
+    equation=equal(t_w.symbol, 1 / (2 * m_p.symbol * f.symbol)), variables=(t_w, m_p, f),
+    source=f"derived: half of the time between two firings, 1/(12·f) at six a cycle in {_DRIVE}",
+    holds_when="the change comes at any moment of the cycle")
+g_J = var("g_J", "rad/s**2", "acceleration of the shaft per unit of command", sign="positive")
+T_u = var("T_u", "N*m", "torque per unit of command", sign="positive")
+J_s = var("J_s", "kg*m**2", "inertia at the motor's shaft", sign="positive")
+ACCELERATION = Formula(
+    name="acceleration-per-command",
+    equation=equal(g_J.symbol, T_u.symbol / J_s.symbol), variables=(g_J, T_u, J_s),
+    source="derived: Newton's law for the shaft", holds_when="stiff transmission; small changes")
+
+# the regulator
+T_sm = var("T_sm", "s", "sum of the small time constants and dead times", sign="positive")
+a_s = var("a_s", "1", "ratio of integral time to crossover time", sign="positive")
+phi_m = var("phi_m", "rad", "phase margin", sign="positive")
+T_i = var("T_i", "s", "integral time of the PI regulator", sign="positive")
+K_p = var("K_p", "s/rad", "gain of the PI regulator, command per rad/s", sign="positive")
+WIDTH = Formula(
+    name="symmetrical-optimum-width",
+    equation=equal(a_s.symbol, (1 + sp.sin(phi_m.symbol)) / sp.cos(phi_m.symbol)), variables=(a_s, phi_m),
+    source=_KESSLER + "derived: tan φ = (a² − 1)/(2·a) at the crossover 1/(a·T)",
+    holds_when="integrating plant with one small lag; a = 2 is the classic choice, with 36.9°")
+INTEGRAL_TIME = Formula(
+    name="symmetrical-optimum-integral-time",
+    equation=equal(T_i.symbol, a_s.symbol**2 * T_sm.symbol), variables=(T_i, a_s, T_sm),
+    source=_KESSLER + "4·T at a = 2 in R. K. and K. K. Sugandhi, Thyristors, 2nd ed. 1983, example 12.4",
+    holds_when="integrating plant with small lags")
+GAIN = Formula(
+    name="symmetrical-optimum-gain",
+    equation=equal(K_p.symbol, 1 / (a_s.symbol * g_J.symbol * T_sm.symbol)), variables=(K_p, a_s, g_J, T_sm),
+    source=_KESSLER + "T1/(2·T) at a = 2 in R. K. and K. K. Sugandhi, Thyristors, 2nd ed. 1983, example 12.4",
+    holds_when="integrating plant with small lags; crossover then at 1/(a·T)")
