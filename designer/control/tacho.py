@@ -83,6 +83,14 @@ class Tacho:
         """Give the step, rad/s, at ``speed`` of a speed from ``averaging`` edge intervals timed at ``clock`` (Hz)."""
         return float(eq.TICK_STEP(omega=speed, p_c=self.pulses, n_a=averaging, f_c=clock))
 
+    def noise_step(self, speed: float, *, threshold: float, noise: float, averaging: int = 1) -> float:
+        """Give the greatest error, rad/s, that ``noise`` (V peak, at the terminals) makes at ``speed`` (rad/s).
+
+        Raises ``InputError`` as ``least_volts``, ``ArithmeticError`` where the peak does not clear threshold and noise.
+        """
+        return float(eq.NOISE_STEP(omega=speed, k_e=EDGES[self.counting], n_a=averaging, V_thr=threshold, V_n=noise,
+                                   V_t=self.peak(speed)))
+
     def crossover(self, *, clock: float, window: float, averaging: int = 1) -> float:
         """Give the speed, rad/s, below which timing at ``clock`` (Hz) is finer than counting over ``window`` (s)."""
         return float(eq.STEPS_CROSS(p_c=self.pulses, n_a=averaging, f_c=clock, T_w=window))

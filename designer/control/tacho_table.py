@@ -19,11 +19,14 @@ def trade(tacho: Tacho, reading: Reading, speed: float) -> Table:
     cross = tacho.crossover(clock=reading.clock, window=reading.update)
     return Table(
         name="tacho-updates", title="Update time against resolution of the speed",
-        columns=("update", "edges in it", "step, counted", "age, counted", "step, timed", "age, timed", "lowest speed"),
+        columns=("update", "edges in it", "step, counted", "age, counted", "step, timed", "age, timed", "by noise",
+                 "lowest speed"),
         rows=tuple(_row(tacho, reading, speed, update) for update in updates), chosen=updates.index(reading.update),
         note=f"At the slowest speed to be held, {tacho.pulses} edges a turn. Timed: whole edge intervals that fit into "
              "the update, at least one. One interval alone is finer than the count of the chosen update below "
-             f"{rpm(cross)}; averaged over the update, timing is finer at every speed.")
+             f"{rpm(cross)}; averaged over the update, timing is finer at every speed. By noise: greatest error that "
+             "the noise makes at the first and the last edge; unless a whole turn is averaged, uneven magnets add "
+             "theirs.")
 
 
 def _row(tacho: Tacho, reading: Reading, speed: float, update: float) -> tuple[Quantity | str, ...]:
@@ -34,4 +37,12 @@ def _row(tacho: Tacho, reading: Reading, speed: float, update: float) -> tuple[Q
         Quantity(tacho.resolution(speed, update), "rad/s"), Quantity(float(eq.COUNT_AGE(T_w=update)), "s"),
         Quantity(tacho.timed_resolution(speed, clock=reading.clock, averaging=intervals), "rad/s"),
         Quantity(tacho.age(speed, intervals), "s"),
+        _by_noise(tacho, reading, speed, intervals),
         Quantity(float(eq.LOWEST_BY_UPDATE(n_e=1.0, p_c=tacho.pulses, T_s=update)), "rad/s"))
+
+
+def _by_noise(tacho: Tacho, reading: Reading, speed: float, intervals: int) -> Quantity | str:
+    if tacho.peak(speed) <= reading.threshold + reading.noise:
+        return "edges lost"
+    told = tacho.noise_step(speed, threshold=reading.threshold, noise=reading.noise, averaging=intervals)
+    return Quantity(told, "rad/s")

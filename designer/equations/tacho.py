@@ -28,6 +28,8 @@ V_thr = var("V_thr", "V", "greatest switching threshold at the tacho's terminals
 V_n = var("V_n", "V", "peak of the noise at the tacho's terminals", sign="nonnegative")
 t_c = var("t_c", "s", "mean age of a counted speed", sign="positive")
 t_a = var("t_a", "s", "mean age of a speed from timed edges", sign="positive")
+k_e = var("k_e", "1", "edges counted in one period of the tacho's voltage", sign="positive")
+domega_n = var("domega_n", "rad/s", "greatest error of a speed by noise at its first and last edge", sign="positive")
 
 EDGE_RATE = Formula(
     name="tacho-edge-rate", equation=equal(f_e.symbol, p_c.symbol * omega.symbol / (2 * sp.pi)),
@@ -77,3 +79,10 @@ TIMED_AGE = Formula(
     variables=(t_a, n_a, p_c, omega),
     source="derived: half of the time averaged, and half an edge interval since the last edge",
     holds_when="updates fall anywhere between two edges; hold until the next update apart")
+NOISE_STEP = Formula(
+    name="tacho-noise-step",
+    equation=equal(domega_n.symbol, omega.symbol * k_e.symbol / (2 * sp.pi * n_a.symbol) * (
+        sp.asin((V_thr.symbol + V_n.symbol) / V_t.symbol) - sp.asin((V_thr.symbol - V_n.symbol) / V_t.symbol))),
+    variables=(domega_n, omega, k_e, n_a, V_thr, V_n, V_t),
+    source="derived: the noise shifts the crossing of the threshold early at one end and late at the other",
+    holds_when="peak above threshold and noise; small against the speed")

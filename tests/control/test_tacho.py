@@ -224,7 +224,24 @@ def test_the_trade_of_update_and_resolution():
     assert row[3].value == pytest.approx(0.05)
     assert row[4].value == pytest.approx(300 * RPM / (0.1 * 2e6))
     assert row[5].value == pytest.approx(2.5 * 0.025)
-    assert row[6].value == pytest.approx(75 * RPM)
-    for column, falls in ((2, True), (4, True), (5, False), (6, True)):
+    assert row[7].value == pytest.approx(75 * RPM)
+    for column, falls in ((2, True), (4, True), (5, False), (6, True), (7, True)):
         values = [row[column].value for row in table.rows]
         assert values == sorted(values, reverse=falls)
+
+
+@pytest.mark.parametrize(("counting", "averaging"), [("one-edge", 1), ("one-edge", 8), ("both-edges", 2)])
+def test_noise_shifts_edges_by_no_more_than_told(counting, averaging):
+    """Crossings of sine and noise of random level found on a fine grid (brute force): within the bound, and near it."""
+    tacho = Tacho(periods=8, counting=counting, volts=6.9 / (1960 * RPM))
+    speed, threshold, noise = 500 * RPM, 0.4, 0.15
+    peak, pace = tacho.peak(speed), tacho.coil_frequency(speed)
+    told = tacho.noise_step(speed, threshold=threshold, noise=noise, averaging=averaging)
+    span = averaging / tacho.frequency(speed)
+    grid = np.linspace(-0.25, 0.25, 20_001) / pace
+    rising = peak * np.sin(2 * math.pi * pace * grid)
+    crossed = [grid[np.argmax(rising + level >= threshold)] for level in np.linspace(-noise, noise, 21)]
+    off = [abs(speed * span / (span + last - first) - speed) for first in crossed for last in crossed]
+    late = max(crossed) - min(crossed)
+    assert max(off) <= told * span / (span - late) * 1.001       # the formula is the first order
+    assert max(off) >= told * 0.95
