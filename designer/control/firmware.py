@@ -199,6 +199,8 @@ def _words(
         ceiling_speed=tuple(min(s, fp.SPEED_MOST) for s in speeds),
         ceiling=tuple(math.floor(float(c) * fp.FULL) for c in demand.limit.commands), output=output,
         trip_speed=math.floor(demand.trip_speed / unit),
+        shortest_interval=math.ceil(
+            2 * math.pi / (demand.pulses * demand.trip_speed) * demand.clock / timers["tacho_prescaler"]),
         lost_steps=max(1, math.floor(demand.lost_time / demand.sample_time)),
         start_steps=max(1, math.floor(demand.start_time / demand.sample_time)),
         half_cycle_least=timers.get("half_cycle_least", 0), half_cycle_most=timers.get("half_cycle_most", 0),

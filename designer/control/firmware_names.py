@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from designer.control import fixed_point as fp
 from designer.control.firmware import Firmware
+from designer.control.guard import SHORT_IN_A_ROW
 from designer.control.tacho_timer import PRESCALERS
 from designer.quantities import engineering, rpm
 
@@ -99,6 +100,9 @@ def _trips(made: Firmware) -> tuple[Define, ...]:
         Define(name="BB_TRIP_NO_START", value=fp.TRIP_NO_START, meaning="bit: no edge after the output came on"),
         Define(name="BB_TRIP_ZERO_CROSS", value=fp.TRIP_ZERO_CROSS, meaning="bit: zeros of the mains lost or doubled"),
         Define(name="BB_TRIP_SPEED", value=words.trip_speed, meaning="counts of speed"),
+        Define(name="BB_SHORTEST_INTERVAL", value=words.shortest_interval, suffix="UL",
+               meaning="ticks between edges; a shorter one is too fast"),
+        Define(name="BB_SHORT_IN_A_ROW", value=SHORT_IN_A_ROW, meaning="short intervals in a row that trip"),
         Define(name="BB_LOST_STEPS", value=words.lost_steps, meaning="steps without an edge, running"),
         Define(name="BB_START_STEPS", value=words.start_steps, meaning="steps without an edge, starting"),
     )

@@ -6,7 +6,9 @@ Shifts to the right round towards minus infinity in both.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+
+from designer.control.guard import SHORT_IN_A_ROW
 
 COMMAND_BITS = 15
 FULL = 1 << COMMAND_BITS           # counts of the full command
@@ -38,6 +40,7 @@ class Words:
     ceiling: tuple[int, ...]
     output: tuple[int, ...]
     trip_speed: int
+    shortest_interval: int
     lost_steps: int
     start_steps: int
     half_cycle_least: int = 0
@@ -55,7 +58,8 @@ class State:
     silent: int = 0             # steps without an edge while the output is on
     turned: bool = False        # an edge has been seen since the start
     misses: int = 0
-    trips: int = field(default=0)
+    short: int = 0              # edge intervals in a row that were too short
+    trips: int = 0
 
 
 def speed(words: Words, intervals: int, ticks: int, waited: int) -> int:
@@ -131,6 +135,17 @@ def guard(words: Words, state: State, *, edges: int, measured: int) -> int:
             state.trips |= TRIP_NO_PULSES
         if not state.turned and state.silent >= words.start_steps:
             state.trips |= TRIP_NO_START
+    return state.trips
+
+
+def edge(words: Words, state: State, ticks: int) -> int:
+    """At an edge, ``ticks`` after the one before: too short an interval for the second time in a row trips."""
+    if ticks < words.shortest_interval:
+        state.short += 1
+        if state.short >= SHORT_IN_A_ROW:
+            state.trips |= TRIP_OVERSPEED
+    else:
+        state.short = 0
     return state.trips
 
 

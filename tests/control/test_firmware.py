@@ -168,6 +168,9 @@ def test_trips_latch_until_a_new_start() -> None:
     assert fp.guard(words, fast, edges=8, measured=words.trip_speed + 1) == fp.TRIP_OVERSPEED
     assert fp.guard(words, fast, edges=8, measured=0) == fp.TRIP_OVERSPEED
     assert fp.regulate(words, fast, 0) == 0
+    spikes = fp.State()
+    short = words.shortest_interval
+    assert [fp.edge(words, spikes, t) for t in (short - 1, short, short - 1, short - 1)] == [0, 0, 0, fp.TRIP_OVERSPEED]
     silent = fp.State(turned=True, command=100)
     trips = [fp.guard(words, silent, edges=0, measured=0) for _ in range(words.lost_steps)]
     assert trips == [0] * (words.lost_steps - 1) + [fp.TRIP_NO_PULSES]
@@ -200,6 +203,8 @@ int main(void)
         int32_t measured = bb_speed((uint16_t)edges, ticks, waited);
         int32_t command;
         PHASE
+        if (edges != 0)
+            (void)bb_edge(&state, ticks / edges);
         (void)bb_guard(&state, (uint16_t)edges, measured);
         command = bb_regulate(&state, measured);
         printf("%ld %ld %lu %u %ld %ld\\n", (long)measured, (long)command, (unsigned long)bb_output(command),
@@ -252,6 +257,8 @@ def test_c_source_and_python_agree_sample_by_sample(name: str, tmp_path: Path) -
         measured = fp.speed(words, edges, ticks, waited)
         if made.demand.frequency:
             fp.zero_cross(words, state, half)
+        if edges:
+            fp.edge(words, state, ticks // edges)
         fp.guard(words, state, edges=edges, measured=measured)
         command = fp.regulate(words, state, measured)
         wanted.append((measured, command, fp.output(words, command), state.trips, state.integral, state.reference))

@@ -53,6 +53,7 @@ typedef struct {
     uint16_t silent;   /* steps without an edge while the output is on */
     uint8_t turned;    /* an edge has been seen since the start */
     uint8_t misses;    /* wrong half cycles in a row */
+    uint8_t short_ones; /* edge intervals in a row that were too short */
     uint8_t trips;     /* BB_TRIP_... */
 } bb_state;
 
@@ -63,6 +64,7 @@ int32_t bb_ceiling(int32_t measured);
 int32_t bb_regulate(bb_state *state, int32_t measured);
 uint32_t bb_output(int32_t command);
 uint8_t bb_guard(bb_state *state, uint16_t edges, int32_t measured);
+uint8_t bb_edge(bb_state *state, uint32_t ticks);
 {% if phase %}
 uint8_t bb_zero_cross(bb_state *state, uint32_t ticks);
 {% endif %}

@@ -1,8 +1,8 @@
 /* The arithmetic of a speed loop for one motor: no register, no interrupt, no library beyond <stdint.h>.
  *
- * Call, once every BB_SAMPLE_TIME: bb_speed, bb_guard, bb_regulate, bb_output, in this order; on phase angle bb_zero_cross
- * at every zero of the mains. The caller reads the timers, fires the gate or sets the compare value, and lets the relay of
- * the second switch-off path go as soon as bb_guard or bb_zero_cross give anything but 0. A trip stays: it is cleared by
+ * Call, once every BB_SAMPLE_TIME_US: bb_speed, bb_guard, bb_regulate, bb_output, in this order; bb_edge at every edge of
+ * the tacho{% if phase %}, bb_zero_cross at every zero of the mains{% endif %}. The caller reads the timers, fires the gate or sets the compare value, and lets the relay of
+ * the second switch-off path go as soon as any of them tells a trip. A trip stays: it is cleared by
  * bb_start alone, and that only follows the start button, never a supply that returns.
  *
  * The file of constants says for which motor and which build it was computed. Shifts to the right go through
@@ -18,6 +18,7 @@ void bb_start(bb_state *state)
     state->silent = 0;
     state->turned = 0;
     state->misses = 0;
+    state->short_ones = 0;
     state->trips = 0;
 }
 
@@ -119,6 +120,20 @@ uint8_t bb_guard(bb_state *state, uint16_t edges, int32_t measured)
             state->trips |= BB_TRIP_NO_PULSES;
         if (!state->turned && state->silent >= BB_START_STEPS)
             state->trips |= BB_TRIP_NO_START;
+    }
+    return state->trips;
+}
+
+/* At an edge of the tacho, `ticks` after the one before: quicker to see an overspeed than the reading is. */
+uint8_t bb_edge(bb_state *state, uint32_t ticks)
+{
+    if (ticks < BB_SHORTEST_INTERVAL) {
+        if (state->short_ones < UINT8_MAX)
+            state->short_ones++;
+        if (state->short_ones >= BB_SHORT_IN_A_ROW)
+            state->trips |= BB_TRIP_OVERSPEED;
+    } else {
+        state->short_ones = 0;
     }
     return state->trips;
 }
