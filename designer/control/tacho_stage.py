@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from designer.control.tacho import EDGES, Lowest, Reading, Tacho, lowest, tacho_of, too_slow
 from designer.control.tacho_table import trade
 from designer.control.tacho_timer import PRESCALERS, TachoTimer, prescaler
+from designer.equations import tacho as eq
 from designer.motor import fit_winding
 from designer.parts import tacho_input
 from designer.parts.tacho_values import USUAL_NOISE
@@ -18,6 +19,13 @@ from designer.results import Assumption, Reason, Step, Table
 SEEN_FROM = 0.25
 #: updates by which a reading averaged over a whole turn may be old (common practice, no source)
 AGE = 2.0
+_AT_THE_LEADS = Assumption(
+    text="The tacho's frequency was read at its two leads, not behind a bridge: behind one it reads double, and "
+         "the loop would hold the motor at twice the target. Compare with an independent speed counter at the first "
+         "start, at a low target", mark="assumed")
+_NOISE = Assumption(
+    text=f"Noise of {USUAL_NOISE:g} V peak at the tacho's comparator, behind its filter: measure it with the motor "
+         "running", mark="assumed, common practice, no source")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,11 +62,18 @@ class Stage:
     reasons: tuple[Reason, ...]
     table: Table
     assumptions: tuple[Assumption, ...]
+    speeds: tuple[float, ...]
 
     @property
     def worked(self) -> tuple[Step, ...]:
-        """Worked steps: lowest speeds, and the timer's step at the slowest and the fastest target."""
-        return self.lowest.steps
+        """Worked steps: edges, timer's step and age at the slowest and the fastest target, then the lowest speeds."""
+        ends = dict.fromkeys((min(self.speeds), max(self.speeds)))
+        told = [step for speed in ends for step in (
+            Step(formula=eq.EDGE_RATE, inputs={"p_c": float(self.tacho.pulses), "omega": speed}),
+            self.timer.step(speed),
+            Step(formula=eq.TIMED_AGE, inputs={
+                "n_a": float(self.timer.averaging), "p_c": float(self.tacho.pulses), "omega": speed}))]
+        return (*told, *self.lowest.steps)
 
     def delay(self, speed: float) -> float:
         """Give by how much the reading is old at ``speed`` (rad/s), s: timer's mean age, filter, barrier."""
@@ -87,9 +102,7 @@ def stage(found: fit_winding.Tacho | None, wanted: Wanted) -> Stage:
         tacho=tacho, input=made, reading=reading, divider=divider, lowest=lowest(tacho, reading),
         timer=TachoTimer(clock=reading.clock, pulses=tacho.pulses, averaging=averaging, bits=wanted.bits),
         reasons=too_slow(tacho, reading, wanted.speeds), table=trade(tacho, reading, slowest),
-        assumptions=() if wanted.noise is not None else (Assumption(
-            text=f"Noise of {USUAL_NOISE:g} V peak at the tacho's comparator, behind its filter: measure it with the "
-                 "motor running", mark="assumed, common practice, no source"),))
+        speeds=wanted.speeds, assumptions=(_AT_THE_LEADS, *(() if wanted.noise is not None else (_NOISE,))))
 
 
 def _counted(tacho: Tacho, wanted: Wanted) -> Tacho:

@@ -8,6 +8,7 @@ output capacitor up (less ripple, more lag; the table shows both).
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -22,6 +23,7 @@ from designer.results import Part, Quantity, Rating, Step, Table
 SCALE, OUTPUT_AIM = 0.8, 100e3
 #: V, drop of a pump's diode at its mean current, and by how much it falls per kelvin (from memory)
 DROP, DROP_DRIFT = 0.5, 2e-3
+THOUSAND_RPM = 1000 * math.pi / 30      # rad/s
 #: V, class of the pump's diodes (from memory)
 DIODE = 75.0
 #: V below its supply that the amplifier's output reaches (from memory); V, A: its offset and input current
@@ -195,7 +197,7 @@ def _amplifier(made: Converter) -> Part:
         worked=(made.steps["volts"], made.steps["error"]),
         if_wrong="Its output stuck low: the loop sees no speed and drives up to the limit.",
         notes=(
-            f"{engineering(made.scale, 'V*s', 4)} of the motor's shaft; full scale is reached at "
+            f"{engineering(made.scale * THOUSAND_RPM, 'V', 3)} at 1000 rpm of the motor; full scale is reached at "
             f"{100 / SCALE:.0f} % of the highest speed, and beyond it the voltage tells nothing.",
             f"It may be off by {100 * made.spread:.2g} % before it is trimmed at a known speed, and rises by "
             f"{100 * made.drift:.1g} % per kelvin as the diodes warm: feed buffer and reference from one supply, "

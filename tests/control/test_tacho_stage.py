@@ -30,7 +30,11 @@ def test_the_drill_press():
     assert made.timer.lowest <= 750 * RPM
     assert made.timer.measure(3000 * RPM) == pytest.approx(3000 * RPM, rel=1e-4)
     assert made.delay(3000 * RPM) == pytest.approx(9 / 16 * 0.02 + made.input.delay)
-    assert [step.value for step in made.worked] == [step.value for step in made.lowest.steps]
+    rate, tick, age = made.worked[:3]
+    assert rate.value == pytest.approx(400.0)
+    assert tick.value < 1e-3 * 3000 * RPM
+    assert age.value == pytest.approx(11.25e-3)
+    assert made.worked[3:] == made.lowest.steps
 
 
 def test_a_slow_target_takes_both_edges_and_fewer_of_them():
@@ -53,10 +57,11 @@ def test_a_target_too_slow_for_the_update_comes_back_as_a_reason():
 
 def test_noise_is_assumed_aloud_or_measured():
     """Without a measured noise the assumption is told; with one the thresholds follow it (house rule)."""
-    told, = stage(S1, WANTED).assumptions
+    doubled, told = stage(S1, WANTED).assumptions
+    assert "twice the target" in doubled.text
     assert "measure it" in told.text
     measured = stage(S1, replace(WANTED, noise=0.3))
-    assert measured.assumptions == ()
+    assert measured.assumptions == (doubled,)
     assert measured.input.half_least >= 0.6
 
 

@@ -227,3 +227,40 @@ def test_refusals_name_key_figure_and_way_out(changes, found, way):
     assert told.value.key == "control.feedback"
     assert found in str(told.value)
     assert way in str(told.value)
+
+
+def edges(found, peak, frequency, periods, noise):
+    """Edges of the comparator's output, marched by small steps: coil, resistors, rail clamp, filter, hysteresis.
+
+    ``noise`` (V peak) comes on at the comparator as steps of random size and length (independent of the package).
+    """
+    rng = np.random.default_rng(11)
+    series, bias, drop = 2 * found.leads.ohms, 2.5, 0.6
+    ohms = (BIAS, BIAS, FOOT, found.feedback, OUTPUT)
+    up, down = (solved(ohms, 5.0, 0.2, output_high=high) for high in (True, False))
+    step = min(2e-6, 1 / frequency / 400)
+    held, high, count, left, now = 0.0, False, 0, 0, 0.0
+    for k in range(int(periods / frequency / step)):
+        coil = peak * math.sin(2 * math.pi * frequency * k * step)
+        node = (coil / series + held / FILTER) / (1 / series + 1 / FILTER + 1 / SHUNT)
+        node = min(max(node, -bias - drop), bias + drop)
+        held += (node - held) / FILTER * step / found.capacitor
+        if left == 0:
+            left, now = int(rng.integers(1, 20)), float(rng.uniform(-noise, noise))
+        left -= 1
+        seen = held + now
+        if high and seen > up:
+            high, count = False, count + 1
+        elif not high and seen < down:
+            high, count = True, count + 1
+    return count
+
+
+def test_each_half_wave_makes_one_edge_from_the_lowest_to_the_highest_speed():
+    """By a march with noise at its greatest: two edges a period at both ends; more noise makes more (derived)."""
+    found = design(DEMAND)
+    low = 2 * (found.threshold + found.terminal_noise)
+    share = low / PEAK
+    assert edges(found, low, share * HERTZ, 6, DEMAND.noise) in (11, 12)
+    assert edges(found, PEAK, HERTZ, 20, DEMAND.noise) in (39, 40)
+    assert edges(found, low, share * HERTZ, 6, 4 * found.half_least) > 20
