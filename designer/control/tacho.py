@@ -184,10 +184,10 @@ def too_slow(tacho: Tacho, reading: Reading, speeds: Iterable[float]) -> tuple[R
 
 
 def _way_out(tacho: Tacho, found: Lowest, speed: float) -> str:
-    ratio = found.speed / speed
+    ratio = math.ceil(10 * found.speed / speed - 1e-6) / 10      # rounded up, like the time below: both must suffice
     ways = [f"A gear ratio {ratio:.2g} times as large, so that the motor turns faster at the same output speed"]
     if found.by_update.value > speed:
-        update = found.by_update.inputs["T_s"] * found.by_update.value / speed
+        update = math.ceil(1e4 * found.by_update.inputs["T_s"] * found.by_update.value / speed - 1e-6) / 1e4
         ways.append(f"an update of {shown(update, 's', 3)} or longer ([control] sample_time)")
     if found.by_volts.value > speed:
         ways.append("a lower comparator threshold, if the noise measured allows it")
@@ -195,5 +195,5 @@ def _way_out(tacho: Tacho, found: Lowest, speed: float) -> str:
         ways.append("a slower timer clock or a longer timer ([control] clock, timer_bits)")
     if tacho.counting == "one-edge":
         ways.append("both edges counted")
-    ways.append(f"a tacho with {math.ceil(ratio * tacho.periods)} pulses a turn or more")
+    ways.append(f"a tacho with {math.ceil(found.speed / speed * tacho.periods - 1e-6)} pulses a turn or more")
     return f"{', '.join(ways[:-1])}, or {ways[-1]}."
