@@ -32,6 +32,7 @@ from designer.waveforms.march import conduct
 LEAD_INDUCTANCE = 50e-6     # H, supply and leads without the motor: order of magnitude, common practice, no source
 DEVICE_CAPACITANCE = 100e-12  # F, of a blocking triac: order of magnitude, from memory
 ROUGH = 1e-3
+HAIR = 1e-3                  # rad: past the angle at which the mains exceeds what opposes a current
 
 
 def given_switch(project: Project) -> dict[str, float]:
@@ -147,10 +148,12 @@ def _switch(scene: Scene) -> tuple[triac.Demand, Device, tuple[Part, ...]]:
 
 
 def _first_peak(scene: Scene) -> float:
-    """The first peak when switched on at rest at the zero, full conduction, high mains, cold."""
+    """The first peak when switched on at rest as the mains passes the drops, high mains, cold: above the steady one."""
     assert scene.found is not None
     solved = scene.found.stall.solved
-    return float(conduct(solved.paths[0][[1]], solved.winding, np.array([1e-3]), tolerance=1e-4).crest[0])
+    path = solved.paths[0][[1]]
+    early = np.arcsin(np.minimum(path.opposing / path.peak, 1.0)) + HAIR
+    return float(conduct(path, solved.winding, early, tolerance=1e-4).crest[0])
 
 
 def _snubber_demand(scene: Scene, bare: triac.Demand, device: Device) -> snubber.Demand:
