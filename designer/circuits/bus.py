@@ -59,7 +59,7 @@ class Bus:
 def bus(feed: Feed, source: Source, current: Array) -> Bus:
     """Give the bus under a given mean current (A); nan where the load overwhelms the source."""
     if not feed.alternating:
-        mean = source.voltage - feed.resistance * current
+        mean = source.voltage - feed.line_resistance * current
         return Bus(mean=mean, valley=mean, crest=mean, current=current, bridge=None, charged=None)
     bridge = _bridge(feed, source, current)
     found = charged(bridge)
@@ -81,11 +81,11 @@ def meet(
     source that is all there is, and ``bus`` tells nan.
     """
     top = _open(feed, source)
-    if not feed.alternating and feed.resistance == 0.0:
+    if not feed.alternating and feed.line_resistance == 0.0:
         return top
     low = np.minimum(least, top)
     if not feed.alternating:
-        straight: Draw = lambda current, at: source.voltage[at] - feed.resistance * current   # noqa: E731
+        straight: Draw = lambda current, at: source.voltage[at] - feed.line_resistance * current   # noqa: E731
         return _crossing(straight, draw, low=low, high=top, guess=top, agree=CLOSE if exact == "no" else AGREE)
     curve = _on_curve(feed, source)
     volts = _crossing(curve, draw, low=low, high=top, guess=top, agree=CLOSE)

@@ -44,7 +44,8 @@ class Feed:
     """What stands before the switch: source impedance (ohm, H), line choke, one diode of the rectifier, the reservoir.
 
     ``alternating`` is false on a d.c. supply, which has neither rectifier nor reservoir. ``resistance`` and
-    ``inductance`` are the source's own; the choke (None where there is none) stands apart and counts before a bridge.
+    ``inductance`` are the source's own; the choke (None where there is none) stands apart and counts before a bridge, and so
+    does ``limiter`` (ohm, hot): an NTC that nothing bridges while running.
     """
 
     alternating: bool = True
@@ -53,11 +54,12 @@ class Feed:
     rectifier: Drop = Drop()
     reservoir: Reservoir | None = None
     choke: Choke | None = None
+    limiter: float = 0.0
 
     @property
     def line_resistance(self) -> float:
-        """Source and choke together, ohm."""
-        return self.resistance + (self.choke.resistance if self.choke else 0.0)
+        """Source, choke and limiter together, ohm."""
+        return self.resistance + self.limiter + (self.choke.resistance if self.choke else 0.0)
 
     @property
     def line_inductance(self) -> float:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from designer.equations import reservoir as eq
 from designer.errors import InputError
@@ -34,7 +34,10 @@ _WRONG = (
 
 @dataclass(frozen=True, kw_only=True)
 class Disc:
-    """An NTC as sold: Ω at 25 °C and at its greatest steady current (A r.m.s.), energy of one inrush (J)."""
+    """An NTC as sold: Ω at 25 °C and at its greatest steady current (A r.m.s.), energy of one inrush (J).
+
+    The user's own has no diameter (0).
+    """
 
     diameter_mm: float
     resistance: float
@@ -43,6 +46,11 @@ class Disc:
     energy: float
     source: str
     mark: str
+
+    @property
+    def own(self) -> bool:
+        """True for the user's: taken as it is."""
+        return self.diameter_mm == 0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,10 +70,27 @@ class Choice:
     note: str
 
 
-def choose(demand: Demand, *, margins: Mapping[str, float]) -> Choice:
+def own_disc(hot: float, *, resistance: float | None, current: float | None, energy: float | None) -> Disc:
+    """Give the disc of a file (Ω hot and at 25 °C, A r.m.s., J).
+
+    What is left out (None) is that of the listed disc nearest to it.
+    """
+    def away(disc: Disc) -> float:
+        return abs(math.log(max(hot, 1e-6) / disc.hot_resistance)) + (
+            abs(math.log(max(resistance, 1e-6) / disc.resistance)) if resistance is not None else 0.0)
+
+    near = min(read("inrush_limiters", Disc), key=away)
+    return replace(
+        near, hot_resistance=hot, resistance=near.resistance if resistance is None else resistance,
+        current=near.current if current is None else current, energy=near.energy if energy is None else energy,
+        source="your file; what it leaves out is a listed disc's", diameter_mm=0.0)
+
+
+def choose(demand: Demand, *, margins: Mapping[str, float], own: Disc | None = None) -> Choice:
     """Give the least that limits the inrush at its worst: none, an NTC that does even hot, else the bypassed resistor.
 
-    Behind a line choke (``rings``) only the resistor: it damps, the others do not.
+    Behind a line choke (``rings``) only the resistor: it damps, the others do not. The user's ``own`` NTC is taken as
+    it is, its ratings told.
 
     Raises ``InputError`` for ``parts.reservoir.capacitance`` where no charging resistor bears the energy, for
     ``supply.prospective_current`` where nothing says what the source can give.
@@ -74,6 +99,9 @@ def choose(demand: Demand, *, margins: Mapping[str, float]) -> Choice:
         raise InputError(
             "supply.prospective_current", None, "the current that the supply gives into a short",
             "Without it nothing tells what a closing contact, a fuse and a bridge must bear.")
+    if own is not None:
+        return _choice("ntc", (ntc(own, demand=demand, margins=margins),), demand=demand,
+                       resistance=own.hot_resistance, note="The NTC of your file; it stands in the line while running.")
     if not demand.rings and bears(demand, resistance=0.0):
         return _choice("none", (), demand=demand, resistance=0.0, note="The source's own resistance limits enough.")
     discs = () if demand.rings else read("inrush_limiters", Disc)
@@ -125,7 +153,8 @@ def ntc(disc: Disc, *, demand: Demand, margins: Mapping[str, float]) -> Part:
     told = marked(disc.source, disc.mark)
     return Part(
         role="inrush-limiter", designator="RT1",
-        description=f"NTC inrush limiter, disc of {disc.diameter_mm:g} mm", value=Quantity(disc.resistance, "ohm"),
+        description=f"NTC inrush limiter{' of your file' if disc.own else f', disc of {disc.diameter_mm:g} mm'}",
+        value=Quantity(disc.resistance, "ohm"),
         marking=f"{disc.resistance:g} Ω at 25 °C, {disc.current:g} A", tolerance=f"{100 * TOLERANCE:g} %",
         ratings=(*_inrush_ratings(demand, cold=cold, hot=disc.hot_resistance, source=told),
                  *_own_ratings(disc, demand=demand, margins=margins, source=told)),

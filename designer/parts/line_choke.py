@@ -6,8 +6,9 @@ least winding resistance of any class; heat at the class's own resistance, warm.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 from designer.equations import line_choke as eq
@@ -49,7 +50,8 @@ class Seen:
     """What the line carries with a choke of ``inductance`` (H, nominal) at its lower end; the worst of all states.
 
     ``use``: the greatest harmonic current over what its limit allows, ``order`` which, ``current`` (A) of it; ``rms``
-    and ``peak`` A of the line; ``at``: in which state the harmonic arises. An ``inductance`` of 0 is no choke.
+    and ``peak`` A of the line; ``at``: in which state the harmonic arises; ``advice``: what to do where it is too much.
+    An ``inductance`` of 0 is no choke.
     """
 
     inductance: float
@@ -59,6 +61,7 @@ class Seen:
     rms: float
     peak: float
     at: str
+    advice: str = "Take the next larger inductance."
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -105,6 +108,29 @@ def resistance(inductance: float, *, row: Row) -> float:
     return float(eq.CHOKE_RESISTANCE(L_ch=inductance, tau_ch=row.time_constant))
 
 
+def own_row(inductance: float, *, resistance: float | None, current: float | None, saturation: float | None) -> Row:
+    """Give the row of a choke at hand (H, ohm warm, A r.m.s., A peak); what is left out (None) is a listed class's.
+
+    That class is the smallest of at least the rated current that is sold in the inductance, or nearest to it; where
+    the rated current is left out the largest, whose winding damps least.
+    """
+    def away(row: Row) -> float:
+        return max(0.0, math.log(row.inductance_low / inductance), math.log(inductance / row.inductance_high))
+
+    enough = [row for row in rows() if row.current >= (current or 0.0) * (1 - 1e-9)] or [rows()[-1]]
+    near = min(enough, key=lambda row: (away(row), -row.current if current is None else row.current))
+    return replace(
+        near, current=near.current if current is None else current,
+        saturation=near.saturation if saturation is None else saturation,
+        time_constant=inductance / resistance if resistance else near.time_constant,
+        source="your file; what it leaves out is a listed choke's")
+
+
+def stands(seen: Seen, *, row: Row, margins: Mapping[str, float]) -> bool:
+    """Tell whether a class bears r.m.s. current and peak."""
+    return all(map(holds, _currents(seen, row=row, margins=margins)))
+
+
 def candidates(
     seen: Sequence[Seen], *, held: float | None, margins: Mapping[str, float]
 ) -> tuple[tuple[Seen, Row], ...]:
@@ -116,7 +142,7 @@ def candidates(
     for one in sorted(seen, key=lambda each: each.inductance):
         enough = 1.0 if held is None or one.inductance >= held * (1 - 1e-9) else KEEP
         row = next((row for row in rows() if row.has(one.inductance)
-                    and all(map(holds, _currents(one, row=row, margins=margins)))), None)
+                    and stands(one, row=row, margins=margins)), None)
         if within(one.use, limit=enough) and row is not None:
             found.append((one, row))
     return tuple(found)
@@ -133,8 +159,8 @@ def _currents(seen: Seen, *, row: Row, margins: Mapping[str, float]) -> tuple[Ra
     )
 
 
-def part(seen: Seen, *, row: Row, bus: Bus, margins: Mapping[str, float]) -> Part:
-    """Give the choke as a part, with the harmonic nearest to its limit among its ratings."""
+def part(seen: Seen, *, row: Row, bus: Bus, margins: Mapping[str, float], limited: bool = True) -> Part:
+    """Give the choke as a part; the harmonic nearest to its limit is among its ratings where it is ``limited``."""
     allowed, told = share("harmonics", margins)
     ohms = resistance(seen.inductance, row=row)
     loss = Step(formula=eq.CHOKE_LOSS, inputs={"R_ch": ohms, "I_line": seen.rms}, note="winding, warm")
@@ -144,9 +170,10 @@ def part(seen: Seen, *, row: Row, bus: Bus, margins: Mapping[str, float]) -> Par
         description="line choke, laminated iron with an air gap, for mains frequency",
         marking=f"{engineering(seen.inductance, 'H')} {row.current:g} A", tolerance=f"{100 * tolerance(SERIES):g} %",
         ratings=(
-            Rating(name=f"harmonic {seen.order} at the lower inductance",
-                   limit=Quantity(harmonics.limit(seen.order), "A"), stress=Quantity(seen.current, "A"), share=allowed,
-                   source=f"{harmonics.SOURCE}; {told}", at=seen.at, remedy="Take the next larger inductance."),
+            *((Rating(
+                name=f"harmonic {seen.order} at the lower inductance", limit=Quantity(harmonics.limit(seen.order), "A"),
+                stress=Quantity(seen.current, "A"), share=allowed, source=f"{harmonics.SOURCE}; {told}", at=seen.at,
+                remedy=seen.advice),) if limited else ()),
             *_currents(seen, row=row, margins=margins)),
         worked=(
             Step(formula=eq.LOWER_INDUCTANCE, inputs={"L_ch": seen.inductance, "tol_L": tolerance(SERIES)},

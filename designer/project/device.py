@@ -11,6 +11,7 @@ from designer.project.fields import (
     Amps,
     Coulombs,
     Farads,
+    Henries,
     I2t,
     KelvinPerWatt,
     Measure,
@@ -158,6 +159,34 @@ class Heatsink(Table):
     """Of its surface: 0.9 black anodised or painted; left out, it counts as bare metal, 0.05."""
 
 
+class LineChoke(Table):
+    """The choke in the line of a bus."""
+
+    inductance: Henries | None = None
+    """Nominal, at its rated current; the waveforms are solved with it."""
+    resistance: Ohms | None = None
+    """Of its winding, warm; left out, that of a listed choke next to it."""
+    current: Amps | None = None
+    """Rated r.m.s. current."""
+    saturation_current: Amps | None = None
+    """Peak up to which the inductance stands."""
+
+
+class InrushLimiter(Table):
+    """What limits the charging of the reservoir."""
+
+    resistance: Ohms | None = None
+    """Nominal; of an NTC at 25 °C."""
+    hot_resistance: Ohms | None = None
+    """Of an NTC that nothing bridges, at its greatest steady current: it stands in the line while running."""
+    energy: Annotated[float, Measure("J", low=0.0, high=1e6)] | None = None
+    """Energy of one pulse."""
+    current: Amps | None = None
+    """Of an NTC: greatest steady r.m.s. current."""
+    voltage: Volts | None = None
+    """Of a resistor: limiting element voltage."""
+
+
 class Parts(Table):
     """Datasheet values of parts at hand."""
 
@@ -173,3 +202,7 @@ class Parts(Table):
     """The fuse."""
     heatsink: Heatsink | None = None
     """The heatsink."""
+    line_choke: LineChoke | None = None
+    """Choke in the line."""
+    inrush_limiter: InrushLimiter | None = None
+    """Resistor that limits the charging current, or NTC."""

@@ -212,7 +212,16 @@ def _limiter(
         ambient=scene.box, nominal=voltages(scene.project)[1],
         frequency=float(scene.project.supply.frequency or 0.0) if scene.alternating else 0.0, set_by=by,
         rings=choke is not None),
-        margins=scene.margins)
+        margins=scene.margins, own=own_limiter(scene.project))
+
+
+def own_limiter(project: Project) -> inrush_limiter.Disc | None:
+    """Give the NTC of the file; None where it gives no hot resistance."""
+    own = project.parts.inrush_limiter
+    if own is None or own.hot_resistance is None:
+        return None
+    return inrush_limiter.own_disc(
+        own.hot_resistance, resistance=own.resistance, current=own.current, energy=own.energy)
 
 
 def _bears(scene: Scene, device: bridge.Device | None) -> tuple[float, float, str]:

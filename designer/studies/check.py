@@ -5,19 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from designer.errors import InputError, InputErrors
 from designer.project import require
 from designer.project.fields import Table
 from designer.project.model import Project
 from designer.results import Design, Reason
 from designer.studies.design import design
 from designer.studies.export import FORMAT, own_rows, reason_json
-from designer.studies.own_parts import OwnParts, given_tables, own_parts
+from designer.studies.own_parts import OwnParts, given_tables, own_parts, refuse_absent
 
 #: keys that shape the waveforms or the losses: they stay where no design stands with the ratings of the file
 SHAPING = frozenset({"threshold_voltage", "slope_resistance", "on_resistance", "capacitance", "series_resistance",
                      "junction_to_case", "case_to_sink", "thermal_resistance", "gate_charge", "drive_voltage",
-                     "output_capacitance", "recovery_charge", "foster"})
+                     "output_capacitance", "recovery_charge", "foster", "inductance", "resistance", "hot_resistance"})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,14 +51,9 @@ def check(project: Project) -> Checked:
         plain = project.model_copy(update={"parts": _shaping(project)})
         made = design(plain)
         held = own_parts(made, project, chosen=False) if made.parts else None
-    if held is not None and held.absent:
-        raise InputErrors([_absent(name, held) for name in held.absent])
+    if held is not None:
+        refuse_absent(held)
     return Checked(project=project, made=made, own=held, reasons=reasons)
-
-
-def _absent(name: str, held: OwnParts) -> InputError:
-    return InputError(f"parts.{name}", "a part that this circuit has not", ", ".join(held.there),
-                      "Take the table out, or check it with the circuit that it belongs to.")
 
 
 def _shaping(project: Project) -> Any:

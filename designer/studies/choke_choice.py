@@ -11,6 +11,7 @@ from designer.parts import harmonics, line_choke
 from designer.parts.line_choke import Row, Seen
 from designer.parts.margins import share, within
 from designer.parts.reservoir_bank import END_OF_LIFE, TOLERANCE, Bank
+from designer.project.model import Project
 from designer.quantities import engineering
 from designer.results import Array, Indices, Part, Quantity, Reason
 from designer.studies.groups import voltages
@@ -31,6 +32,7 @@ class Choice:
     seen: Seen | None = None
     row: Row | None = None
     sag: float = 0.0
+    limited: bool = True
     reasons: tuple[Reason, ...] = ()
 
     def part(self, scene: Scene, bank: Bank) -> tuple[Part, ...]:
@@ -38,7 +40,7 @@ class Choice:
         if self.seen is None or self.row is None:
             return ()
         bus = line_choke.Bus(capacitance=bank.capacitance, sag=self.sag)
-        return (line_choke.part(self.seen, row=self.row, bus=bus, margins=scene.margins),)
+        return (line_choke.part(self.seen, row=self.row, bus=bus, margins=scene.margins, limited=self.limited),)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -63,20 +65,51 @@ def choose(scene: Scene) -> Choice:
     """Give the least preferred inductance with which every harmonic of every loaded state holds, at its lower end.
 
     Nothing where the standard sets no limits, where they hold without, or where no class of the table does: then
-    with a reason. A choke that was surveyed stays while it does.
+    with a reason. A choke that was surveyed stays while it does. One of the user's inductance is taken as it is.
     """
     states = _states(scene)
-    if states is None or not _limited(scene, states):
+    if states is None:
         return Choice()
+    own = own_choke(scene.project)
+    limited = _limited(scene, states)
+    if own is not None:
+        return _given(scene, states, own, limited=limited)
     held = scene.feed.choke.inductance if scene.feed.choke else None
+    return _searched(scene, states, held=held) if limited else Choice()
+
+
+def own_choke(project: Project) -> tuple[Choke, Row] | None:
+    """Give the user's line choke and its row; None where the file gives no inductance."""
+    own = project.parts.line_choke
+    if own is None or not own.inductance:
+        return None
+    row = line_choke.own_row(
+        own.inductance, resistance=own.resistance, current=own.current, saturation=own.saturation_current)
+    return Choke(inductance=own.inductance, resistance=line_choke.resistance(own.inductance, row=row)), row
+
+
+def _given(scene: Scene, states: _States, own: tuple[Choke, Row], *, limited: bool) -> Choice:
+    """The user's choke, told with what would do where it does not."""
+    choke, row = own
+    seen = _seen(scene, states, np.arange(len(states.labels)), (choke,))[0]
+    if limited and not within(seen.use, limit=1.0):
+        found = _searched(scene, states, held=None)
+        seen = replace(seen, advice=f"Take one of {engineering(found.seen.inductance, 'H')}." if found.seen else
+                       "No listed line choke does." if found.reasons else "Leave it out: the limits hold without it.")
+    return Choice(choke=choke, seen=seen, row=row, limited=limited,
+                  sag=_sag(scene, states, states.heaviest(), choke))
+
+
+def _searched(scene: Scene, states: _States, *, held: float | None) -> Choice:
+    """The least that does; one of ``held`` (H) stays while it does."""
     worst = states.heaviest()
-    bare = _seen(scene, states, np.arange(len(states.labels)), (0.0,))[0]
+    bare = _seen(scene, states, np.arange(len(states.labels)), (Choke(inductance=0.0),))[0]
     if within(bare.use, limit=1.0 if held is None else line_choke.KEEP):
         return Choice()
     first = line_choke.candidates(
-        _seen(scene, states, worst, line_choke.inductances()), held=held, margins=scene.margins)
+        _seen(scene, states, worst, tuple(map(_bare, line_choke.inductances()))), held=held, margins=scene.margins)
     for one, _ in first:
-        every = _seen(scene, states, np.arange(len(states.labels)), (one.inductance,))
+        every = _seen(scene, states, np.arange(len(states.labels)), (_bare(one.inductance),))
         for seen, row in line_choke.candidates(every, held=held, margins=scene.margins):
             choke = Choke(inductance=seen.inductance, resistance=line_choke.resistance(seen.inductance, row=row))
             return Choice(choke=choke, seen=seen, row=row, sag=_sag(scene, states, worst, choke))
@@ -120,10 +153,15 @@ def _with(bridge: Bridge, inductance: Array, resistance: Array) -> Bridge:
                    resistance=every.resistance + np.repeat(resistance, count))
 
 
-def _seen(scene: Scene, states: _States, at: Indices, inductances: tuple[float, ...]) -> tuple[Seen, ...]:
-    """The worst of the states ``at`` for each inductance (0: none)."""
-    least = np.array([line_choke.lower(value) if value else 0.0 for value in inductances])
-    ohms = np.array([line_choke.least_resistance(value) if value else 0.0 for value in inductances])
+def _bare(inductance: float) -> Choke:
+    """A listed choke at the least winding resistance of any class."""
+    return Choke(inductance=inductance, resistance=line_choke.least_resistance(inductance))
+
+
+def _seen(scene: Scene, states: _States, at: Indices, chokes: tuple[Choke, ...]) -> tuple[Seen, ...]:
+    """The worst of the states ``at`` for each choke, at the lower end of its inductance (0: none)."""
+    least = np.array([line_choke.lower(one.inductance) if one.inductance else 0.0 for one in chokes])
+    ohms = np.array([one.resistance for one in chokes])
     bridge = _with(states.bridge[at], least, ohms)
     found = charged(bridge)
     allowed = share("harmonics", scene.margins)[0] * np.array([harmonics.limit(int(n)) for n in ORDERS])
@@ -133,10 +171,10 @@ def _seen(scene: Scene, states: _States, at: Indices, inductances: tuple[float, 
     state, place = np.divmod(top, len(ORDERS))
     rms, peak = (values.reshape(len(least), -1).max(axis=1) for values in (found.line_rms, found.line_peak))
     return tuple(
-        Seen(inductance=value, use=float(use[n, top[n]]), order=int(ORDERS[place[n]]),
+        Seen(inductance=one.inductance, use=float(use[n, top[n]]), order=int(ORDERS[place[n]]),
              current=float(use[n, top[n]] * allowed[place[n]]), rms=float(rms[n]), peak=float(peak[n]),
              at=states.labels[at[state[n]]])
-        for n, value in enumerate(inductances))
+        for n, one in enumerate(chokes))
 
 
 def _sag(scene: Scene, states: _States, worst: Indices, choke: Choke) -> float:

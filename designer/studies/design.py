@@ -230,7 +230,8 @@ def _chosen(fixed: Fixed, round_: _Made) -> Fixed:
         drops: dict[str, Any] = dict(made.drops)
         rectifier: Drop = drops.pop("rectifier", fixed.feed.rectifier)
         feed = replace(fixed.feed, rectifier=rectifier, reservoir=made.reservoir or fixed.feed.reservoir,
-                       choke=made.choke if name == "bus" else fixed.feed.choke)
+                       choke=made.choke if name == "bus" else fixed.feed.choke,
+                       limiter=made.limiter if name == "bus" else fixed.feed.limiter)
         fixed = replace(fixed, feed=feed, field=made.field_feed or fixed.field,
                         chopping=made.chopping or fixed.chopping, **drops)
     return fixed

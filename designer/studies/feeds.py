@@ -7,7 +7,9 @@ from dataclasses import replace
 
 from designer.circuits.case import Drop, Feed, Reservoir
 from designer.project.device import Device
+from designer.project.kinds import CIRCUIT_KINDS
 from designer.project.model import Project
+from designer.studies.choke_choice import own_choke
 
 LIKELY_DIODE = Drop(threshold=0.8, slope=0.03)   # of a bridge class: only where the search begins
 LIKELY_RIPPLE = 0.1     # of the crest, peak to peak: likewise
@@ -15,9 +17,13 @@ LIKELY_TAU = 60e-6      # s, series resistance times capacitance of an electroly
 
 
 def feed_of(project: Project) -> Feed:
-    """What stands before the switch: source impedance, one diode of the rectifier, the reservoir."""
-    supply, reservoir = project.supply, project.parts.reservoir
+    """What stands before the switch: source, one diode, the reservoir; the user's line choke and NTC on a bus."""
+    supply, reservoir, limiter = project.supply, project.parts.reservoir, project.parts.inrush_limiter
+    choke = own_choke(project)
+    on_bus = "bus" in CIRCUIT_KINDS[str(project.circuit.kind)].sides
     return Feed(
+        choke=choke[0] if choke and on_bus and supply.is_mains else None,
+        limiter=limiter.hot_resistance or 0.0 if limiter and on_bus else 0.0,
         alternating=supply.is_mains, resistance=supply.source_resistance, inductance=supply.source_inductance,
         rectifier=drop_of(project.parts.rectifier),
         reservoir=None if reservoir is None or reservoir.capacitance is None else Reservoir(

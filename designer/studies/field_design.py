@@ -125,7 +125,8 @@ def _chosen(project: Project, now: _Round, built: Power) -> _Round:
     feed, cell, limit = now.feed, now.cell, now.limit
     for made in built.sides.values():
         feed = replace(feed, rectifier=made.drops.get("rectifier", feed.rectifier),
-                       reservoir=made.reservoir or feed.reservoir, choke=made.choke or feed.choke)
+                       reservoir=made.reservoir or feed.reservoir, choke=made.choke or feed.choke,
+                       limiter=made.limiter or feed.limiter)
         cell = replace(cell, switch=_drop(made.drops, "switch", cell.switch),
                        freewheel=_drop(made.drops, "freewheel", cell.freewheel))
         limit = limit if made.chopping is None else made.chopping.current_limit

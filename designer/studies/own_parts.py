@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from designer.equations.snubber import CAPACITOR_RISE
+from designer.errors import InputError, InputErrors
 from designer.parts.margins import share
 from designer.project.device import Heatsink
 from designer.project.part_tables import PartKey, PartTable, part_keys, part_tables
@@ -66,6 +67,15 @@ def own_parts(made: Design, project: Project, *, chosen: bool = True) -> OwnPart
         rows += _rows([table for table in tables if table.name == name], bought, project, chosen)
     absent = tuple(name for name in given if name not in there) if bought else ()
     return OwnParts(rows=tuple(rows), absent=absent, there=there, chosen=chosen)
+
+
+def refuse_absent(held: OwnParts) -> None:
+    """Refuse tables whose part this circuit has not: ``InputErrors``, one message that names all of them."""
+    if held.absent:
+        told = ", ".join(f"[parts.{name}]" for name in held.absent)
+        raise InputErrors([InputError(
+            f"parts.{held.absent[0]}", f"{told}: a part that this circuit, as designed, has not", ", ".join(held.there),
+            "Take the table out, or design the circuit that it belongs to.")])
 
 
 def _tables(bought: Sequence[Part]) -> tuple[PartTable, ...]:
@@ -172,8 +182,12 @@ def _shown(row: OwnRow) -> str:
 
 
 def with_own_parts(made: Design, project: Project) -> Design:
-    """The design with the user's parts held against it; as it was where the file gives none."""
+    """The design with the user's parts held against it; as it was where the file gives none.
+
+    Raises ``InputErrors`` for tables whose part this circuit has not.
+    """
     if not given_tables(project):
         return made
     held = own_parts(made, project)
+    refuse_absent(held)
     return replace(made, own=held, reasons=(*made.reasons, *own_reasons(held)))

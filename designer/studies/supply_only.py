@@ -73,7 +73,7 @@ def supply_only(kind: CircuitKind, project: Project) -> Design:
         after = feed if built else replace(feed, choke=choke_choice.choose(scene).choke)
         for made in built.sides.values() if built else ():
             after = replace(after, rectifier=made.drops.get("rectifier", after.rectifier),
-                            reservoir=made.reservoir or after.reservoir, choke=made.choke)
+                            reservoir=made.reservoir or after.reservoir, choke=made.choke, limiter=made.limiter)
         if after == feed:
             break
         feed = after

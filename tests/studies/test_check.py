@@ -264,7 +264,7 @@ def test_a_part_that_the_circuit_has_not_is_refused_by_name():
         check(loads(FAN + '[parts.freewheel]\nvoltage = "800 V"\n'))
     (fault,) = caught.value.faults
     assert fault.key == "parts.freewheel"
-    assert "a part that this circuit has not" in str(fault)
+    assert "[parts.freewheel]: a part that this circuit, as designed, has not" in str(fault)
     assert "varistor" in str(fault)
 
 

@@ -118,6 +118,7 @@ class SideParts:
     drops: Mapping[str, Drop] = field(default_factory=dict)
     reservoir: Reservoir | None = None
     choke: Choke | None = None
+    limiter: float = 0.0                # ohm of an inrush limiter that nothing bridges while running
     direct_link: dc_fuse.Link | None = None
     field_feed: FieldFeed | None = None
     chopping: Chopping | None = None

@@ -45,6 +45,7 @@ def _parts(scene: Scene) -> SideParts:
             threshold=device["threshold_voltage"], slope=device["slope_resistance"])},
         reservoir=Reservoir(capacitance=bank.capacitance, series_resistance=bank.series_resistance)
         if scene.alternating else None,
+        limiter=made.limiter.running_resistance if made.limiter else 0.0,
         choke=made.choke.choke, direct_link=made.link, warnings=_lifted(scene, made),
         assumptions=_assumptions(scene, made, marks),
         texts={"inrush": "" if made.limiter is None else made.limiter.note},
