@@ -23,6 +23,7 @@ AGREE = 1e-11       # of the bus voltage: a hundredth of the agreement asked for
 CLOSE = 1e-7        # likewise, on the curve
 SAFE = 0.1          # of ``agree``: what a secant's error may be at most, as the two before tell it
 NODES = 25          # currents at which a bridge is solved for its curve
+MANY, GRID = 64, 1.02   # supplies at once from which curves are read between others', that are so far apart
 TINY = 1e-3         # V: where a curve ends
 HEAVY = 0.5         # of the open bus: a ripple beyond that is off the curve
 
@@ -91,8 +92,7 @@ def meet(
     volts = _crossing(curve, draw, low=low, high=top, guess=top, agree=CLOSE)
     if exact == "no":
         return volts
-    tops = np.array([_curve(feed, *pair)[0] for pair in zip(
-        source.voltage.tolist(), source.frequency.tolist(), strict=True)])
+    tops = _top(feed, source)
 
     def given(current: Array, at: Indices) -> Array:
         mean = curve(current, at)
@@ -138,30 +138,59 @@ def _on_curve(feed: Feed, source: Source) -> Draw:
     """The bus voltage against the current drawn, by the curve of each point's supply."""
     pairs = list(zip(source.voltage.tolist(), source.frequency.tolist(), strict=True))
     kinds = {pair: n for n, pair in enumerate(dict.fromkeys(pairs))}
-    tops, curves = (np.array(rows) for rows in zip(*(_curve(feed, *pair) for pair in kinds), strict=True))
-    which = np.array([kinds[pair] for pair in pairs])
+    curves = None if len(kinds) < MANY else _between(feed, *np.array(list(kinds)).T)
+    if curves is None:
+        curves = np.array([_curve(feed, *pair) for pair in kinds])
+    which, tops, rows = np.array([kinds[pair] for pair in pairs]), _top(feed, source), curves
 
     def given(current: Array, at: Indices) -> Array:
-        own = which[at]
-        return _read(np.maximum(current, 0.0) / tops[own], curves[own])
+        return _read(np.maximum(current, 0.0) / tops[at], rows[which[at]])
 
     return given
 
 
-@lru_cache(maxsize=256)
-def _curve(feed: Feed, voltage: float, frequency: float) -> tuple[float, tuple[float, ...]]:
-    """The greatest current (A) of a supply's curve, and the mean bus voltage (V) at the cubes of even steps to it."""
+def _between(feed: Feed, voltage: Array, frequency: Array) -> Array | None:
+    """Curves of many supplies, read between those of few: cubic on even steps of ln V and ln f.
+
+    None where the bridge of one of the few gives out within its curve.
+    """
+    places = [np.log(values) / np.log(GRID) for values in (voltage, frequency)]
+    firsts = [np.floor(place).astype(int) - 1 for place in places]
+    weights = [_cubic(place - first) for place, first in zip(places, firsts, strict=True)]
+    total = np.zeros((len(voltage), NODES))
+    for row in range(4):
+        for column in range(4):
+            nodes, which = np.unique((firsts[0] + row, firsts[1] + column), axis=1, return_inverse=True)
+            few = np.array([_curve(feed, GRID ** float(v), GRID ** float(f)) for v, f in nodes.T.tolist()])
+            if np.any(few <= TINY):
+                return None
+            total += (weights[0][row] * weights[1][column])[:, None] * few[which.ravel()]
+    return total
+
+
+def _cubic(u: Array) -> tuple[Array, Array, Array, Array]:
+    """Lagrange's weights of nodes at 0, 1, 2, 3 for a value at u."""
+    return (-(u - 1) * (u - 2) * (u - 3) / 6, u * (u - 2) * (u - 3) / 2,
+            -u * (u - 1) * (u - 3) / 2, u * (u - 1) * (u - 2) / 6)
+
+
+def _top(feed: Feed, source: Source) -> Array:
+    """The greatest current of each supply's curve, A."""
     assert feed.reservoir is not None
+    return np.asarray(HEAVY * _open(feed, source) * 2 * source.frequency * feed.reservoir.capacitance)
+
+
+@lru_cache(maxsize=1024)
+def _curve(feed: Feed, voltage: float, frequency: float) -> tuple[float, ...]:
+    """The mean bus voltage (V) at the cubes of even steps to the greatest current of a supply's curve."""
     full = np.ones(NODES)
     source = Source(voltage=voltage * full, frequency=frequency * full)
-    opened = float(_open(feed, source)[0])
-    top = HEAVY * opened * 2 * frequency * feed.reservoir.capacitance
-    means = bus_mean(_bridge(feed, source, top * np.linspace(0.0, 1.0, NODES) ** 3))
+    means = bus_mean(_bridge(feed, source, _top(feed, source) * np.linspace(0.0, 1.0, NODES) ** 3))
     good = np.isfinite(means)
     if not good.all():      # a soft source gives out before the ripple tells: straight on from what it can
         last = int(np.argmin(good)) - 1
         means = np.where(good, means, means[max(last, 0)] * np.linspace(2.0, -1.0, NODES).clip(0.0, 1.0))
-    return top, tuple(float(v) for v in means)
+    return tuple(float(v) for v in means)
 
 
 def _read(part: Array, means: Array) -> Array:
@@ -170,9 +199,7 @@ def _read(part: Array, means: Array) -> Array:
     first = np.clip(x.astype(int) - 1, 0, NODES - 4)
     u = x - first
     rows = np.arange(len(part))
-    y0, y1, y2, y3 = (means[rows, first + k] for k in range(4))
-    value = (-y0 * (u - 1) * (u - 2) * (u - 3) / 6 + y1 * u * (u - 2) * (u - 3) / 2
-             - y2 * u * (u - 1) * (u - 3) / 2 + y3 * u * (u - 1) * (u - 2) / 6)
+    value = sum(weight * means[rows, first + k] for k, weight in enumerate(_cubic(u)))
     fall = (means[:, -1] - means[:, -2]) / (1 - ((NODES - 2) / (NODES - 1)) ** 3)     # V per greatest current
     return np.asarray(np.where(part > 1.0, np.maximum(means[:, -1] + fall * (part - 1.0), TINY), value))
 
