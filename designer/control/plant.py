@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +23,9 @@ SPEED_STEP = 5e-3      # of the speed, up and down
 ACCURACY = 1e-7        # of torque in the solutions that slopes are taken of
 
 
+State = Literal["loaded", "idle", "lost"]
+
+
 @dataclass(frozen=True, kw_only=True)
 class Plant:
     """Small changes about one operating point; speed at the motor (rad/s), SI.
@@ -29,7 +33,8 @@ class Plant:
     ``torque_by_command`` (N·m per unit of command), ``torque_by_speed`` (N·m per rad/s of torque less iron, friction
     and load; negative: self-steadying), of which ``drag_by_speed`` does not pass through the electrical ``lag`` (s).
     ``command_lag`` (s) stands before it (a field winding), ``lead`` (s) is the numerator's time, negative where the
-    torque first goes the wrong way. ``delay`` (s): dead time, computing included, sample and hold not.
+    torque first goes the wrong way. ``delay`` (s): dead time, computing included, sample and hold not. ``state``: with
+    load, without, or with the load come off its coupling, its inertia too; ``load_torque`` (N·m) at the motor.
     """
 
     label: str
@@ -45,6 +50,7 @@ class Plant:
     command_lag: float = 0.0
     lead: float = 0.0
     load_torque: float = 0.0
+    state: State = "loaded"
 
     def response(self, omega: Array) -> NDArray[np.complex128]:
         """Give speed over command (rad/s per unit) at angular frequencies (rad/s), dead time included."""
@@ -85,11 +91,12 @@ class Plant:
 
 @dataclass(frozen=True, kw_only=True)
 class Corners:
-    """The states that the loop must be stable in: their points (setting not yet known), labels, inertias (kg·m²)."""
+    """The states that the loop must be stable in: points (setting not yet known), labels, inertias (kg·m²), states."""
 
     points: Points
     labels: tuple[str, ...]
     inertia: Array
+    states: tuple[State, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -115,10 +122,9 @@ def plants(
         return Linearised(plants=(), out_of_reach=out)
     points = corners.points[held].at(setting=setting[held])
     made = _linear(circuit, close, points, table, sample_time)
-    labels = [corners.labels[k] for k in held]
     return Linearised(out_of_reach=out, plants=tuple(
-        Plant(label=label, inertia=float(inertia), **{name: float(values[n]) for name, values in made.items()})
-        for n, (label, inertia) in enumerate(zip(labels, corners.inertia[held], strict=True))))
+        Plant(label=corners.labels[k], inertia=float(corners.inertia[k]), state=corners.states[k],
+              **{name: float(values[n]) for name, values in made.items()}) for n, k in enumerate(held)))
 
 
 def _linear(
@@ -164,7 +170,10 @@ class Band:
     can_be_lost: bool
 
 
-LOADS = (("no load", 0.0), ("half load", 0.5), ("full load", 1.0))
+#: words, share of the load, state
+LOADS: tuple[tuple[str, float, State], ...] = (
+    ("no load", 0.0, "idle"), ("half load", 0.5, "loaded"), ("full load", 1.0, "loaded"))
+LOST: tuple[str, float, State] = ("load lost", 0.0, "lost")
 
 
 def corners(fixed: Fixed, band: Band, targets: Sequence[tuple[float, float]], *, inertia: float, own: float) -> Corners:
@@ -173,16 +182,18 @@ def corners(fixed: Fixed, band: Band, targets: Sequence[tuple[float, float]], *,
     ``inertia`` of motor and load at the motor's shaft, ``own`` of the motor alone (kg·m²). A load of share 0 is no
     corner of its own.
     """
-    rows: list[tuple[str, float, dict[str, float]]] = []
+    rows: list[tuple[str, State, dict[str, float]]] = []
     for number, (speed, share) in enumerate(targets):
         name = f"target {number + 1}, " if len(targets) > 1 else ""
-        loads = [(words, part * share, inertia) for words, part in LOADS if part * share > 0 or part == 0]
-        loads += [("load lost", 0.0, own)] if band.can_be_lost and own < inertia else []
-        rows += [(f"{name}{words}, {supply} supply, {windings}, friction {friction:g}", inert, {
+        loads = [row for row in LOADS if row[1] * share > 0 or row[1] == 0]
+        loads += [LOST] if band.can_be_lost and own < inertia else []
+        rows += [(f"{name}{words}, {supply} supply, {windings}, friction {friction:g}", state, {
                      "voltage": volts, "armature_resistance": armature, "field_resistance": field, "speed": speed,
-                     "friction": friction, "load": load})
-                 for words, load, inert in loads for supply, volts in band.voltages
+                     "friction": friction, "load": part * share})
+                 for words, part, state in loads for supply, volts in band.voltages
                  for windings, armature, field in band.windings for friction in band.frictions]
     given = {name: np.array([row[2][name] for row in rows]) for name in rows[0][2]}
-    points = Points.of(fixed, {**given, "frequency": band.frequency, "setting": 0.0})
-    return Corners(points=points, labels=tuple(row[0] for row in rows), inertia=np.array([row[1] for row in rows]))
+    states = tuple(row[1] for row in rows)
+    return Corners(
+        points=Points.of(fixed, {**given, "frequency": band.frequency, "setting": 0.0}), states=states,
+        labels=tuple(row[0] for row in rows), inertia=np.array([own if s == "lost" else inertia for s in states]))

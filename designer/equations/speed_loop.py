@@ -40,10 +40,22 @@ ACCELERATION = Formula(
 
 # the regulator
 T_sm = var("T_sm", "s", "sum of the small time constants and dead times", sign="positive")
-a_s = var("a_s", "1", "ratio of integral time to crossover time", sign="positive")
+T_d = var("T_d", "s", "dead time from the sample to the torque", sign="nonnegative")
+T_s = var("T_s", "s", "sample time: half of it for holding the command, half for the mean speed read", sign="positive")
+T_f = var("T_f", "s", "time constant of the filter on the speed", sign="nonnegative")
+tau_c = var("tau_c", "s", "time constant between command and flux, 0 with a field that stands still",
+            sign="nonnegative")
+SMALL_TIMES = Formula(
+    name="sum-of-small-times",
+    equation=equal(T_sm.symbol, T_d.symbol + T_s.symbol + T_f.symbol + tau_a.symbol + tau_c.symbol),
+    variables=(T_sm, T_d, T_s, T_f, tau_a, tau_c),
+    source="derived: delays and small lags add up in the phase while the frequency is small against 1/T",
+    holds_when="a start for the gain only; the margins are taken on the sampled loop, exactly")
+a_s = var("a_s", "1", "width: crossover time over sum of small times", sign="positive")
 phi_m = var("phi_m", "rad", "phase margin", sign="positive")
 T_i = var("T_i", "s", "integral time of the PI regulator", sign="positive")
 K_p = var("K_p", "s/rad", "gain of the PI regulator, command per rad/s", sign="positive")
+r_K = var("r_K", "1", "share of the optimum's gain that is taken", sign="positive")
 WIDTH = Formula(
     name="symmetrical-optimum-width",
     equation=equal(a_s.symbol, (1 + sp.sin(phi_m.symbol)) / sp.cos(phi_m.symbol)), variables=(a_s, phi_m),
@@ -56,6 +68,7 @@ INTEGRAL_TIME = Formula(
     holds_when="integrating plant with small lags")
 GAIN = Formula(
     name="symmetrical-optimum-gain",
-    equation=equal(K_p.symbol, 1 / (a_s.symbol * g_J.symbol * T_sm.symbol)), variables=(K_p, a_s, g_J, T_sm),
+    equation=equal(K_p.symbol, r_K.symbol / (a_s.symbol * g_J.symbol * T_sm.symbol)),
+    variables=(K_p, r_K, a_s, g_J, T_sm),
     source=_KESSLER + "T1/(2·T) at a = 2 in R. K. and K. K. Sugandhi, Thyristors, 2nd ed. 1983, example 12.4",
-    holds_when="integrating plant with small lags; crossover then at 1/(a·T)")
+    holds_when="integrating plant with small lags; crossover then at r_K/(a·T)")
