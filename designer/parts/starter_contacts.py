@@ -19,9 +19,6 @@ from designer.tables import marked, read
 #: of the rated current that a d.c. contactor makes (IEC 60947-4-1, utilisation category DC-3, from memory)
 MAKES = 4.0
 MAKES_SOURCE = "4 times the rated current, IEC 60947-4-1 DC-3 (from memory)"
-#: s, L/R of what a d.c. contactor breaks (IEC 60947-4-1, utilisation category DC-5, from memory)
-BREAKS = 15e-3
-BREAKS_SOURCE = "IEC 60947-4-1 DC-5 (from memory)"
 #: both ways, of a voltage relay's or comparator's setting (common practice, no source)
 SPREAD = 0.05
 #: over the greatest current of a start: setting of the overcurrent release (common practice, no source)
@@ -67,13 +64,10 @@ class Stage:
 def armature(demand: Demand, *, margins: Mapping[str, float]) -> tuple[Part, contactor.Row]:
     """Give the armature's own contactor; ``InputError`` where the table has none."""
     made, row = contactor.choose(contactor.Demand(
-        line_current=demand.current, stall_current=demand.stalled, voltage=demand.highest, at=demand.at),
-        margins=margins)
-    decay = Rating(name="time constant of what it breaks", limit=Quantity(BREAKS, "s"),
-                   stress=Quantity(demand.time_constant, "s"), source=BREAKS_SOURCE, at="armature cold, no other path",
-                   remedy="A diode across the armature behind the contactor, its cathode at the plus.")
+        line_current=demand.current, stall_current=demand.stalled, voltage=demand.highest, at=demand.at,
+        decay=demand.time_constant), margins=margins)
     return replace(
-        made, role="armature-contactor", designator="K10", ratings=(*made.ratings, decay),
+        made, role="armature-contactor", designator="K10",
         description=f"armature contactor: {row.meaning}",
         if_wrong="Rated for alternating current only: it draws an arc that does not end. Held in by anything but its "
                  "own latch: the motor starts by itself when the supply returns. Welded: nothing but the main switch "

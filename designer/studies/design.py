@@ -38,6 +38,7 @@ from designer.studies.refusals import failed, reasons
 from designer.studies.sides import Power, Scene, control, side
 from designer.studies.sides.armature_contactor import with_contactor
 from designer.studies.sides.reversing import with_reversing
+from designer.studies.sides.second_path import with_second_path
 from designer.studies.solve import TOLERANCE, fixed_of, reading_notes
 from designer.studies.stall import Stall, stalls
 from designer.studies.survey import Survey, survey
@@ -52,7 +53,8 @@ def design(project: Project, *, progress: Callable[[int], None] | None = None) -
     """
     require(project, "design")
     project, read = completed(project, "design")
-    kind = with_contactor(with_reversing(CIRCUIT_KINDS[str(project.circuit.kind)], project), project)
+    kind = CIRCUIT_KINDS[str(project.circuit.kind)]
+    kind = with_second_path(with_contactor(with_reversing(kind, project), project), project)
     _refuse_unbuilt(kind, project)
     if not kind.drives_motor:
         from designer.studies.supply_only import supply_only

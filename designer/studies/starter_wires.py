@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 
 from designer.project.model import Project
 from designer.studies.armature_leads import first_brush, second_brush, swap
+from designer.studies.second_off import release_contacts
 from designer.studies.sides import Names, Row
 from designer.studies.sides.mains import thin
 
@@ -45,6 +46,7 @@ def _coils(names: Names, project: Project, number: int) -> Iterator[Row]:
     chain = [f"{names.of(role)}, contact" for role in (
         "field-relay", "zero-start-relay", "undervoltage-relay", "overcurrent-release", "start-timer")
         if names.of(role)]
+    chain += release_contacts(project)
     own = names.of("zero-start-relay")
     if names.of("inrush-bypass"):
         chain.append(f"{names.of('inrush-bypass')}, closing auxiliary contact")

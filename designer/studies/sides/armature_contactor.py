@@ -15,12 +15,12 @@ from designer.parts import contactor
 from designer.project.kinds import CircuitKind
 from designer.project.model import Project
 from designer.results import FaultCase, Part, Quantity
+from designer.studies.contactor_coil import buttons, coil_rows
 from designer.studies.groups import crest_of, voltages
+from designer.studies.second_off import asked
 from designer.studies.sides import Names, Power, Row, Scene, Side, SideParts
-from designer.studies.sides.mains import thin
 
 NAME = "armature-contactor"
-LOGIC = "thin wire, apart from every power wire"
 
 
 def behind_main_switch(kind: CircuitKind, project: Project) -> bool:
@@ -47,13 +47,29 @@ def chosen(scene: Scene) -> tuple[Part, contactor.Row] | None:
     found = scene.found
     if found is None or not tapped(scene.kind, scene.project):
         return None
-    running, motor = scene.worst("armature_current_rms"), found.fixed.motor
-    stalled = math.sqrt(float(found.stall.solved.armature_square[0]))
-    cold = float(motor.resistances(found.thermal.cold, found.thermal.cold)[0])
-    return contactor.choose_armature(contactor.ArmatureDemand(
-        running=running.value, stalled=max(stalled, running.value), voltage=_gap(scene), at=running.at,
-        coil=voltages(scene.project)[1], mains=scene.alternating, decay=motor.armature_inductance / cold,
-        wheel=scene.kind.line != "bus" and found.fixed.freewheeling), margins=scene.margins)
+    demand = demanded(scene, shorted=asked(scene.project))
+    return contactor.choose_armature(demand, margins=scene.margins)
+
+
+def demanded(scene: Scene, *, shorted: bool) -> contactor.ArmatureDemand:
+    """What a contactor in the motor's lead carries, makes and breaks.
+
+    ``shorted``: at a stall with the switch shorted too, which no gate can block; else at the setting.
+    """
+    assert scene.found is not None
+    motor, cold = scene.found.fixed.motor, scene.found.thermal.cold
+    armature, field = (float(one) for one in motor.resistances(cold, cold))
+    decay = motor.armature_inductance / armature
+    if scene.kind.winding == "series":      # unsaturated: the most that it can hold
+        decay = float(motor.series_winding().inductance(0.0)) / (armature + field)
+    stalled = [one.armature for one in (scene.stalled if shorted else scene.stalled[:1])]
+    peaks = [one.peak for one in scene.stalled] if shorted else [0.0]
+    running = max(scene.worst("armature_current_rms"), scene.worst("switch_current_rms"), key=lambda one: one.value)
+    return contactor.ArmatureDemand(
+        running=running.value, stalled=max(running.value, *stalled), made=max(peaks), shorted=shorted,
+        voltage=_gap(scene), at=running.at, coil=voltages(scene.project)[1], mains=scene.alternating,
+        decay=decay,
+        wheel=scene.kind.line != "bus" and scene.found.fixed.freewheeling)
 
 
 def _gap(scene: Scene) -> float:
@@ -67,20 +83,9 @@ def _parts(scene: Scene) -> SideParts:
     if found is None:
         return SideParts()
     part, row = found
-    coil = f"{voltages(scene.project)[1]:g} V{'~' if scene.alternating else ' d.c.'}"
-    duty = "AC-15" if scene.alternating else "DC-13"
-    stop = Part(
-        role="armature-stop", designator="S2", marking=f"two opening contacts, {duty}, {coil}",
-        description="stop button of the armature: opens by force, latches, stands in reach and not past the rotor",
-        if_wrong="A contact that only springs open stays shut when it welds.",
-        notes=("Rated for a contactor's coil, not for the motor: the armature's current never runs through it.",))
-    start = Part(
-        role="armature-start", designator="S3", marking=f"one closing contact, {duty}, {coil}",
-        description="start button of the armature",
-        if_wrong="A switch that stays closed in its place: the motor starts by itself when supply or field return.")
     return SideParts(
-        parts=(part, stop, start), figures={"armature_contactor_opening": Quantity(row.opening, "s")},
-        texts={"armature_order": order()})
+        parts=(part, *buttons(scene.project, what="armature", back="supply or field return")),
+        figures={"armature_contactor_opening": Quantity(row.opening, "s")}, texts={"armature_order": order()})
 
 
 def order() -> str:
@@ -97,23 +102,12 @@ def order() -> str:
 def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator[Row]:
     """The coil's circuit: stop, field-current relay, start with its holding contact; and what releases the gates."""
     del texts
-    k, relay, stop, start = (names.of(role) for role in (
-        "armature-contactor", "field-relay", "armature-stop", "armature-start"))
-    if not k:
-        return
-    mains, wire = project.supply.is_mains, thin(project)
-    yield ("line rail" if mains else f"{names.of('main-switch') or 'S1'}, out", f"{stop}, first contact", wire,
-           "the coil hangs on the supply that the field hangs on: both drop out together")
-    yield f"{stop}, first contact, other end", f"{relay}, first contact", wire, "closed only while the field flows"
-    yield f"{relay}, first contact, other end", f"{start}, one end", wire, ""
-    yield (f"{start}, one end", f"{k}, first auxiliary contact", wire,
-           f"its other end to {start}, other end: it holds itself, and lets go for good when field or supply go")
-    yield f"{start}, other end", f"{k}, coil", wire, "the coil's suppressor at its terminals"
-    yield f"{k}, coil, other end", "neutral rail" if mains else "supply −", wire, ""
-    yield ("logic, gate enable", f"{stop}, second contact, then {relay}, second contact, then {k}, second auxiliary "
-           "contact, back to the enable input", LOGIC,
-           "insulation as for the mains between the contacts; any of them open: no gate, and the setting back to "
-           "nothing" if mains else "any of them open: no gate, and the setting back to nothing")
+    k, mains = names.of("armature-contactor"), project.supply.is_mains
+    if k:
+        ends = "line rail" if mains else f"{names.of('main-switch') or 'S1'}, out", (
+            "neutral rail" if mains else "supply −")
+        yield from coil_rows(names, project, ends=ends, coil=k, why="the coil hangs on the supply that the field hangs "
+                             "on: both drop out together")
 
 
 def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:

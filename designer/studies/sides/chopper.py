@@ -148,7 +148,8 @@ def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator
     yield top, f"{d}, cathode", "copper area or wide strap", "this loop is the shortest of all"
     yield f"{d}, anode", f"{q}, drain or collector", "copper area or wide strap", ""
     if project.circuit.kind is not None and CIRCUIT_KINDS[project.circuit.kind].winding == "series":
-        yield top, "field, first end", power, ""
+        yield from contactor_row(names, top, power)
+        yield fed(names, top), "field, first end", power, ""
         yield "field, second end", first_brush(names), power, swap(names, "the field ends")
     else:
         yield from contactor_row(names, top, power)

@@ -22,6 +22,7 @@ from designer.project.supply import REFERENCE_REACTANCE, REFERENCE_RESISTANCE
 from designer.quantities import engineering
 from designer.results import Part
 from designer.studies.groups import voltages
+from designer.studies.second_off import asked, coil_thermal
 from designer.studies.sides import Names, Row, Scene, Side, SideParts
 from designer.studies.stall_leads import on_line
 from designer.studies.survey import Survey
@@ -173,13 +174,17 @@ def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator
     yield ("plug, protective earth", "earth screw of the frame", f"{cord}, green-yellow (or green)",
            "first to make, last to break; longer than the others")
     yield "S1, first pole", fused, power, "the fuse stands in the line where the plug can go in only one way round"
-    choke, switch = names.of("emi-choke"), project.protection.thermal_switch
-    line, neutral = (f"{choke}, {pole}'s winding" if choke else f"{pole} rail" for pole in ("line", "neutral"))
+    choke, relay, switch = names.of("emi-choke"), names.of("second-path-relay"), project.protection.thermal_switch
+    behind = tuple(f"{choke}, {pole}'s winding" if choke else f"{pole} rail" for pole in ("line", "neutral"))
+    line, neutral = (f"{relay}, pole {pole}, in" for pole in (1, 2)) if relay else behind
     if switch is not None and switch.breaks == "mains":
         yield fused, "thermal switch in the motor", power, "its leads are live"
         yield "thermal switch in the motor", line, power, "with a latching release: it closes when it cools"
     else:
         yield fused, line, power, ""
+    if relay:
+        for pole, end in enumerate(behind, 1):
+            yield f"{relay}, pole {pole}, out", end, power, "the second switch-off path: nothing goes round it"
     yield from _filtered(names, power)
     yield from guarding(project)
     across = ", ".join(filter(None, (names.of(role) for role in ("varistor", "x2-capacitor"))))
@@ -208,9 +213,8 @@ def thin(project: Project) -> str:
 
 
 def guarding(project: Project) -> Iterator[Row]:
-    """A thermal switch that opens the main switch by its coil."""
-    switch = project.protection.thermal_switch
-    if switch is not None and switch.breaks == "contactor-coil":
+    """A thermal switch that opens the main switch by its coil, where no other contactor's coil is there for it."""
+    if coil_thermal(project) and not asked(project):
         yield ("thermal switch in the motor", "coil of S1, in series", thin(project),
                "its leads are live; the release latches: the switch closes when it cools")
 
