@@ -79,7 +79,20 @@ def options(demand: Demand, *, margins: Mapping[str, float]) -> tuple[Link, ...]
     The devices are left out: ``mildest`` of these is what they must bear at the least.
     """
     alone = replace(demand, devices=())
-    return tuple(link for link in links() if all(map(holds, ratings(link, demand=alone, margins=margins))))
+    return tuple(link for link in links() if _large_enough(link, demand=alone, margins=margins)
+                 and all(map(holds, ratings(link, demand=alone, margins=margins))))
+
+
+def _large_enough(link: Link, *, demand: Demand, margins: Mapping[str, float]) -> bool:
+    """False where the first rating cannot hold: so the others of a link far too small are not worked out."""
+    used = share("fuse_current", margins)[0] * (1 + 1e-6)
+    return used * link.rating * _warm(link.speed, demand.ambient) >= demand.line_current
+
+
+@cache
+def _warm(speed: str, ambient: float) -> float:
+    """What is left of a rating at ``ambient`` (°C)."""
+    return float(ambient_factor(speed, ambient=ambient).value)
 
 
 def mildest(demand: Demand, *, margins: Mapping[str, float]) -> tuple[Short, ...]:

@@ -24,6 +24,8 @@ LEAST_GUARD = 0.5e-3
 PULSE_FACTOR = 2.0
 #: least frequency of the train, Hz (common practice, no source)
 TRAIN = 10e3
+#: of a quarter period about: to 1e-9 rad, as near as the inner search goes
+HALVINGS = 31
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -102,7 +104,7 @@ def latest_latching_angle(demand: Demand) -> float:
     low, high = math.pi / 2, demand.window_end
     if math.isnan(latching_time(demand, angle=low)):
         return math.nan
-    for _ in range(50):
+    for _ in range(HALVINGS):
         middle = (low + high) / 2
         if math.isnan(latching_time(demand, angle=middle)):
             high = middle
