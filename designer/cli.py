@@ -147,16 +147,12 @@ def _design(args: argparse.Namespace) -> Outcome:
     text, data, status = design_tables(made), design_json(made), _status(made.ready)
     if args.output is None:
         return Outcome(text=text, data=data, status=status)
-    from designer.sheet import build_sheet, parts_csv
+    from designer.sheet.files import files_of
 
     sheet = Path(args.output)
-    parts = sheet.with_name(f"{sheet.stem}-parts.csv")
-    files = [(sheet, build_sheet(made))]
-    if made.ready:
-        files.append((parts, parts_csv(made)))
+    files, stale = files_of(made, sheet)
     wrote = "".join(f"Wrote {path}\n" for path, _ in files)
-    stale = () if made.ready else (parts,)  # a parts list of an earlier, ready run would be built from
-    return Outcome(text=f"{text.rstrip()}\n\n{wrote}", data=data, status=status, files=tuple(files), stale=stale)
+    return Outcome(text=f"{text.rstrip()}\n\n{wrote}", data=data, status=status, files=files, stale=stale)
 
 
 def _compare(args: argparse.Namespace) -> Outcome:

@@ -48,18 +48,18 @@ class Words:
     zero_cross_misses: int = 0
 
 
-@dataclass(kw_only=True)
 class State:
-    """What the regulator remembers from step to step."""
+    """What the regulator remembers from step to step.
 
-    reference: int = 0          # set point of the ramp, speed counts << RAMP_BITS
-    integral: int = 0           # counts of command << integral_bits
-    command: int = 0
-    silent: int = 0             # steps without an edge while the output is on
-    turned: bool = False        # an edge has been seen since the start
-    misses: int = 0
-    short: int = 0              # edge intervals in a row that were too short
-    trips: int = 0
+    ``reference``: set point of the ramp, speed counts << ``RAMP_BITS``; ``integral``: counts of command <<
+    ``integral_bits``; ``silent``: steps without an edge while the output is on; ``turned``: an edge has been seen since
+    the start; ``misses``: wrong half cycles, ``short``: edge intervals that were too short, each in a row.
+    """
+
+    def __init__(self, *, command: int = 0, turned: bool = False) -> None:
+        """Begin as after a start, with this command and whether an edge has been seen."""
+        self.reference = self.integral = self.silent = self.misses = self.short = self.trips = 0
+        self.command, self.turned = command, turned
 
 
 def speed(words: Words, intervals: int, ticks: int, waited: int) -> int:

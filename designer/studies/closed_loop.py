@@ -2,22 +2,37 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from designer.circuits.balance import find_setting, find_speed
 from designer.circuits.case import Circuit, Fixed, Points
+from designer.project.kinds import CircuitKind
 from designer.project.model import Project
-from designer.results import Array
+from designer.quantities import shown
+from designer.results import Array, Quantity, Reason
 from designer.studies.conditions import State
 from designer.studies.groups import Group
 from designer.studies.rows import Rows
+
+if TYPE_CHECKING:
+    from designer.studies.survey import Survey
+
+SIDE = "feedback"
+LOOP_BAND = 0.01     # where the file asks for none: what a loop must hold; common practice, no source
 
 
 def closes(project: Project) -> bool:
     """True where a loop with a tacho finds the setting again."""
     return project.control.feedback == "tacho"
+
+
+def with_feedback(kind: CircuitKind, project: Project) -> CircuitKind:
+    """The circuit with the side of the loop where a tacho holds its speed."""
+    return replace(kind, sides=(*kind.sides, SIDE)) if kind.drives_motor and closes(project) else kind
 
 
 def held_by_loop(circuit: Circuit, fixed: Fixed, target: State) -> State:
@@ -59,3 +74,20 @@ def spread(corners: Group, *, load: float | None = None) -> tuple[float, float]:
     if load is not None:
         speeds = speeds[corners.points.load == load]
     return float(np.min(speeds)), float(np.max(speeds))
+
+
+def band_of_loop(found: Survey, project: Project) -> Iterator[Reason]:
+    """Give a reason where the loop's output stands at its end and the speed leaves the band."""
+    if not closes(project):
+        return
+    target, band = float(project.target.speed or 0.0), project.target.speed_band or LOOP_BAND
+    away = found.corners.points.speed / found.fixed.load.ratio / target - 1
+    worst = int(np.argmax(np.abs(away)))
+    if found.reached and abs(away[worst]) > band:
+        yield Reason(
+            code="speed-band", message=f"At {found.corners.labels[worst]} the loop stands at the end of its output, "
+            f"and the speed is {shown(float(found.corners.points.speed[worst]) / found.fixed.load.ratio, 'rad/s')}.",
+            figure=Quantity(float(away[worst]), "1"), limit=Quantity(band, "1"),
+            way_out="A lower target or another gear ratio, a circuit with more range, or a load that never drops so "
+            "far." if away[worst] < 0 else "A target above what the least output drives without load, or a circuit "
+            "whose output goes down to nothing.")

@@ -20,6 +20,7 @@ from designer.studies import choke_choice, facts
 from designer.studies.balances import balances, winding_heat
 from designer.studies.braking import braking
 from designer.studies.characteristic import characteristic
+from designer.studies.closed_loop import closes, with_feedback
 from designer.studies.conditions import State
 from designer.studies.corners import surveyed_corners
 from designer.studies.earthing import earthing
@@ -55,6 +56,7 @@ def design(project: Project, *, progress: Callable[[int], None] | None = None) -
     project, read = completed(project, "design")
     kind = CIRCUIT_KINDS[str(project.circuit.kind)]
     kind = with_second_path(with_contactor(with_reversing(kind, project), project), project)
+    kind = with_feedback(kind, project)
     _refuse_unbuilt(kind, project)
     if not kind.drives_motor:
         from designer.studies.supply_only import supply_only
@@ -91,7 +93,7 @@ def _designed(
         earthing_worked=earthing_steps(made.scene, built), motor_checks=motor_tables(made.scene),
         coordination=coordination(made.scene, built, made.parts), balances=balances(found, point),
         winding_heat=winding_heat(found, point), junctions=curves(built, made.parts), corners=surveyed_corners(found),
-        spread=_spread(project, made, read, progress),
+        spread=_spread(project, made, read, progress), holding=made.scene.loop,
     )
 
 
@@ -175,6 +177,7 @@ class _Made:
             ambient=found.thermal.ambient, box=found.thermal.ambient,
             groups={"running": (found.corners.loaded, found.range), "stall": (found.stall,),
                     "any": (found.corners, found.range, found.stall)})
+        scene = _with_loop(scene)
         built, lacking = power(scene, loss=_loss(found) if heat is None else max(heat, _loss(found)))
         parts = facts.numbered(built.parts) if built else ()
         held = line_checks(scene)
@@ -183,7 +186,7 @@ class _Made:
                   *(c for one in (built.sides.values() if built else ()) for c in one.checks))
         stands = [reason for name in kind.sides for reason in side(name).reasons(scene)]
         stands += [reason for one in (built.sides.values() if built else ()) for reason in one.reasons]
-        told = reasons(found, project, stalled=stalled, link=built.link if built else None, sides=stands)
+        told = reasons(found, project, stalled=scene.stalled, link=built.link if built else None, sides=stands)
         return cls(scene=scene, power=built, parts=parts, checks=checks, harmonics_note=held.note,
                    reasons=(*told, *held.reasons, *lacking))
 
@@ -217,6 +220,17 @@ class _Made:
             **point.quantities, "switching_loss": Quantity(loss, "W"), "input_power": Quantity(drawn, "W"),
             "efficiency": Quantity(point["shaft_power"] / (drawn + field), "1"),
             "overall_efficiency": Quantity(point["output_power"] / (drawn + field), "1")})
+
+
+def _with_loop(scene: Scene) -> Scene:
+    """The scene with its speed loop, whose guard ends a stall; as it is where none holds the speed."""
+    if not closes(scene.project):
+        return scene
+    from designer.studies.holding import holding
+
+    loop = holding(scene)
+    jam = None if loop.guard is None else loop.guard.jam
+    return replace(scene, loop=loop, stalled=tuple(replace(one, ended=jam) for one in scene.stalled))
 
 
 def _point(found: Survey, state: State, reached: bool) -> OperatingPoint:

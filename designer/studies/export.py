@@ -171,9 +171,19 @@ def design_json(design: Design) -> dict[str, Any]:
         **_heat(design),
         "sources": list(design.sources),
         **({} if design.own is None else {"own_parts": own_rows(design.own)}),
+        **_loop(design),
         **building,
         "format": FORMAT,
     }
+
+
+def _loop(design: Design) -> dict[str, Any]:
+    """The speed loop and its program, where one holds the speed."""
+    if design.holding is None:
+        return {}
+    from designer.studies.holding_json import loop_json
+
+    return loop_json(design)
 
 
 def own_rows(own: OwnParts) -> list[dict[str, Any]]:

@@ -48,6 +48,9 @@ KINDS: Mapping[str, FaultKind] = {
     "zero-cross-lost": _kind(SWITCH, "nothing", "it stops"),
     "zero-cross-doubled": _kind(SWITCH, "nothing by itself: the load gets full output", "a jerk to full speed"),
     "setting-open": _kind(SWITCH, "nothing", "it stops, or does not start"),
+    "reference-high": _kind(SWITCH, "the rotor or the driven part, by its speed", "full speed, whatever the setting"),
+    "residual-lost": _kind(SWITCH, "the rotor or the driven part, by its speed", "it races, then may calm down"),
+    "motor-lead-open": _kind(SWITCH, "nothing", "it stops, or does not start"),
     "snubber-shorted": _kind(SWITCH, "the snubber's resistor", "the motor hums or creeps with the switch off, a smell"),
     "freewheel-open": _kind(SWITCH, "the switch", "less torque and more brush fire, or a bang"),
     "freewheel-shorted": _kind(SWITCH, "the switch, unless the fuse is quicker", "a dead fuse at the first firing"),
@@ -71,6 +74,8 @@ KINDS: Mapping[str, FaultKind] = {
                                 "nothing, unless it is tried"),
     "earth-off": _kind(GUARD, "people", "a tingle from the frame, or nothing"),
     "tacho-lost": _kind(GUARD, "the rotor, at the next overspeed", "nothing until then"),
+    "controller-stands": _kind(GUARD, "the rotor, were there no watchdog", "the speed no longer follows the load"),
+    "jam-under-loop": _kind(GUARD, "the armature's winding, were there no guard", "a hum, then it is off"),
     "start-stuck": _kind(GUARD, "the hand in the machine", "it starts by itself"),
 }
 

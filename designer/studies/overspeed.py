@@ -12,6 +12,7 @@ from designer.parts.margins import share
 from designer.project.model import Project
 from designer.quantities import engineering, shown
 from designer.results import Quantity, Reason
+from designer.studies.closed_loop import closes
 from designer.studies.rows import FIELD_LOST, FIELD_LOST_LOADED
 from designer.studies.survey import Survey, Unloaded, speed_limit
 
@@ -118,6 +119,8 @@ def trip_times(found: Survey, project: Project, limit: float) -> tuple[float, ..
 
 def _trips(found: Survey, project: Project, limit: float) -> bool:
     """True where a trip acts in time: from passing its speed, in every way, with the factor of the margins."""
+    if closes(project):
+        return True      # its guard holds every way against the limit, and is refused by its own side
     times, acts = trip_times(found, project, limit), project.protection.trip_time
     factor = share("trip_factor", project.margins.values)[0]
     trip = project.protection.overspeed_trip

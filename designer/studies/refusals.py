@@ -14,6 +14,7 @@ from designer.parts.margins import share
 from designer.project.model import Project
 from designer.quantities import engineering, shown
 from designer.results import Check, Quantity, Reason
+from designer.studies.closed_loop import band_of_loop
 from designer.studies.overspeed import overspeed
 from designer.studies.stall import Stall, between, hottest_winding, thermal_class
 from designer.studies.survey import Survey
@@ -163,6 +164,7 @@ def _stands_still(found: Survey) -> Iterator[Reason]:
 
 def _speed_band(found: Survey, project: Project) -> Iterator[Reason]:
     band = project.target.speed_band
+    yield from band_of_loop(found, project)
     if band is None or project.control.feedback != "none" or not found.reached:
         return
     target = float(project.target.speed or 0.0)
@@ -214,6 +216,9 @@ def _stall(found: Survey, project: Project, stalled: tuple[Stall, ...], link: Li
     for stall in (*stalled[:1], *between(found, project, stalled, link)):
         opens = math.inf if link is None else opening_time(link, current=stall.line)[1]
         if stall.time is not None and (math.isinf(stall.time) or opens < stall.time):
+            continue
+        factor = share("trip_factor", project.margins.values)[0]
+        if stall.ended is not None and stall.time is not None and factor * stall.ended <= stall.time:
             continue
         if switch is not None and problem is None and (stall.time is None or stall.time >= SWITCH_FOLLOWS):
             continue

@@ -27,7 +27,8 @@ class Stall:
     """A stall at one setting: currents (A), torque (N·m), time (s) to the winding's limit (°C).
 
     ``line`` is the r.m.s. current in the line, the others those of the switch. ``time`` is infinite where the
-    windings stand it for ever and None where nothing tells.
+    windings stand it for ever and None where nothing tells. ``ended``: s after which a speed loop's guard has switched
+    it off, None without one.
     """
 
     name: str
@@ -41,12 +42,15 @@ class Stall:
     winding: str
     limit: float
     step: Step | None
+    ended: float | None = None
 
 
 def stall_ends(project: Project, stall: Stall) -> float:
     """Time, s, for which the devices must bear the stall: the winding's own; for ever where that stands it."""
     if not project.load.can_jam:
         return SHORTEST_STALL
+    if stall.ended is not None:
+        return stall.ended
     return FOREVER if stall.time is None else min(max(stall.time, SHORTEST_STALL), FOREVER)
 
 

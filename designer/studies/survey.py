@@ -133,12 +133,14 @@ def _stall(
 ) -> tuple[Group, ...]:
     """Rest at the greatest output that the targets ask for at nominal mains, at full output, and switch shorted.
 
-    Behind a potentiometer any setting can be turned to. The source is as stiff as the prospective current.
+    Behind a potentiometer any setting can be turned to, and a loop goes to its full output against a jam. The source is
+    as stiff as the prospective current.
     """
     (short, full), (most, _) = circuit.shorted(fixed), circuit.setting_range(fixed)
     settings = [float(state.points.setting[1]) for state in targets]
     known = [s for s in settings if math.isfinite(s)]
-    greatest = min(known, key=lambda s: abs(s - most)) if known and project.circuit.firing == "optocoupler" else most
+    fast = closes(project) or project.circuit.firing != "optocoupler"
+    greatest = min(known, key=lambda s: abs(s - most)) if known and not fast else most
     same = control(CIRCUIT_KINDS[circuit.name]).full_is_shorted(fixed)
     base = short if full == most and same else fixed
     groups: list[Group] = []

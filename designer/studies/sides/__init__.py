@@ -59,6 +59,7 @@ class Scene:
     shorts: tuple[Short, ...] = ()
     chopping: Chopping | None = None
     surge: float = 0.0          # V to which a side ahead may lift the bus for a moment, 0 where none does
+    loop: Any = None            # studies.holding.Holding, where a loop holds the speed
 
     @property
     def margins(self) -> Mapping[str, float]:
