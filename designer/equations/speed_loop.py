@@ -72,3 +72,58 @@ GAIN = Formula(
     variables=(K_p, r_K, a_s, g_J, T_sm),
     source=_KESSLER + "T1/(2·T) at a = 2 in R. K. and K. K. Sugandhi, Thyristors, 2nd ed. 1983, example 12.4",
     holds_when="integrating plant with small lags; crossover then at r_K/(a·T)")
+
+# the closed loop on the plants that the two optima are made for
+y_t = var("y_t", "1", "speed after a step of the set point, as a share of it")
+t = var("t", "s", "time since the step", sign="nonnegative")
+_tau = t.symbol / T_sm.symbol
+MODULUS_STEP = Formula(
+    name="modulus-optimum-step",
+    equation=equal(y_t.symbol, 1 - sp.exp(-_tau / 2) * (sp.cos(_tau / 2) + sp.sin(_tau / 2))),
+    variables=(y_t, t, T_sm),
+    source="derived: step response of 1/(1 + 2·T·s + 2·T²·s²)",
+    holds_when="the regulator cancels the large lag of the plant; small lags as one")
+SYMMETRICAL_STEP = Formula(
+    name="symmetrical-optimum-step",
+    equation=equal(y_t.symbol, 1 + sp.exp(-_tau / 2) - 2 * sp.exp(-_tau / 4) * sp.cos(sp.sqrt(3) * _tau / 4)),
+    variables=(y_t, t, T_sm),
+    source="derived: step response of (1 + 4·T·s)/(1 + 4·T·s + 8·T²·s² + 8·T³·s³)",
+    holds_when="integrating plant, width 2, no filter on the set point: a ramp in its place takes the overshoot away")
+
+# speed drop under load
+d_omega = var("d_omega", "rad/s", "fall of speed under load", sign="nonnegative")
+R_m = var("R_m", "ohm", "resistance of the armature's path", sign="positive")
+T_L = var("T_L", "N*m", "load torque put on", sign="nonnegative")
+k = var("k", "V*s", "speed constant at the field current", sign="positive")
+B = var("B", "N*m*s", "torque that grows with speed, per rad/s", sign="nonnegative")
+K_l = var("K_l", "V*s", "armature voltage per rad/s of speed error, 0 without feedback", sign="nonnegative")
+SPEED_DROP = Formula(
+    name="speed-drop-under-load",
+    equation=equal(d_omega.symbol, R_m.symbol * T_L.symbol / (
+        k.symbol**2 + R_m.symbol * B.symbol + K_l.symbol * k.symbol)),
+    variables=(d_omega, R_m, T_L, k, B, K_l),
+    source="derived: V − K_l·ω − k·ω = R·i and k·i = B·ω + T, for a change of T",
+    holds_when="proportional feedback, steady state, current continuous; an integral part leaves no drop")
+V_r = var("V_r", "V", "reference voltage of the set point", sign="nonnegative")
+V_a = var("V_a", "V", "armature voltage", sign="nonnegative")
+K_2 = var("K_2", "1", "armature voltage over regulator's input, both gains together", sign="positive")
+K_t = var("K_t", "V*s", "tacho volts per rad/s", sign="positive")
+REFERENCE = Formula(
+    name="reference-of-proportional-loop",
+    equation=equal(V_r.symbol, V_a.symbol / K_2.symbol + K_t.symbol * omega.symbol),
+    variables=(V_r, V_a, K_2, K_t, omega),
+    source="derived: V_a = K_2·(V_r − K_t·ω)", holds_when="proportional feedback, steady state")
+
+# the motor on a converter
+r_1 = var("r_1", "1/s", "pole of the motor nearer to zero")
+r_2 = var("r_2", "1/s", "pole of the motor farther from zero")
+L_m = var("L_m", "H", "inductance of the armature's path", sign="positive")
+_half = (R_m.symbol / L_m.symbol + B.symbol / J_s.symbol) / 2
+_root = sp.sqrt(_half**2 - (R_m.symbol * B.symbol + k.symbol**2) / (L_m.symbol * J_s.symbol))
+_POLES = "derived: (R + L·s)·(B + J·s) + k² = 0 for a separately excited motor on a stiff voltage"
+SLOW_POLE = Formula(
+    name="motor-slow-pole", equation=equal(r_1.symbol, -_half + _root), variables=(r_1, R_m, L_m, B, J_s, k),
+    source=_POLES, holds_when="current continuous, poles real")
+FAST_POLE = Formula(
+    name="motor-fast-pole", equation=equal(r_2.symbol, -_half - _root), variables=(r_2, R_m, L_m, B, J_s, k),
+    source=_POLES, holds_when="current continuous, poles real")
