@@ -44,7 +44,8 @@ def candidates(
     ``given`` holds the numbers of ``[parts.switch]``. Raises ``InputError`` for ``supply.voltage`` where no class
     blocks it.
     """
-    return triac.candidates(demand, given=_as_rms(given), margins=margins, kind="thyristor")
+    return triac.candidates(demand, given=_as_rms(given), margins=margins,
+                            kind="sensitive thyristor" if demand.sensitive else "thyristor")
 
 
 def choose(

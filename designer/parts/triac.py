@@ -57,6 +57,7 @@ class Demand:
     stall_time: float = 0.0
     current_at_gate_end: float = float("inf")
     at: Mapping[str, str] = field(default_factory=dict)
+    sensitive: bool = False            # a thyristor that fires at some tenths of a milliampere
 
 
 def candidates(

@@ -11,7 +11,10 @@ from typing import Literal
 from designer.equations.fuse import I2T_HALF_SINE, SMALLER_DEVICE
 from designer.tables import marked, read
 
-Kind = Literal["triac", "thyristor"]
+Kind = Literal["triac", "thyristor", "sensitive thyristor"]
+#: kind -> its table
+TABLES: Mapping[Kind, str] = MappingProxyType({
+    "triac": "triacs", "thyristor": "thyristors", "sensitive thyristor": "sensitive_thyristors"})
 
 #: key of [parts.switch] -> unit; what a device is described by
 UNITS: Mapping[str, str] = MappingProxyType({
@@ -117,7 +120,7 @@ def completed(base: Device, *, given: Mapping[str, float]) -> Device:
 @cache
 def classes(kind: Kind) -> tuple[Device, ...]:
     """Give the generic classes, smallest first, each in every voltage class; all values marked."""
-    rows = read("triacs" if kind == "triac" else "thyristors", Row)
+    rows = read(TABLES[kind], Row)
     volts = read("voltage_classes", VoltageClass)
     return tuple(_generic(row, volts=step, kind=kind) for row in rows for step in volts)
 

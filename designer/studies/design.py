@@ -36,8 +36,10 @@ from designer.studies.motor_checks import motor_checks, motor_steps, motor_table
 from designer.studies.own_parts import with_own_parts
 from designer.studies.power import power
 from designer.studies.refusals import failed, reasons
+from designer.studies.residual_voltage import refuse
 from designer.studies.sides import Power, Scene, control, side
 from designer.studies.sides.armature_contactor import with_contactor
+from designer.studies.sides.residual_voltage import with_residual
 from designer.studies.sides.reversing import with_reversing
 from designer.studies.sides.second_path import with_second_path
 from designer.studies.solve import TOLERANCE, fixed_of, reading_notes
@@ -57,7 +59,9 @@ def design(project: Project, *, progress: Callable[[int], None] | None = None) -
     kind = CIRCUIT_KINDS[str(project.circuit.kind)]
     kind = with_second_path(with_contactor(with_reversing(kind, project), project), project)
     kind = with_feedback(kind, project)
+    refuse(kind, project, read)
     _refuse_unbuilt(kind, project)
+    kind = with_residual(kind, project)
     if not kind.drives_motor:
         from designer.studies.supply_only import supply_only
 
@@ -112,7 +116,6 @@ def _refuse_unbuilt(kind: CircuitKind, project: Project) -> None:
     """Keys that the file format knows and this version does not compute: told, never ignored."""
     control = project.control
     asked = {
-        "control.feedback": None if control.feedback in ("none", "tacho") else control.feedback,
         "control.current_limit": None if kind.chops else control.current_limit,
         "control.ramp": None if control.feedback == "tacho" else control.ramp,
     }

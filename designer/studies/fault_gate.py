@@ -53,6 +53,8 @@ def faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
                 fault="rectifier-open", name="Diode of the bridge open: every second half cycle is missing",
                 figures=lost, first=first, notice=notice,
                 ends_by=f"{GROWL}; switch off by hand")
+    if scene.project.control.feedback == "residual-voltage":
+        return                                    # no detector: its own faults are told with its side
     if scene.project.circuit.firing == "optocoupler":
         yield from _zeros(scene)
     else:

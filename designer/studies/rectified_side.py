@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 from designer.errors import InputError
 from designer.parts.line_choke import lower
@@ -15,23 +16,28 @@ from designer.studies.rectified_thyristors import LEAD_INDUCTANCE
 from designer.studies.sides import Scene, SideParts
 from designer.studies.triac_firing import detector
 
+Fired = tuple[tuple[Part, ...], tuple[Reason, ...]]     # parts, and what stands against them
 
-def rectified(scene: Scene, *, thyristors: int, diodes: int) -> SideParts:
+
+def rectified(
+    scene: Scene, *, thyristors: int, diodes: int, firing: Callable[[Scene, Chosen], Fired] | None = None
+) -> SideParts:
     """Choose so many thyristors and diodes of a bridge, the freewheel diode, snubbers, gates and motor leads.
 
+    ``firing`` gives what fires them, or why nothing does, where it is not a driver each.
     Raises ``InputError`` where a part cannot be had.
     """
     chosen = choose(scene, thyristors=thyristors, diodes=diodes)
-    firing, lacking = _fired(scene, chosen)
+    fire, lacking = (firing or _fired)(scene, chosen)
     snubbers, choke = chosen.thyristors.snubbers, chosen.thyristors.choke
     return SideParts(
-        parts=(*(() if choke is None else (choke,)), *snubbers, *firing, motor_leads(scene)),
+        parts=(*(() if choke is None else (choke,)), *snubbers, *fire, motor_leads(scene)),
         behind=lambda through: chosen.behind(through, margins=scene.margins),
         on_sink=chosen.on_sink(margins=scene.margins), bears=chosen.bears,
         blocking=min(values["voltage"] for values in chosen.every), drops=chosen.drops,
         capacitance=(1 + CAPACITOR_TOLERANCE) * sum(
             part.count * part.value.value for part in snubbers if part.role == "snubber-capacitor" and part.value),
-        reasons=lacking, texts=_texts(scene, firing), assumptions=(
+        reasons=lacking, texts={} if firing else _texts(scene, fire), assumptions=(
             _commutating(scene, choke),
             Assumption(text="Control logic of 5 V ±5 % from a supply with reinforced isolation, not in this parts "
                        "list.", mark="assumed"),

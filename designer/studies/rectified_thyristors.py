@@ -66,7 +66,8 @@ def thyristors_of(scene: Scene, count: int) -> Thyristors:
         reapplied_voltage=scene.worst("reapplied_voltage", "any").value, reapplied_rise=0.0, rise_of_current=0.0,
         shorts=scene.shorts, stall_mean_absolute_current=stalls[0].mean_absolute,
         stall_rms_current=stalls[0].rms, stall_time=stall_ends(scene.project, stalls[0]),
-        at={"r.m.s. current": rms.at, "mean current": mean.at})
+        at={"r.m.s. current": rms.at, "mean current": mean.at},
+        sensitive=scene.project.control.feedback == "residual-voltage")
     found: Thyristors | None = None
     for device in thyristor.candidates(bare, given=given, margins=scene.margins):
         for loop in _loops(scene, bare, device):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from designer.sheet.drawing import gates
 from designer.sheet.drawing.motor import between, contact
 from designer.sheet.drawing.pen import BOTTOM, TOP, Pen
+from designer.sheet.drawing.residual import residual
 from designer.sheet.drawing.turn_on import choke
 
 DIODE, MOTOR, ROOM = 4.6, 8.8, 3.4    # from the start: freewheel diode, motor; what the block needs past it
@@ -15,6 +16,8 @@ def thyristor(pen: Pen, x: float) -> float:
 
     The diode is drawn where ``labels`` has a ``"flyback-diode"``, the field in series where it has a ``"series"``.
     """
+    if "reference-resistor" in pen.labels:
+        return residual(pen, x)
     x = choke(pen, x)
     at = x + MOTOR
     gates.along(pen, (x + 0.4, TOP), (x + 3.0, TOP))
