@@ -101,15 +101,23 @@ def corners(some: Sequence[Corner], *, name: str, caption: str) -> Rows:
                 worded=True)
 
 
+def _parts(some: Sequence[tuple[float, float]], sign: str = "") -> str:
+    return f", {sign}".join(f"{share(band)}: {share(part)}" for band, part in some)
+
+
 def shares(found: Spread) -> tuple[str, ...]:
     """How many of the builds stay near the target, and how many could be turned to it."""
     lines = []
+    if found.changes and found.asked is not None:
+        lines.append(f"{share(dict(found.changes)[found.asked])} of the samples change their speed from no load to "
+                     f"full load by no more than {share(found.asked)} of the target's, the speed band that the file "
+                     "asks for, with the setting held at nominal supply and the windings hot.")
+    if found.changes:
+        lines.append("Change from no load to full load within " + _parts(found.changes) + " of the samples.")
     if found.asked is not None:
-        inside = dict(found.bands)[found.asked]
-        lines.append(f"{share(inside)} of the samples stay within the ±{share(found.asked)} about the target's speed "
-                     "that the file asks for, with the load as written and the setting held.")
-    lines.append("Within " + ", ".join(f"±{share(band)}: {share(part)}" for band, part in found.bands)
-                 + " of the samples, with the load as written and the setting held.")
+        lines.append(f"{share(dict(found.bands)[found.asked])} of the samples stay within ±{share(found.asked)} about "
+                     "the target's speed, with the load as written, the setting held, over the whole supply.")
+    lines.append("About the target within ±" + _parts(found.bands, "±") + " of the samples, likewise.")
     lines.append(f"The target can be turned to in {share(found.reached)} of the samples.")
     speed = found.outputs[0]
     first = most(found, speed)

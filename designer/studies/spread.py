@@ -12,8 +12,10 @@ from designer.project.model import Project
 from designer.project.spreads import Tolerance
 from designer.quantities import engineering
 from designer.results import Array, Design, Part
+from designer.studies.closed_loop import closes
 from designer.studies.corners import corner_of
 from designer.studies.fitted import Characterised
+from designer.studies.spread_change import at_nominal_supply, speed_change
 from designer.studies.spread_inputs import CONTROL, completed_draws, inputs_of
 from designer.studies.survey import Survey
 from designer.tolerance.corner import Corner
@@ -82,18 +84,21 @@ class _Run:
         thermal = survey.thermal
         given = (thermal.fixed_armature, thermal.fixed_field)
         self.project, self.survey, self.parts, self.inputs = project, survey, parts, inputs
-        self.target = float(project.target.speed or 0.0)
+        self.target, self.resolved = float(project.target.speed or 0.0), 0
         self.model = Model(circuit=survey.circuit, fixed=survey.fixed, surroundings=thermal.surroundings, given=given,
                            speed=self.target * project.ratio, progress=progress)
 
     def done(self, asked: Tolerance, near: Array) -> Spread:
         """Everything."""
         alone = self.full(changed(self.inputs))
-        draws = self.full(drawn(self.inputs, asked.samples, asked.seed))
+        plain = drawn(self.inputs, asked.samples, asked.seed)
+        draws = self.full(plain)
         held, singly, start = self.states(alone, draws, near, "speed")
         setting = self.setting_start(near)
         trimmed, trimmed_singly, _ = self.states(alone, draws, setting, "setting")
         outputs = self.outputs(held, singly, trimmed, trimmed_singly)
+        change = self.change(plain, start, np.concatenate((singly.state, held.state)))
+        outputs += [] if change is None else [change]
         ranked, explained = {}, {}
         for one, values, apart in outputs:
             ranked[one.name], explained[one.name] = influences(
@@ -106,8 +111,10 @@ class _Run:
             inputs=self.inputs, outputs=tuple(one for one, _, _ in outputs),
             influences=ranked, explained=explained, asked=band,
             bands=tuple((share, float(np.mean(np.abs(speed / self.target - 1) <= share))) for share in shares),
+            changes=() if change is None else tuple(
+                (share, float(np.mean(change[1] <= share))) for share in shares),
             reached=float(np.mean(np.isfinite(self.reachable(trimmed)))), resolved=len(held.missed) + len(
-                trimmed.missed), unsolved=int(np.sum(~np.isfinite(speed))),
+                trimmed.missed) + self.resolved, unsolved=int(np.sum(~np.isfinite(speed))),
             corners=self.corners(start, singly), notes=self.notes())
 
     def full(self, draws: Mapping[str, Array]) -> dict[str, Array]:
@@ -133,6 +140,23 @@ class _Run:
         if unknown == "speed":
             guess[:, 0] = np.maximum(guess[:, 0], 0.1 * near[0])
         return found(self.model, draws, start, guess, unknown=unknown), singly, start
+
+    def change(self, plain: Mapping[str, Array], start: Start, guess: Array) -> tuple[Output, Array, Array] | None:
+        """The fall of the speed from no load to full load at nominal supply, a share of the target; None without load.
+        """
+        load = self.survey.fixed.load
+        if not (load.torque or load.viscous or load.square):
+            return None
+        both = {name: np.concatenate((one, plain[name])) for name, one in changed(self.inputs).items()}
+        draws = self.full(at_nominal_supply(both, self.project))
+        guess = np.where(np.isfinite(guess), guess, start.state)
+        shaft, self.resolved = speed_change(
+            self.model, draws, start, guess, free=float(self.survey.free.points.speed[0]))
+        values = shaft / (self.target * self.project.ratio)
+        alone, rest = np.split(values, [1 + 2 * len(self.inputs)])
+        made = output("speed_change", rest, words="speed change from no load to full load, nominal supply", unit="1",
+                      nominal=float(alone[0]))
+        return made, rest, alone
 
     def reachable(self, trimmed: Found) -> Array:
         """The setting that holds the target, nan where it lies beyond the control's range."""
@@ -196,6 +220,9 @@ class _Run:
             made.append("The potentiometer is taken as set to its resistance: what its track is off is turned out.")
         elif self.project.circuit.firing != "optocoupler" and self.survey.circuit.setting == "firing_angle":
             made.append("No firing network could be chosen: the firing angle does not spread here.")
+        if closes(self.project):
+            made.append("The file's loop finds the setting again while it runs, so the rows with the setting held tell "
+                        "of the machine under the loop; what the loop must turn is the setting that holds the target.")
         if self.survey.fixed.motor.has_iron_loss:
             made.append("The eddy part of the iron loss is taken at the flux's factor times the speed.")
         return tuple(made)

@@ -171,10 +171,11 @@ def _correlation(one: Array, other: Array) -> float:
 class Spread:
     """What Monte Carlo found: samples, seed, what spreads, outputs, influences and shares.
 
-    ``bands``: share of the samples whose speed stays within that share of the target. ``reached``: share in which the
-    target can be reached at all; ``reachable``: whether it is at nominal. ``resolved`` states were found one by one,
-    ``unsolved`` samples have none (the motor stands, runs away, or burns). ``explained`` by output: how much of its
-    variance the regression tells.
+    ``bands``: share of the samples whose speed stays within that share of the target. ``changes``: share of those
+    whose speed changes from no load to full load by no more than that share of the target (none without a load).
+    ``reached``: share in which the target can be reached at all; ``reachable``: whether it is at nominal.
+    ``resolved`` states were found one by one, ``unsolved`` samples have none (the motor stands, runs away, or burns).
+    ``explained`` by output: how much of its variance the regression tells.
     """
 
     reachable: bool
@@ -185,6 +186,7 @@ class Spread:
     influences: Mapping[str, tuple[Influence, ...]]
     explained: Mapping[str, float]
     bands: tuple[tuple[float, float], ...]
+    changes: tuple[tuple[float, float], ...]
     asked: float | None
     reached: float
     resolved: int

@@ -24,6 +24,7 @@ from designer.motor.warming import HIGHEST, Surroundings
 from designer.results import Array, Indices
 
 Draws = Mapping[str, Array]
+HOT = ("armature_hot", "field_hot")
 Unknown = Literal["speed", "setting"]
 Progress = Callable[[int], None]
 
@@ -43,7 +44,7 @@ class Model:
     ``given``: winding temperatures (°C) that the waveforms take whatever the losses bring. ``speed`` (rad/s) is the
     motor's at the target. Draws are arrays by name: ``voltage``, ``frequency``, ``setting``, ``ambient`` (°C), and
     factors ``friction``, ``load``, ``armature``, ``field`` (resistances), ``flux``, ``inductance``, ``feed`` (the
-    field's supply).
+    field's supply); ``HOT``, where there are any, are windings (°C) held whatever the losses bring.
     """
 
     circuit: Circuit
@@ -138,11 +139,15 @@ def residuals(
 
 
 def _warm(model: Model, draws: Draws, points: Points, means: Mapping[str, Array]) -> Array:
-    """The temperatures (°C) that the losses bring; those given where the file fixes them."""
+    """The temperatures (°C) that the losses bring; those given where the file, or the draw itself, fixes them."""
     motor, speed, both = model.fixed.motor, points.speed / draws["flux"], np.empty((len(points), 2))
     heat = (points.armature_resistance * means["armature_square"] + motor.brush_drop * means["armature_absolute"]
             + means["iron_torque"] * speed, points.field_resistance * means["field_square"])
     for k, given in enumerate(model.given):
+        hot = draws.get(HOT[k])
+        if hot is not None:
+            both[:, k] = hot
+            continue
         if given is not None or model.surroundings is None:
             both[:, k] = motor.winding_temperature if given is None else given
             continue

@@ -14,6 +14,7 @@ from designer.circuits.case import Points
 from designer.project import loads
 from designer.studies.conditions import thermal_of
 from designer.studies.solve import fixed_of
+from designer.studies.spread_change import speed_change
 from designer.tolerance.draws import Input, drawn, spread_of
 from designer.tolerance.joint import Model, found, found_alone, started
 from tests import reference, reference_chopper
@@ -168,6 +169,28 @@ def test_a_linear_case_spreads_as_its_slopes_say():
     assert np.std(got) == pytest.approx(wanted, rel=1e-3)
     exact = (0.8 * draws["voltage"] - motor.brush_drop - r_a * draws["armature"] * current) / k
     assert got == pytest.approx(exact, rel=2e-4)
+
+
+def test_the_fall_under_load_of_a_linear_case():
+    """Δω = R·T/k² with constant field and a load of constant torque T (derived, exact); R, k and the load spread."""
+    bench = Bench("platform-cart", 0.8, (_supply(35.0, 37.0, "V"), *INPUTS), samples=2, speed=245.0)
+    motor = replace(bench.fixed.motor, viscous_friction=0.0, windage=0.0)
+    fixed = replace(bench.fixed, motor=motor, feed=replace(bench.fixed.feed, resistance=0.0), field=replace(
+        bench.fixed.field, held=4.0, voltage=None), load=replace(bench.fixed.load, viscous=0.0, square=0.0))
+    model = Model(circuit=bench.circuit, fixed=fixed, surroundings=None, given=(60.0, 60.0), speed=245.0)
+    inputs = tuple(one for one in INPUTS if one.name in ("armature", "flux"))
+    spreads = {name: np.concatenate(([1.0], values)) for name, values in drawn(inputs, 300, 2).items()}
+    draws = {name: np.full(301, value) for name, value in {
+        "voltage": 36.0, "frequency": 0.0, "ambient": 25.0, "load": 1.0, "feed": 1.0, "setting": 0.8, "friction": 1.0,
+        "field": 1.0, "inductance": 1.0}.items()} | spreads
+    draws["load"] = np.linspace(1.0, 1.2, 301)
+    near = np.array([245.0, 60.0, 60.0])
+    start = started(model, draws, near, unknown="speed")
+    got, missed = speed_change(model, draws, start, np.tile(near, (301, 1)), free=280.0)
+    k = draws["flux"] * float(motor.curve.at(4.0, "keep"))
+    ohms = draws["armature"] * float(motor.resistances(60.0, 60.0)[0])
+    assert missed == 0
+    assert got == pytest.approx(ohms * draws["load"] * float(fixed.load.at_motor(0.0)) / k**2, rel=2e-3)
 
 
 def test_a_factor_on_the_flux_is_another_speed(fan):
