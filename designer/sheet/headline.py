@@ -73,6 +73,8 @@ LABELS = {
     "prospective_current": "Prospective fault current",
     "inrush_current": "Inrush, peak",
     "inrush_current_peak": "Inrush, peak",
+    "armature_contactor_opening": "Armature contactor opens within, from its coil's release",
+    "second_path_opening": "Second switch-off path: current off within, from its coil's release",
     "run_down_time": "Run-down time after a stop",
     "discharge_time": "Discharge of the plug's pins",
     "discharge_time_bleeder_open": "Discharge of the plug's pins, one bleeder resistor open",

@@ -17,6 +17,7 @@ NOT_READY = "NOT READY: no parts list. See the build sheet for the reasons."
 _MARKED_ALONE = frozenset({
     "supply-cord", "wire", "heatsink", "switch", "varistor", "bridge", "flyback-diode", "field-diode", "clamp-diode",
     "inrush-bypass", "field-relay", "armature-contactor", "motor-wire", "field-wire", "rectifier-diode", "gate-diode",
+    "second-path-relay",
     "field-thyristor", "field-bridge", "field-fuse", "field-transformer", "field-gate-diode", "field-switch",
 })
 _FORMULA = tuple("=+-@＝＋－＠|%")

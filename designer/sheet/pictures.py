@@ -15,7 +15,7 @@ _ROOM = 5              # nodes of a device's heat path: one scale for all
 _BY_MARKING = frozenset({
     "fuse", "dc-fuse", "switch", "varistor", "bridge", "flyback-diode", "field-diode", "clamp-diode", "gate-clamp",
     "gate-bypass-diode", "inrush-bypass", "field-relay", "armature-contactor", "rectifier-diode", "gate-diode",
-    "field-switch", "field-clamp-diode", "field-gate-clamp", "field-gate-bypass-diode",
+    "second-path-relay", "field-switch", "field-clamp-diode", "field-gate-clamp", "field-gate-bypass-diode",
     "field-thyristor", "field-bridge", "field-fuse", "field-transformer", "field-gate-diode",
 })
 

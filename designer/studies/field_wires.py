@@ -48,7 +48,7 @@ def wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator[
         yield "field, first end", f"{diode}, cathode", wire, "at the motor's terminals"
         yield f"{diode}, anode", "field, second end", wire, ""
     yield "field, second end", minus, wire, "never swapped behind its diode, which would short the supply"
-    if names.of("field-relay") and not names.of("armature-contactor"):
+    if names.of("field-relay") and not (names.of("armature-contactor") or names.of("second-path-relay")):
         yield (f"{names.of('field-relay')}, contact", "release of the armature (gate enable, and the coil of the main "
                "switch)", thin(project), "open: no armature voltage")
     if names.of("field-thyristor"):

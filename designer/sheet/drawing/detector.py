@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
-from designer.sheet.drawing.mains import TAP
+from designer.sheet.drawing.mains import TAP, moved
 from designer.sheet.drawing.pen import BOTTOM, TOP, Pen
 
 
 def detector(pen: Pen) -> None:
     """Zero-cross detector between line and neutral, its output with pull-up and filter on the logic side."""
     kit, feed, top, out, ground = pen.kit, -11.4, -9.0, -9.4, -12.0
-    pen.wire((TAP, TOP), (TAP, feed))
-    pen.between(kit.ResistorIEC(), (TAP, feed), (TAP + 2.2, feed), text="")
-    pen.between(kit.ResistorIEC(), (TAP + 2.2, feed), (TAP + 4.4, feed), text="")
-    pen.beside("zero-cross-resistor", (TAP + 2.2, feed + 0.75), align="center", line=": ")
-    bridge, diode, right = TAP + 5.2, TAP + 6.9, TAP + 8.9
-    pen.wire((TAP + 4.4, feed), (bridge, feed))
+    tap = TAP + moved(pen)
+    pen.wire((tap, TOP), (tap, feed))
+    pen.between(kit.ResistorIEC(), (tap, feed), (tap + 2.2, feed), text="")
+    pen.between(kit.ResistorIEC(), (tap + 2.2, feed), (tap + 4.4, feed), text="")
+    pen.beside("zero-cross-resistor", (tap + 2.2, feed + 0.75), align="center", line=": ")
+    bridge, diode, right = tap + 5.2, tap + 6.9, tap + 8.9
+    pen.wire((tap + 4.4, feed), (bridge, feed))
     pen.frame((bridge, -11.7), (bridge + 1.3, top))
     pen.text("bridge", (bridge + 0.6, -10.35))
     pen.wire((bridge + 0.6, top), (bridge + 0.6, BOTTOM))
-    pen.dot((TAP, TOP), (bridge + 0.6, BOTTOM))
+    pen.dot((tap, TOP), (bridge + 0.6, BOTTOM))
     pen.wire((bridge + 1.3, -9.5), (diode, -9.5))
     pen.between(kit.Diode(), (diode, -9.5), (diode, -11.3), text="")
     pen.wire((diode, -11.3), (bridge + 1.3, -11.3))

@@ -25,6 +25,7 @@ def mains(pen: Pen, x: float) -> float:
     pen.between(kit.FuseIEC(), (x + 2.1, TOP), (x + 4.3, TOP), role="fuse")
     kinds = (("varistor", kit.ResistorIEC), ("x2-capacitor", kit.Capacitor), ("x2-bleeder", kit.ResistorIEC))
     across = [(role, element) for role, element in kinds if role in pen.labels]
+    x, start = x + moved(pen), x
     for n, (role, element) in enumerate(across):
         at = x + ACROSS + STEP * n
         pen.wire((at, TOP), (at, -3.0))
@@ -32,16 +33,35 @@ def mains(pen: Pen, x: float) -> float:
         pen.dot((at, TOP), (at, BOTTOM))
         if role == "varistor":
             pen.wire((at - 0.7, -5.5), (at - 0.4, -5.5), (at + 0.4, -4.5))
+    top, low = start + 4.3, start + 2.1
     if "thermal-switch" in pen.labels:
-        pen.between(kit.Switch(), (x + 4.3, TOP), (x + 6.3, TOP), role="thermal-switch", right=True)
+        pen.between(kit.Switch(), (top, TOP), (top + 2.0, TOP), role="thermal-switch", right=True)
+        top += 2.0
+    if "second-path-relay" in pen.labels:
+        top = low = _relay(pen, top, low)
     if "bus" in pen.labels:
-        pen.wire((x + 0.1, EARTH), (x + 1.1, EARTH))
-        pen.text("motor frame, heatsink, box" if "motor" in pen.labels else "heatsink, box", (x + 1.3, EARTH - 0.1),
-                 align="left")
+        pen.wire((start + 0.1, EARTH), (start + 1.1, EARTH))
+        pen.text("motor frame, heatsink, box" if "motor" in pen.labels else "heatsink, box",
+                 (start + 1.3, EARTH - 0.1), align="left")
     end = x + ACROSS + STEP * len(across) + END
-    pen.wire((x + (6.3 if "thermal-switch" in pen.labels else 4.3), TOP), (end, TOP))
-    pen.wire((x + 2.1, BOTTOM), (end, BOTTOM))
+    pen.wire((top, TOP), (end, TOP))
+    pen.wire((low, BOTTOM), (end, BOTTOM))
     return end
+
+
+def moved(pen: Pen) -> float:
+    """How far all behind the second switch-off path's contact moves to make room for it."""
+    return 2.2 if {"second-path-relay", "thermal-switch"} <= set(pen.labels) else 0.0
+
+
+def _relay(pen: Pen, at: float, low: float) -> float:
+    """Both poles of the second switch-off path's contact; gives where they end."""
+    for y in (TOP, BOTTOM):
+        pen.between(pen.kit.Switch(), (at, y), (at + 2.0, y), text="")
+    pen.wire((low, BOTTOM), (at, BOTTOM))
+    pen.coupling((at + 1.0, TOP - 0.1), (at + 1.0, BOTTOM + 0.25))
+    pen.beside("second-path-relay", (at + 0.75, -4.9), align="right")
+    return at + 2.0
 
 
 def direct(pen: Pen, x: float) -> float:

@@ -24,6 +24,7 @@ from designer.results import Assumption, FaultCase, Part, Quantity, Reason, Step
 from designer.studies import bus_parts
 from designer.studies.contactor_coil import buttons, coil_rows
 from designer.studies.groups import crest_of, voltages
+from designer.studies.rows import FIELD_LOST, FIELD_LOST_LOADED
 from designer.studies.second_off import asked
 from designer.studies.sides import Names, Power, Row, Scene, Side, SideParts, armature_contactor, starter
 from designer.studies.survey import Survey, Unloaded, speed_limit
@@ -120,14 +121,15 @@ def left_by_bus(scene: Scene) -> Step | None:
 def speed_at_opening(found: Survey, project: Project) -> float | None:
     """The greatest speed, rad/s, at which the trip's time has passed, the load lost in any way; None without a trip.
 
+    A lost field counts only where no field-current relay answers it: with the switch shorted too it is a second fault.
     Each node's speed counts for the whole of its step: the safe side.
     """
     trip, acts, limit = project.protection.overspeed_trip, project.protection.trip_time, speed_limit(project)
     if trip is None or acts is None or limit is None or project.motor.inertia is None or trip >= limit:
         return None
-    speeds = [trip]
+    speeds, answered = [trip], project.protection.field_loss_trip_time is not None
     for case in found.unloaded:
-        if case.speed > trip:
+        if case.speed > trip and not (answered and case.name in (*FIELD_LOST, *FIELD_LOST_LOADED)):
             end = min(case.speed * (1 - 1e-3), limit)
             speeds.append(_reached(found, case, (trip, max(end, trip * (1 + 1e-6))), acts, project.motor.inertia))
     return max(speeds)
