@@ -46,6 +46,8 @@ def coil_rows(names: Names, project: Project, *, ends: tuple[str, str], coil: st
            f"{'field or supply go' if relay else 'the supply goes'}")
     yield f"{start}, other end", f"{coil}, coil", wire, "the coil's suppressor at its terminals"
     yield f"{coil}, coil, other end", ends[1], wire, ""
+    if project.control.feedback == "residual-voltage":
+        return                      # no logic holds the gate
     guard = f"then {relay}, second contact, " if relay else ""
     apart = "insulation as for the mains between the contacts; " if project.supply.is_mains else ""
     yield ("logic, gate enable", f"{stop}, second contact, {guard}then {coil}, second auxiliary contact, back to the "

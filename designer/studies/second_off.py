@@ -7,7 +7,7 @@ from designer.project.model import Project
 
 def asked(project: Project) -> bool:
     """True where an overspeed trip is stated, or the speed is held by a loop, whose switch must not be the last."""
-    return project.protection.overspeed_trip is not None or project.control.feedback != "none"
+    return project.protection.overspeed_trip is not None or project.control.feedback == "tacho"
 
 
 def coil_thermal(project: Project) -> bool:
@@ -23,6 +23,6 @@ def release_contacts(project: Project) -> list[str]:
     told = ["thermal contact of the motor"] if coil_thermal(project) else []
     if project.protection.overspeed_trip is not None:
         told.append("overspeed trip, opening contact")
-    if project.control.feedback != "none":
+    if project.control.feedback == "tacho":
         told.append("watchdog of the speed loop, contact")
     return told
