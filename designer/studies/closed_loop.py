@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -10,6 +10,7 @@ import numpy as np
 
 from designer.circuits.balance import find_setting, find_speed
 from designer.circuits.case import Circuit, Fixed, Points
+from designer.motor.model import Load
 from designer.project.kinds import CircuitKind
 from designer.project.model import Project
 from designer.quantities import shown
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
     from designer.studies.survey import Survey
 
 SIDE = "feedback"
+STARTS = 1.5         # of the greatest torque asked for: what the loop may give, for a start; common practice, no source
+NEARLY_STILL = 0.1   # rad/s
 LOOP_BAND = 0.01     # where the file asks for none: what a loop must hold; common practice, no source
 
 
@@ -66,6 +69,24 @@ def corners_of_loop(circuit: Circuit, fixed: Fixed, rows: Rows, *, speed: float)
     """The corners (conditions as ``rows`` has them) with the loop holding ``speed`` (rad/s)."""
     points = steered(circuit, fixed, rows.points.at(speed=np.full(len(rows.points), speed)))
     return Group(labels=rows.labels, points=points, solved=circuit.solve(fixed, points), circuit=circuit)
+
+
+def hardest_settings(
+    circuit: Circuit, fixed: Fixed, targets: Sequence[tuple[State, Load]], speeds: Array,
+) -> Array:
+    """Give the setting beyond which the loop does not go at each of ``speeds`` (rad/s at the motor).
+
+    It is the one that at low supply, windings hot, gives ``STARTS`` times the greatest torque that any target asks for,
+    friction included; full output where that gives less.
+    """
+    asked = max(float(np.max(fixed.motor.friction(state.points.speed) + load.at_motor(state.points.speed)))
+                for state, load in targets)
+    torque = STARTS * (asked + fixed.motor.friction_torque) * fixed.load.ratio * fixed.load.efficiency
+    heavy = replace(fixed, load=replace(fixed.load, torque=torque, viscous=0.0, square=0.0))
+    points = targets[0][0].points[np.zeros(len(speeds), np.intp)].at(speed=np.maximum(speeds, NEARLY_STILL))
+    setting, lacking = find_setting(circuit, heavy, replace(points, friction=np.zeros(len(speeds))))
+    most, least = circuit.setting_range(fixed)
+    return np.where(np.isfinite(setting), setting, np.where(lacking > 0, least, most))
 
 
 def spread(corners: Group, *, load: float | None = None) -> tuple[float, float]:

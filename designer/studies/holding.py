@@ -23,13 +23,14 @@ from designer.motor.fit_winding import tacho
 from designer.project.assumed import CLOCK, TIMER_BITS
 from designer.quantities import engineering
 from designer.results import Array, Quantity, Reason
+from designer.studies.closed_loop import hardest_settings
 from designer.studies.fitted import bench_of
 from designer.studies.groups import crest_of, voltages
 from designer.studies.overspeed import running_speed
 from designer.studies.rows import FREQUENCY_SPREAD, FRICTION_BOUNDS
 from designer.studies.sides import Scene
 from designer.studies.sides.second_path import found_of
-from designer.studies.survey import Survey
+from designer.studies.survey import Survey, speed_limit
 from designer.studies.wanted import share_of, wanted_points
 
 CHOPPER_SAMPLE = 0.005     # s between two steps of the regulator of a chopper; common practice, no source
@@ -37,8 +38,6 @@ EDGES = 1.0                # new edges of the tacho in every step, at least
 RAMP = 2.0                 # s of the soft start where the file gives none; common practice, no source
 LIMIT_SPEEDS = 9           # at which the command's limit is told
 OVER = 1.3                 # of the fastest target: the last of them
-HELD = ("triac-series", "thyristor-series", "thyristor-armature", "bridge-series", "bridge-armature",
-        "chopper-series", "chopper-armature", "dual-chopper")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -64,7 +63,7 @@ def holding(scene: Scene) -> Holding:
     assert found is not None
     targets = _targets(found, scene)
     sample = sample_time(scene, found, slowest=min(speed for speed, _ in targets))
-    fast = _fastest(found, targets)
+    fast = _fastest(found, scene, targets)
     seen = stage(tacho(bench_of(scene.project)), Wanted(
         speeds=tuple(speed for speed, _ in targets), highest=fast, update=sample,
         clock=scene.project.control.clock or CLOCK, bits=scene.project.control.timer_bits or TIMER_BITS,
@@ -135,9 +134,11 @@ def _targets(found: Survey, scene: Scene) -> list[tuple[float, float]]:
     return [(speed, share_of(fixed.load, load, speed)) for speed, load in wanted_points(scene.project, fixed)]
 
 
-def _fastest(found: Survey, targets: list[tuple[float, float]]) -> float:
-    """The highest speed that can come, rad/s: whatever fails."""
-    return max(*(case.speed for case in found.unloaded), found.shorted_loaded, OVER * max(s for s, _ in targets))
+def _fastest(found: Survey, scene: Scene, targets: list[tuple[float, float]]) -> float:
+    """The highest speed that the tacho must tell, rad/s: whatever fails, but no further than where the rotor may go."""
+    limit = speed_limit(scene.project) or math.inf
+    most = max(*(case.speed for case in found.unloaded), found.shorted_loaded)
+    return max(min(most, OVER * limit), OVER * max(speed for speed, _ in targets))
 
 
 def sample_time(scene: Scene, found: Survey, *, slowest: float) -> float:
@@ -188,14 +189,17 @@ def _nominal(found: Survey, scene: Scene, targets: list[tuple[float, float]]) ->
 
 
 def _limit(found: Survey, scene: Scene, table: CommandTable, targets: list[tuple[float, float]]) -> CommandLimit:
-    """The command's limit from rest to beyond the fastest target, the least over supplies and windings."""
+    """The command's limit from rest to beyond the fastest target: the edge of control, and the torque for a start."""
     rows = [(volts, armature, field) for volts in voltages(scene.project) for _, armature, field in _windings(found)]
     volts, armature, field = (np.array(column) for column in zip(*rows, strict=True))
     points = Points.of(found.fixed, {
         "voltage": volts, "armature_resistance": armature, "field_resistance": field,
         "frequency": float(scene.project.supply.frequency or 0.0), "setting": 0.0, "speed": 0.0})
     speeds = np.linspace(0.0, OVER * max(speed for speed, _ in targets), LIMIT_SPEEDS)
-    return command_limit(found.circuit, found.fixed, points, table=table, speeds=speeds)
+    limit = command_limit(found.circuit, found.fixed, points, table=table, speeds=speeds)
+    hardest = hardest_settings(found.circuit, found.fixed, tuple(zip(found.targets, found.loads, strict=True)), speeds)
+    commands = np.minimum(limit.commands, table.command_at(hardest))
+    return replace(limit, commands=commands, settings=table.setting_at(commands))
 
 
 def _break_away(made: Holding, found: Survey, scene: Scene) -> float | None:

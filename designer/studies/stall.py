@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -71,8 +71,9 @@ def between(found: Survey, project: Project, stalled: tuple[Stall, ...], link: L
     """The stall at an angle between, at the greatest current that the fuse need not see; none where there is none."""
     if link is None or not stalled[0].line < SEEN * link.rating < stalled[1].line:
         return ()
-    return (_of_current(found, project, found.stall, name="stall between, at the current that the fuse need not see",
-                        index=1, share=SEEN * link.rating / stalled[1].line),)
+    made = _of_current(found, project, found.stall, name="stall between, at the current that the fuse need not see",
+                       index=1, share=SEEN * link.rating / stalled[1].line)
+    return (replace(made, ended=stalled[0].ended),)
 
 
 def hottest_winding(found: Survey) -> float:

@@ -17,7 +17,7 @@ from designer.project.kinds import CIRCUIT_KINDS
 from designer.project.model import Project
 from designer.quantities import engineering
 from designer.results import Array
-from designer.studies.closed_loop import closes, corners_of_loop, held_by_loop
+from designer.studies.closed_loop import closes, corners_of_loop, hardest_settings, held_by_loop
 from designer.studies.conditions import State, Thermal, settled, thermal_of
 from designer.studies.groups import Group, Settings, Worst, voltages
 from designer.studies.rows import (
@@ -114,10 +114,12 @@ def survey(circuit: Circuit, fixed: Fixed, project: Project, *, settings: Settin
     ))
     if loop:
         corners = corners_of_loop(circuit, fixed, edges, speed=wanted[0][0])
-    jammed = _stall(circuit, fixed, project, cold, targets)
+    loads = tuple(load for _, load in wanted)
+    start = hardest_settings(circuit, fixed, tuple(zip(targets, loads, strict=True)), np.zeros(1)) if loop else None
+    jammed = _stall(circuit, fixed, project, cold, targets, start=start)
     return Survey(
         circuit=circuit, fixed=fixed, thermal=thermal, setting=float(each[1]), reached=reached, targets=targets,
-        loads=tuple(load for _, load in wanted), held=held, free=free, corners=corners, probes=probes,
+        loads=loads, held=held, free=free, corners=corners, probes=probes,
         bench=bench[0] if bench else None, range=_range(circuit, fixed, targets),
         stall=jammed[0], burnt=jammed[1] if len(jammed) > 1 else None,
         full_output=_full_output(circuit, fixed, targets, wanted),
@@ -129,18 +131,21 @@ def survey(circuit: Circuit, fixed: Fixed, project: Project, *, settings: Settin
 
 
 def _stall(
-    circuit: Circuit, fixed: Fixed, project: Project, cold: Mapping[str, Any], targets: tuple[State, ...]
+    circuit: Circuit, fixed: Fixed, project: Project, cold: Mapping[str, Any], targets: tuple[State, ...], *,
+    start: Array | None,
 ) -> tuple[Group, ...]:
     """Rest at the greatest output that the targets ask for at nominal mains, at full output, and switch shorted.
 
-    Behind a potentiometer any setting can be turned to, and a loop goes to its full output against a jam. The source is
-    as stiff as the prospective current.
+    Behind a potentiometer any setting can be turned to, at rest the motor's own voltage lets it fire at once, and a loop goes to the hardest that it has at rest (``start``)
+    against a jam. The source is as stiff as the prospective current.
     """
     (short, full), (most, _) = circuit.shorted(fixed), circuit.setting_range(fixed)
     settings = [float(state.points.setting[1]) for state in targets]
     known = [s for s in settings if math.isfinite(s)]
-    fast = closes(project) or project.circuit.firing != "optocoupler"
-    greatest = min(known, key=lambda s: abs(s - most)) if known and not fast else most
+    timed = project.circuit.firing == "optocoupler" and project.control.feedback != "residual-voltage"
+    greatest = min(known, key=lambda s: abs(s - most)) if known and timed else most
+    if start is not None:
+        greatest = float(start[0])
     same = control(CIRCUIT_KINDS[circuit.name]).full_is_shorted(fixed)
     base = short if full == most and same else fixed
     groups: list[Group] = []
