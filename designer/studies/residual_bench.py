@@ -21,11 +21,12 @@ def first_power(found: Survey, project: Project, point: OperatingPoint) -> tuple
     steps[lamp] = replace(
         steps[lamp], action=steps[lamp].action.replace(
             "From the slow end of the setting to the fast end and back.",
-            "Potentiometer at its slow end, then to the fast end and back: a lamp has no voltage of its own, so it is "
-            "nearly as bright at either end, and goes out only where the wiper is taken off. The potentiometer's shaft "
-            "and every part of the divider are live."),
-        stop=steps[lamp].stop.replace("half cycles are missing, look at the gate", "the gate is not held long enough, "
-                                      "look at its capacitor"))
+            "Potentiometer from its slow end to the fast end and back: a lamp has no voltage of its own, so a little "
+            "way up from the slow end it is as bright as it gets, and it goes out where the wiper is taken off. The "
+            "potentiometer's shaft and every part of the divider are live."),
+        stop=steps[lamp].stop.replace(
+            "half cycles are missing, look at the gate", "the gate is not held long enough, look at its capacitor"
+        ).replace(" The fuse goes: freewheel diode the wrong way round.", ""))
     steps[-1] = replace(
         steps[-1], action="Guard shut, stop within reach, somebody beside you. Potentiometer at its slow end before "
         f"the mains comes on, then up until the output turns at {shown(point['output_speed'], 'rad/s')}. Then take the "
@@ -60,5 +61,6 @@ def summary(found: Survey, project: Project) -> dict[str, str]:
     angle = math.degrees(float(np.nan_to_num(found.setting)))
     speed = shown(float(found.held.points.speed[1]) / found.fixed.load.ratio, "rad/s")
     return {"summary": "One thyristor, half-wave, fired where a divider of the mains exceeds the motor's own voltage: "
-            f"at {angle:.3g}° with the load as written, {speed}; earlier when the speed falls, not at all when it rises."
+            f"at {angle:.3g}° with the load as written ({speed}), earlier when it slows down, not at all when it is "
+            "faster."
             + (told[told.index(" The field has"):] if " The field has" in told else "")}

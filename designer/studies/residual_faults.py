@@ -26,13 +26,13 @@ def faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
     yield FaultCase(
         fault="reference-high",
         name="Foot of the divider, its diode or the track below the wiper open, or an upper resistor shorted: the "
-             "reference is too high, it fires at once, full half-wave", figures=follows,
+             "reference is too high, up to firing at once, full half-wave", figures=follows,
         ends_by="the load, the overspeed trip where there is one, the plug: the potentiometer has no say")
     yield FaultCase(
         fault="residual-lost",
-        name="The motor's own voltage lost (brushes lifting, remanence gone after alternating current): it fires at "
-             "once, full half-wave", figures=follows,
-        ends_by="itself where the current flows again: the first pulses leave the remanence back; brushes do not")
+        name="The motor's own voltage lost (remanence gone after alternating current, or turned round): it fires "
+             "at once, full half-wave", figures=follows,
+        ends_by="itself where the current flows again: the first pulses leave the remanence back")
     yield FaultCase(
         fault="setting-open", name="Wiper of the potentiometer open: nothing reaches the gate",
         figures={"line current": Quantity(0.0, "A")}, ends_by="itself: it runs down")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 from designer.parts.reference_divider import GATE_TYPICAL
 from designer.quantities import engineering, shown
@@ -13,13 +13,15 @@ from designer.studies.residual_voltage import LOADS, NOISE, RIPPLE, SHIFTED, Cas
 from designer.studies.sides import Scene
 from designer.studies.survey import REMANENCE_SPREAD, speed_limit
 
-Rows = tuple[tuple[Quantity | str, ...], ...]
+Row = tuple[Quantity | str, ...]
 WHOLE = 0.999      # of the cycles fired: every one
+MAINS = ("low mains", "nominal mains", "high mains")
+_MORE = "A faster target, more load, more inertia (a flywheel), or a circuit with a timer."
 
 
 def tables(scene: Scene, one: Holding) -> tuple[Table, ...]:
     """Stiffness beside a held angle, mains with and without a clamp, remanence, warmth of the gate."""
-    found = [_stiffness(scene, one), _mains(scene, one), _warmth(scene, one)]
+    found = [_reference(scene, one), _stiffness(scene, one), _mains(scene, one), _warmth(scene, one)]
     if scene.found is not None and scene.found.fixed.field is None:
         found.append(_remanence(scene, one))
     return tuple(found)
@@ -35,7 +37,8 @@ def speed_of(scene: Scene, one: Holding, case: Case) -> Quantity:
     return Quantity(float(one.of(case).mean[0]) / _ratio(scene), "rad/s")
 
 
-def _fired(one: Holding, case: Case) -> str:
+def fired(one: Holding, case: Case) -> str:
+    """How often it fires."""
     share = float(one.of(case).fired[0])
     if share >= WHOLE:
         return "every cycle"
@@ -43,98 +46,129 @@ def _fired(one: Holding, case: Case) -> str:
 
 
 def _stiffness(scene: Scene, one: Holding) -> Table:
-    rows: list[tuple[Quantity | str, ...]] = []
+    """From no load to the load as written, beside the same circuit with its firing angle held."""
+    rows: list[Row] = []
+    ends: list[tuple[float, float]] = []
     for load in LOADS:
-        on, off = Case(name="", load=load), Case(name="", load=load, angle=True)
-        held = one.of(on)
+        on, still = Case(load=load), Case(load=load, angle=True)
+        held, speeds = one.of(on), (speed_of(scene, one, on), speed_of(scene, one, still))
         angle = float(held.angle[0])
         rows.append((
-            Quantity(load, "1"), speed_of(scene, one, on), _fired(one, on),
-            Quantity(angle, "rad") if math.isfinite(angle) else "", Quantity(float(held.ripple[0]), "1"),
-            speed_of(scene, one, off)))
-    on, off = (rows[0][column].value / rows[-1][column].value - 1   # type: ignore[union-attr]
-               for column in (1, 5))
+            Quantity(load, "1"), speeds[0], fired(one, on), Quantity(angle, "rad") if math.isfinite(angle) else "",
+            Quantity(float(held.ripple[0]), "1"), speeds[1]))
+        ends.append((speeds[0].value, speeds[1].value))
+    held_by, still_by = (ends[0][k] / ends[-1][k] - 1 if ends[-1][k] > 0 else math.inf for k in (0, 1))
     return Table(
         name="residual-stiffness", title="Speed from no load to the load as written, nominal mains, windings hot",
         columns=("share of the load", "output speed", "fires", "mean firing angle", "half of the swing, of the speed",
-                 "the same without feedback: the angle held"), rows=tuple(rows),
-        note=f"From the load to none the speed changes by {100 * on:+.2g} %, with the angle held by {100 * off:+.3g} %. "
-             "A plain divider fires between 0° and 90°; where a single pulse at 90° is more than the load asks for, "
-             "cycles are skipped until the speed has come down: it saws, and growls. Marched over whole cycles with "
-             "the inertia.")
+                 "output speed without feedback, the angle held"), rows=tuple(rows),
+        note=f"From the load as written to none the speed changes by {100 * held_by:+.2g} %, with the angle held by "
+             f"{100 * still_by:+.3g} %. A plain divider fires between 0° and 90°; where a single pulse at 90° is more "
+             "than the load asks for, cycles are skipped until the speed has come down: it saws, and growls. Marched "
+             "over whole cycles with the inertia.")
 
 
 def _mains(scene: Scene, one: Holding) -> Table:
-    names, volts = ("low mains", "nominal mains", "high mains"), voltages(scene.project)
-    rows: list[tuple[Quantity | str, ...]] = []
-    for number, name in enumerate(names):
-        rows.append((name, Quantity(volts[number], "V"), *(
-            speed_of(scene, one, Case(name="", load=load, mains=number, clamped=clamped))
-            for clamped in (False, True) for load in (1.0, 0.0))))
-    plain, clamped = (_band(rows, column) for column in (2, 4))
+    """Plain and clamped over the mains: why it is built plain."""
+    volts, rows, bands = voltages(scene.project), [], {False: [0.0], True: [0.0]}
+    for number, name in enumerate(MAINS):
+        row: list[Quantity | str] = [name, Quantity(volts[number], "V")]
+        for clamped in (False, True):
+            on = Case(mains=number, clamped=clamped)
+            held, speed = one.of(on), speed_of(scene, one, on)
+            bands[clamped].append(speed.value)
+            row += [speed, speed_of(scene, one, Case(load=0.0, mains=number, clamped=clamped)),
+                    Quantity(float(held.ripple[0]), "1"), Quantity(float(held.rms[0]), "A")]
+        rows.append(tuple(row))
+    plain, clamped_band = (_band(bands[clamped][1:]) for clamped in (False, True))
+    more = float(one.of(Case(mains=2, clamped=True)).rms[0] / one.of(Case(mains=2)).rms[0])
     return Table(
         name="residual-mains", title="Speed over the mains, the reference plain (as built) and clamped",
-        columns=("mains", "voltage", "load on, plain", "no load, plain", "load on, clamped", "no load, clamped"),
-        rows=tuple(rows), chosen=None,
-        note=f"Plain, the reference rises and falls with the mains: with the load on by {100 * plain:.2g} % of the speed "
-             "from low to high mains. A Zener diode across track and foot that clamps at the crest of low mains holds "
-             f"the speed without load, and leaves {100 * clamped:.2g} % with the load on: the firing lies on the flank, "
-             "which still rises with the mains, and only the flat top is cut. What it cuts away is the range near 90° "
-             "in which small pulses are let: above the clamp a cycle is fired early or not at all. So it is left out; "
-             "the mains is what the speed follows, and the potentiometer is set at the mains that there is.")
+        columns=("mains", "voltage", *(f"{what}, {how}" for how in ("plain", "clamped") for what in (
+            "load on", "no load", "half of the swing, load on", "current r.m.s., load on"))),
+        rows=tuple(rows),
+        note="Plain, the reference rises and falls with the mains, and from low to high mains the loaded speed by "
+             f"{100 * plain:.2g} %. A Zener diode across track and foot that clamps at the crest of low mains would "
+             f"leave {100 * clamped_band:.2g} %. It is left out: above the clamp a cycle fires early on the flank or "
+             f"not at all, so the motor gets fewer and larger pulses, at high mains {more:.2f} times the current "
+             f"r.m.s. and {more**2:.2f} times the heat in its windings, and growls with the load on. Set the "
+             "potentiometer at the mains that there is.")
 
 
-def _band(rows: list[tuple[Quantity | str, ...]], column: int) -> float:
-    values = [row[column].value for row in rows]   # type: ignore[union-attr]
-    return (max(values) - min(values)) / values[1] if values[1] > 0 else math.nan
+def _band(speeds: list[float]) -> float:
+    return (max(speeds) - min(speeds)) / speeds[1] if speeds[1] > 0 else math.nan
 
 
 def _warmth(scene: Scene, one: Holding) -> Table:
+    """Cold and hot gate."""
     assert scene.found is not None
-    half = one.drift.value / 2
-    rows = tuple((name, Quantity(GATE_TYPICAL + part * half, "V"), *(
-        speed_of(scene, one, Case(name="", load=load, gate=GATE_TYPICAL + part * one.drift.value / 2))
-        for load in (1.0, 0.0))) for name, part in (("cold", 1.0), ("as set", 0.0), ("hot", -1.0)))
+    rows: list[Row] = []
+    for name, part in (("cold", 0.5), ("as set", 0.0), ("hot", -0.5)):
+        gate = GATE_TYPICAL + part * one.drift.value
+        rows.append((name, Quantity(gate, "V"), *(
+            speed_of(scene, one, Case(load=load, gate=gate)) for load in (1.0, 0.0))))
     return Table(
         name="residual-warmth", title="Speed over the temperature of the gate, set in the middle", columns=(
-            "parts", "gate fires at", "load on", "no load"), rows=rows,
+            "parts", "gate fires at", "load on", "no load"), rows=tuple(rows),
         note=f"Between {scene.found.thermal.cold:.0f} °C and {scene.box:.0f} °C in the box. A hot gate fires earlier: "
-             f"the motor runs faster when the box is warm. Brushes' noise of {engineering(NOISE, 'V', 2)} comes on top.")
+             "the motor runs faster when the box is warm. The noise of the brushes, "
+             f"{engineering(NOISE, 'V', 2)}, comes on top.")
 
 
 def _remanence(scene: Scene, one: Holding) -> Table:
-    rows = tuple((f"{100 * part:.0f} % of the reading", Quantity(part * one.standing, "V*s"), *(
-        speed_of(scene, one, Case(name="", load=load, remanence=part)) for load in (1.0, 0.0)),
-        _fired(one, Case(name="", load=1.0, remanence=part))) for part in REMANENCE_SPREAD)
+    """Half the remanence, and half as much again."""
+    rows: list[Row] = []
+    for part in REMANENCE_SPREAD:
+        rows.append((
+            f"{100 * part:.0f} % of the reading", Quantity(part * one.standing, "V*s"), *(
+                speed_of(scene, one, Case(load=load, remanence=part)) for load in (1.0, 0.0)),
+            fired(one, Case(remanence=part))))
     return Table(
         name="residual-remanence", title="Speed where the remanence is another, the potentiometer left as it is",
-        columns=("remanence", "speed constant without current", "load on", "no load", "fires, load on"), rows=rows,
+        columns=("remanence", "speed constant without current", "load on", "no load", "fires, load on"),
+        rows=tuple(rows),
         note="Remanence depends on the last currents: a stall leaves more, alternating current or a shorted thyristor "
              "less, and another motor of the same build may have half as much again or half (common practice, no "
-             "source). It always has the direction of the last direct current, so it never turns against the "
-             "reference for longer than a cycle. Set the potentiometer again whenever motor or brushes were changed.")
+             "source). It takes the direction of the last direct current, so it never turns against the reference for "
+             "longer than a cycle. Set the potentiometer again whenever motor or brushes were changed.")
 
 
-def texts(scene: Scene, one: Holding) -> Mapping[str, str]:
-    """Why it holds, and why not at low speed."""
-    ratio, at = _ratio(scene), one.standing * one.lowest.value
-    low, high = (max(float((share * one.divider.demand.supply_rms * math.sqrt(2) - one.divider.offset(share).value)
-                           / one.standing), 0.0) / ratio for share in one.divider.reach)
-    return {
-        "holding": "Before it fires no current flows, and the motor's terminals show its own voltage, "
-        f"{engineering(one.standing, 'V*s', 3)} times its speed. The gate sees the divider's "
-        f"{100 * one.share:.3g} % of the mains less that voltage: a slower motor is fired earlier, a faster one later, "
-        f"and above the crest not at all. The track reaches from {shown(low, 'rad/s')} to {shown(high, 'rad/s')} "
-        "without load, nominal parts.",
-        "lowest_held": f"Below {shown(one.lowest.value / ratio, 'rad/s')} it holds no longer: the motor's own voltage is "
-        f"then under {engineering(at, 'V', 2)}, while the gate's firing voltage drifts by "
-        f"{engineering(one.drift.value, 'V', 2)} from cold to hot and the brushes add some {engineering(NOISE, 'V', 2)} "
-        f"of noise, together more than {100 * SHIFTED:g} % of it (common practice, no source).",
-    }
+def _reference(scene: Scene, one: Holding) -> Table:
+    """Why it holds, between which speeds, and why not at low speed."""
+    assert scene.found is not None
+    ratio, made = _ratio(scene), one.divider
+    crest = made.demand.supply_rms * math.sqrt(2)
+    low, high = (max(crest * share - made.offset(share).value, 0.0) / one.standing for share in made.reach)
+    speed = float(scene.found.held.points.speed[1])
+    return Table(
+        name="residual-reference", title="The reference against the motor's own voltage", columns=("what", "figure"),
+        rows=(
+            ("motor's own voltage at the target, no current", Quantity(one.standing * speed, "V")),
+            ("what the reference loses before it fires", Quantity(one.offset.value, "V")),
+            ("crest at the wiper, nominal mains", Quantity(one.share * crest, "V")),
+            ("wiper, of the track from the foot", Quantity(made.turned(one.share), "1")),
+            ("resistance of the divider seen from the wiper", Quantity(made.source(one.share), "ohm")),
+            ("output speed without load, slow end of the track", Quantity(low / ratio, "rad/s")),
+            ("output speed without load, fast end of the track, were the motor able", Quantity(high / ratio, "rad/s")),
+            ("lowest output speed that is held", Quantity(one.lowest.value / ratio, "rad/s"))),
+        note="Before it fires no current flows, and the motor's terminals show its own voltage, "
+             f"{engineering(one.standing, 'V*s', 3)} times its speed. The gate sees the wiper less that voltage: a "
+             "slower motor is fired earlier, a faster one later, and above the crest not at all. "
+             + lowest_words(scene, one))
+
+
+def lowest_words(scene: Scene, one: Holding) -> str:
+    """Why it stops working at low speed."""
+    at = one.standing * one.lowest.value
+    return (f"Below {shown(one.lowest.value / _ratio(scene), 'rad/s')} it holds no longer: the motor's own voltage is "
+            f"then under {engineering(at, 'V', 2)}, while the gate's firing voltage drifts by "
+            f"{engineering(one.drift.value, 'V', 2)} from cold to hot and the brushes add some "
+            f"{engineering(NOISE, 'V', 2)} of noise: half of the drift and the noise are more than {100 * SHIFTED:g} % "
+            "of it (common practice, no source).")
 
 
 def reasons(scene: Scene, one: Holding) -> Iterator[Reason]:
-    """Targets below the lowest speed held, a swing that is too large, a weak remanence that runs too fast."""
+    """Targets below the lowest speed held, cycles skipped under load, a weak remanence that runs too fast."""
     found = scene.found
     assert found is not None
     ratio = _ratio(scene)
@@ -144,27 +178,41 @@ def reasons(scene: Scene, one: Holding) -> Iterator[Reason]:
             name = "The target" if number == 0 else f"Further target {number}"
             yield Reason(
                 code="residual-too-slow", message=f"{name} lies below the lowest speed that the motor's own voltage "
-                f"holds. {texts(scene, one)['lowest_held']}", figure=Quantity(speed / ratio, "rad/s"),
+                f"holds. {lowest_words(scene, one)}", figure=Quantity(speed / ratio, "rad/s"),
                 limit=Quantity(one.lowest.value / ratio, "rad/s"),
                 way_out="A faster target, a gear, a cooler box, or a tacho (feedback = \"tacho\").")
-    at = one.of(Case(name=""))
-    if float(at.ripple[0]) > RIPPLE:
-        yield Reason(
-            code="residual-out-of-range", message="With its load on the motor is already faster than a pulse at 90° "
-            f"asks for: it fires {_fired(one, Case(name=''))} and the speed swings by {100 * float(at.ripple[0]):.2g} % "
-            "to either side. The plain divider cannot fire later than 90°.",
-            figure=Quantity(float(at.ripple[0]), "1"), limit=Quantity(RIPPLE, "1"),
-            way_out="More inertia (a flywheel), more load, a faster target, or a circuit with a timer.")
+    yield from _skipping(one)
     yield from _weak(scene, one)
 
 
+def _skipping(one: Holding) -> Iterator[Reason]:
+    """The load on, the divider at the end of its angles; or a swing that grows by itself."""
+    loaded = [Case(mains=number) for number in range(3)]
+    skips = min(loaded, key=lambda case: float(one.of(case).fired[0]))
+    swings = max(loaded, key=lambda case: float(one.of(case).ripple[0]))
+    if float(one.of(skips).fired[0]) < WHOLE:
+        yield Reason(
+            code="residual-out-of-range", message="With its load on a pulse at 90° is more than the motor asks for: it "
+            f"fires {fired(one, skips)} cycles at {MAINS[skips.mains]}, in pulses larger than the parts were chosen "
+            "for. The plain divider cannot fire later than 90°.",
+            figure=Quantity(float(one.of(skips).fired[0]), "1"), limit=Quantity(1.0, "1"), way_out=_MORE)
+        return
+    swing = float(one.of(swings).ripple[0])
+    if swing > RIPPLE:
+        yield Reason(
+            code="residual-swing", message=f"With its load on the speed swings by {100 * swing:.2g} % to either side "
+            f"at {MAINS[swings.mains]}: the inertia is too small.", figure=Quantity(swing, "1"),
+            limit=Quantity(RIPPLE, "1"), way_out=_MORE)
+
+
 def _weak(scene: Scene, one: Holding) -> Iterator[Reason]:
+    """Half the remanence, high mains, against the speed limit."""
     assert scene.found is not None
     limit = speed_limit(scene.project)
     if limit is None or scene.found.fixed.field is not None:
         return
     load = 1.0 if scene.project.load.coupling == "fixed" else 0.0
-    speed = float(one.of(Case(name="", load=load, remanence=min(REMANENCE_SPREAD), mains=2)).highest[0])
+    speed = float(one.of(Case(load=load, remanence=min(REMANENCE_SPREAD), mains=2)).highest[0])
     if speed > limit:
         yield Reason(
             code="residual-weak-remanence", message="With half of the remanence that was read and high mains the motor "
@@ -180,11 +228,11 @@ def warnings(scene: Scene, one: Holding) -> tuple[Warning_, ...]:
         "for load and mains. Corners, sag and the load curves elsewhere on this sheet are those of a firing angle held "
         "still, which is what is left when the feedback fails: they are what the limits are checked against.")]
     for load, name in ((1.0, "With the load as written"), (0.0, "Without load")):
-        case = Case(name="", load=load)
+        case = Case(load=load)
         share = float(one.of(case).fired[0])
         if 0 < share < WHOLE:
             low, high = (float(v[0]) / _ratio(scene) for v in (one.of(case).lowest, one.of(case).highest))
             made.append(Warning_(
-                code="cycles-skipped", message=f"{name} it fires {_fired(one, case)} cycles: the speed saws between "
+                code="cycles-skipped", message=f"{name} it fires {fired(one, case)} cycles: the speed saws between "
                 f"{shown(low, 'rad/s')} and {shown(high, 'rad/s')}, with a growl of its own."))
     return tuple(made)

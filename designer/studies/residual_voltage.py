@@ -38,9 +38,8 @@ ZERO = 273.15
 
 @dataclass(frozen=True, kw_only=True)
 class Case:
-    """One line of the tables: its name, and the factors that it differs by from the target as held."""
+    """A state that the tables tell: what it differs by from the target as it is held."""
 
-    name: str
     load: float = 1.0
     mains: int = 1                # 0 low, 1 nominal, 2 high
     remanence: float = 1.0
@@ -70,7 +69,7 @@ class Holding:
         """The firing angles, rad, that the feedback makes at low, nominal and high mains with the load on."""
         assert scene.found is not None
         most, least = sorted(scene.circuit.setting_range(scene.fixed))
-        found = [float(self.of(Case(name="", mains=number)).angle[0]) for number in range(3)]
+        found = [float(self.of(Case(mains=number)).angle[0]) for number in range(3)]
         low, nominal, high = (min(max(angle if math.isfinite(angle) else least, most), least) for angle in found)
         return low, nominal, high
 
@@ -191,16 +190,16 @@ def every_case(found: Survey, series: bool, drift: float) -> tuple[Case, ...]:
     """All lines of the tables, the three mains with the load on first."""
     del found
     ends = (0.0, 1.0)
-    made = [Case(name="", mains=number) for number in range(3)]
-    made += [Case(name="", load=load) for load in LOADS if load < 1.0]
-    made += [Case(name="", load=load, angle=True) for load in LOADS]
-    made += [Case(name="", load=0.0, mains=number) for number in (0, 2)]
-    made += [Case(name="", load=load, mains=number, clamped=True) for load in ends for number in range(3)]
-    made += [Case(name="", load=load, gate=divider.GATE_TYPICAL + part * drift)
+    made = [Case(mains=number) for number in range(3)]
+    made += [Case(load=load) for load in LOADS if load < 1.0]
+    made += [Case(load=load, angle=True) for load in LOADS]
+    made += [Case(load=0.0, mains=number) for number in (0, 2)]
+    made += [Case(load=load, mains=number, clamped=True) for load in ends for number in range(3)]
+    made += [Case(load=load, gate=divider.GATE_TYPICAL + part * drift)
              for load in ends for part in (-0.5, 0.5)]
     if series:
-        made += [Case(name="", load=load, remanence=part) for load in ends for part in REMANENCE_SPREAD if part != 1.0]
-        made += [Case(name="", load=load, remanence=min(REMANENCE_SPREAD), mains=2) for load in ends]
+        made += [Case(load=load, remanence=part) for load in ends for part in REMANENCE_SPREAD if part != 1.0]
+        made += [Case(load=load, remanence=min(REMANENCE_SPREAD), mains=2) for load in ends]
     return tuple(made)
 
 

@@ -56,11 +56,12 @@ def _told(scene: Scene, one: Holding, side: SideParts) -> SideParts:
     """What is said about the speed held, beside the parts."""
     assert scene.found is not None
     ratio = scene.found.fixed.load.ratio
-    free = one.of(Case(name="", load=0.0))
+    free = one.of(Case(load=0.0))
     return replace(
         side, settings=one.angles(scene), reasons=(*side.reasons, *residual_tables.reasons(scene, one)),
         warnings=residual_tables.warnings(scene, one), worked=(one.offset, one.drift, one.lowest),
-        tables=residual_tables.tables(scene, one), texts=residual_tables.texts(scene, one),
+        tables=residual_tables.tables(scene, one),
+        texts=residual_bench.summary(scene.found, scene.project),
         figures={"no_load_speed": Quantity(float(free.mean[0]) / ratio, "rad/s"),
                  "lowest_held_speed": Quantity(one.lowest.value / ratio, "rad/s"),
                  "reference_share": Quantity(one.share, "1")},
