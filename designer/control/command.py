@@ -20,7 +20,8 @@ STEPS = 64             # of the table
 TRIED = 257            # settings at which the torque is seen first
 CLEAR = np.radians(3)  # rad between the regulator's limit and lost control; common practice, no source
 HALVINGS = 16          # of half a turn: the edge of lost control to 5e-5 rad
-LIVE = 1e-4            # of the greatest torque: a change below it, over all settings tried, is none
+STEEPEST = 8.0         # greatest slope of the table, that of a straight one being 1; common practice, no source
+LEVEL = 1e-4           # of the greatest torque: less of a fall is none
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,8 +70,9 @@ class CommandLimit:
 def command_table(circuit: Circuit, fixed: Fixed, points: Points) -> CommandTable:
     """Give the table for the target, the first of ``points`` (nominal supply, as loaded), and further targets.
 
-    It ends at the smallest firing angle at which any of them is still under control; settings that change nothing at
-    the target, but do at another, get their share of the command in equal steps of the setting.
+    It ends at the smallest firing angle at which any of them is still under control. Where the torque hardly answers
+    the setting the table is not as steep as equal steps of torque would have it, but ``STEEPEST``: else no load, whose
+    little torque lies among the first entries, would have many times the gain of full load.
     """
     most, least = circuit.setting_range(fixed)
     commands = np.linspace(0.0, 1.0, STEPS + 1)
@@ -88,18 +90,22 @@ def command_table(circuit: Circuit, fixed: Fixed, points: Points) -> CommandTabl
 
 
 def _shares(torque: Array) -> Array:
-    """The command at each setting tried, least output first: in step with the torque, where it changes at all."""
-    top, count = float(torque[-1]), len(torque)
-    if not top > float(torque[0]):
-        return np.linspace(0.0, 1.0, count)
-    live = np.diff(torque) > LIVE * (top - torque[0]) / count
-    first, last = int(np.argmax(live)), count - int(np.argmax(live[::-1])) - 1
-    before, after = first / (count - 1), 1 - last / (count - 1)
-    rise = (torque - torque[first]) / (torque[last] - torque[first])
-    inside = before + (1 - before - after) * np.clip(rise, 0.0, 1.0)
-    place = np.arange(count) / (count - 1)
-    share = np.where(np.arange(count) < first, place, np.where(np.arange(count) > last, place, inside))
-    return np.asarray(np.maximum.accumulate(share + 1e-12 * place))
+    """The command at each setting tried, least output first: in step with the torque, but nowhere steeper than allowed.
+
+    Of every step the greater of two shares counts: the torque's, by a factor that makes the sum 1, and the least that
+    keeps the slope of the setting below ``STEEPEST``. The factor falls as settings are found that need the least.
+    """
+    rise = np.diff(torque)
+    least = np.full(len(rise), 1 / (STEEPEST * len(rise)))
+    flat = np.zeros(len(rise), bool)
+    share = least
+    while rise[~flat].sum() > 0:
+        share = np.where(flat, least, rise * (1 - least[flat].sum()) / rise[~flat].sum())
+        more = ~flat & (share < least)
+        if not more.any():
+            break
+        flat |= more
+    return np.concatenate(([0.0], np.cumsum(share) / share.sum()))
 
 
 def least_angles(circuit: Circuit, fixed: Fixed, points: Points) -> Array:
@@ -147,7 +153,7 @@ def _turning(circuit: Circuit, fixed: Fixed, points: Points, table: CommandTable
     count, entries = len(points), len(table.commands)
     many = points[np.repeat(np.arange(count), entries)].at(setting=np.tile(table.settings, count))
     torque = circuit.solve(fixed, many).torque.reshape(count, entries)
-    falls = np.diff(torque, axis=1) < -LIVE * torque.max(axis=1, keepdims=True)
+    falls = np.diff(torque, axis=1) < -LEVEL * torque.max(axis=1, keepdims=True)
     return np.asarray(table.commands[np.where(falls.any(axis=1), np.argmax(falls, axis=1), entries - 1)])
 
 
