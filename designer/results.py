@@ -266,6 +266,7 @@ class Design:
     junctions: tuple[Any, ...] = ()      # studies.junction_curves.JunctionCurve: each device through a stall
     corners: tuple[Any, ...] = ()   # tolerance.corner.Corner: least and greatest at the corners surveyed
     spread: Any = None         # tolerance.draws.Spread: Monte Carlo, where it was asked for
+    loop_tables: tuple[Table, ...] = ()      # the speed loop: a section of their own
     holding: Any = None        # studies.holding.Holding: the speed loop, where one holds the speed
     own: Any = None            # the user's own parts held against it, where the file gives some
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
@@ -52,6 +53,7 @@ SECTIONS = (
     (Section(id="coordination", title="Fuse coordination"), False),
     (Section(id="waveforms", title="Waveforms"), False),
     (Section(id="characteristic", title="Control characteristic"), False),
+    (Section(id="holding", title="Holding the speed"), False),
     (Section(id="tolerance", title="Tolerance"), False),
     (Section(id="heat", title="Heat"), True),
     (Section(id="motor-checks", title="The motor's limits"), False),
@@ -65,7 +67,7 @@ SECTIONS = (
 
 
 #: keys of ``Design.texts`` that have their own place; any other is printed as a remark at the end
-PLACED = frozenset({"summary", "computed_from", "firing_network", "bridge_form"})
+PLACED = frozenset({"summary", "speed_loop", "overspeed_guard", "computed_from", "firing_network", "bridge_form"})
 
 
 def build_sheet(design: Design) -> str:
@@ -106,7 +108,8 @@ def context(design: Design) -> dict[str, object]:
         "fault_groups": fault_groups(design),
         "own": None if design.own is None else own_lines(design.own),
         "troubles": troubles(design), "earthing": printed(design.earthing, frequency),
-        "motor_checks": printed(design.motor_checks, frequency),
+        "motor_checks": printed(design.motor_checks, frequency), "loop_tables": printed(design.loop_tables, frequency),
+        "program": program(design),
         "choices": {choice.id: choice for choice in choices(design, frequency)},
     }
 
@@ -129,6 +132,8 @@ def sections(design: Design) -> list[Section]:
         absent.add("coordination")
     if design.own is None:
         absent.add("own-parts")
+    if not design.loop_tables:
+        absent.add("holding")
     found = []
     for section, builds in SECTIONS:
         if (design.ready or not builds) and section.id not in absent:
@@ -136,6 +141,16 @@ def sections(design: Design) -> list[Section]:
         if section.id == "characteristic":
             found += [Section(id=c.id, title=c.title, template="choices") for c in choices(design, None)]
     return found
+
+
+def program(design: Design) -> tuple[Any, ...]:
+    """The constants of the loop's program by group, as the header has them; none unless the design is ready."""
+    made = None if design.holding is None or not design.ready else design.holding.firmware
+    if made is None:
+        return ()
+    from designer.control.firmware_names import groups as by_use
+
+    return by_use(made)
 
 
 def fault_groups(design: Design) -> list[tuple[str, list[FaultCase]]]:

@@ -14,12 +14,13 @@ from designer.motor.model import Load
 from designer.project.kinds import CircuitKind
 from designer.project.model import Project
 from designer.quantities import shown
-from designer.results import Array, Quantity, Reason
+from designer.results import Array, Quantity, Reason, Table
 from designer.studies.conditions import State
 from designer.studies.groups import Group
 from designer.studies.rows import Rows
 
 if TYPE_CHECKING:
+    from designer.studies.sides import Scene
     from designer.studies.survey import Survey
 
 SIDE = "feedback"
@@ -36,6 +37,29 @@ def closes(project: Project) -> bool:
 def with_feedback(kind: CircuitKind, project: Project) -> CircuitKind:
     """The circuit with the side of the loop where a tacho holds its speed."""
     return replace(kind, sides=(*kind.sides, SIDE)) if kind.drives_motor and closes(project) else kind
+
+
+def with_loop(scene: Scene) -> Scene:
+    """The scene with its speed loop, whose guard ends a stall; as it is where none holds the speed.
+
+    Raises ``InputError`` as ``studies.holding.holding`` does.
+    """
+    if not closes(scene.project):
+        return scene
+    from designer.studies.holding import holding
+
+    loop = holding(scene)
+    jam = None if loop.guard is None else loop.guard.jam
+    return replace(scene, loop=loop, stalled=tuple(replace(one, ended=jam) for one in scene.stalled))
+
+
+def loop_tables(scene: Scene) -> tuple[Table, ...]:
+    """What the sheet tells of the loop; nothing where none holds the speed."""
+    if scene.loop is None:
+        return ()
+    from designer.studies.holding_tables import tables
+
+    return tables(scene, scene.loop)
 
 
 def held_by_loop(circuit: Circuit, fixed: Fixed, target: State) -> State:

@@ -20,7 +20,7 @@ from designer.studies import choke_choice, facts
 from designer.studies.balances import balances, winding_heat
 from designer.studies.braking import braking
 from designer.studies.characteristic import characteristic
-from designer.studies.closed_loop import closes, with_feedback
+from designer.studies.closed_loop import loop_tables, with_feedback, with_loop
 from designer.studies.conditions import State
 from designer.studies.corners import surveyed_corners
 from designer.studies.earthing import earthing
@@ -98,6 +98,7 @@ def _designed(
         coordination=coordination(made.scene, built, made.parts), balances=balances(found, point),
         winding_heat=winding_heat(found, point), junctions=curves(built, made.parts), corners=surveyed_corners(found),
         spread=_spread(project, made, read, progress), holding=made.scene.loop,
+        loop_tables=loop_tables(made.scene),
     )
 
 
@@ -180,7 +181,7 @@ class _Made:
             ambient=found.thermal.ambient, box=found.thermal.ambient,
             groups={"running": (found.corners.loaded, found.range), "stall": (found.stall,),
                     "any": (found.corners, found.range, found.stall)})
-        scene = _with_loop(scene)
+        scene = with_loop(scene)
         built, lacking = power(scene, loss=_loss(found) if heat is None else max(heat, _loss(found)))
         parts = facts.numbered(built.parts) if built else ()
         held = line_checks(scene)
@@ -223,17 +224,6 @@ class _Made:
             **point.quantities, "switching_loss": Quantity(loss, "W"), "input_power": Quantity(drawn, "W"),
             "efficiency": Quantity(point["shaft_power"] / (drawn + field), "1"),
             "overall_efficiency": Quantity(point["output_power"] / (drawn + field), "1")})
-
-
-def _with_loop(scene: Scene) -> Scene:
-    """The scene with its speed loop, whose guard ends a stall; as it is where none holds the speed."""
-    if not closes(scene.project):
-        return scene
-    from designer.studies.holding import holding
-
-    loop = holding(scene)
-    jam = None if loop.guard is None else loop.guard.jam
-    return replace(scene, loop=loop, stalled=tuple(replace(one, ended=jam) for one in scene.stalled))
 
 
 def _point(found: Survey, state: State, reached: bool) -> OperatingPoint:

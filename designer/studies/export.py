@@ -158,7 +158,7 @@ def design_json(design: Design) -> dict[str, Any]:
         "speed_against_load": [
             {"share": quantity(part), "output_torque": quantity(torque), "output_speed": quantity(speed)}
             for part, torque, speed in design.sag],
-        "tables": [_table(table) for table in design.tables],
+        "tables": [_table(table) for table in (*design.tables, *design.loop_tables)],
         "motor_checks": [_table(table) for table in design.motor_checks],
         "earthing": [_table(table) for table in design.earthing] if design.ready else [],
         "checks": [_check(check) for check in design.checks],

@@ -32,7 +32,7 @@ def _parts(scene: Scene) -> SideParts:
         worked += [*loop.firmware.steps, *loop.firmware.headroom]
     return SideParts(
         parts=parts, reasons=tuple(reasons), worked=tuple(worked), assumptions=loop.stage.assumptions,
-        tables=holding_tables.tables(scene, loop), texts=holding_tables.texts(scene, loop),
+        texts=holding_tables.texts(scene, loop),
         figures=_figures(loop))
 
 
