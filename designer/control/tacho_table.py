@@ -34,15 +34,20 @@ def _row(tacho: Tacho, reading: Reading, speed: float, update: float) -> tuple[Q
     intervals = max(1, math.floor(edges * (1 + 1e-9)))
     return (
         Quantity(update, "s"), f"{edges:.3g}",
-        Quantity(tacho.resolution(speed, update), "rad/s"), Quantity(float(eq.COUNT_AGE(T_w=update)), "s"),
-        Quantity(tacho.timed_resolution(speed, clock=reading.clock, averaging=intervals), "rad/s"),
+        _fine(tacho.resolution(speed, update)), Quantity(float(eq.COUNT_AGE(T_w=update)), "s"),
+        _fine(tacho.timed_resolution(speed, clock=reading.clock, averaging=intervals)),
         Quantity(tacho.age(speed, intervals), "s"),
         _by_noise(tacho, reading, speed, intervals),
         Quantity(float(eq.LOWEST_BY_UPDATE(n_e=1.0, p_c=tacho.pulses, T_s=update)), "rad/s"))
 
 
-def _by_noise(tacho: Tacho, reading: Reading, speed: float, intervals: int) -> Quantity | str:
+def _by_noise(tacho: Tacho, reading: Reading, speed: float, intervals: int) -> str:
     if tacho.peak(speed) <= reading.threshold + reading.noise:
         return "edges lost"
     told = tacho.noise_step(speed, threshold=reading.threshold, noise=reading.noise, averaging=intervals)
-    return Quantity(told, "rad/s")
+    return _fine(told)
+
+
+def _fine(speed: float) -> str:
+    """A small step of speed (rad/s) in rpm, to two digits."""
+    return f"{speed * 30 / math.pi:.2g} rpm"

@@ -85,8 +85,8 @@ def margins(loop: Holding) -> Table:
     assert loop.tuned is not None
     one = loop.tuned.regulator
     worst = sorted(loop.tuned.margins, key=lambda m: min(m.spare, m.spare_gain - 1))[:WORST]
-    rows = tuple((m.label, Quantity(m.phase, "rad"), f"{m.gain:.3g}" if math.isfinite(m.gain) else "any",
-                  Quantity(m.crossover, "rad/s") if m.crossover else "—") for m in worst)
+    rows = tuple((m.label, f"{math.degrees(m.phase):.1f}°", f"{m.gain:.3g}" if math.isfinite(m.gain) else "any",
+                  f"{m.crossover / (2 * math.pi):.3g} Hz" if m.crossover else "—") for m in worst)
     asked = ", ".join(f"{words} {math.degrees(LEAST[state][0]):.0f}° and a factor of {LEAST[state][1]:.3g}"
                       for state, words in STATES)
     out = len(loop.linear.out_of_reach)
@@ -94,7 +94,7 @@ def margins(loop: Holding) -> Table:
                                   f"end there ({loop.linear.out_of_reach[0][0]} is one).")
     return Table(
         name="loop-margins", title="Margins of the loop, the corners with the least of them",
-        columns=("corner", "phase margin", "gain may rise by", "crossover, angular"), rows=rows,
+        columns=("corner", "phase margin", "gain may rise by", "crossover"), rows=rows,
         note=f"PI by the symmetrical optimum, widened until every one of {len(loop.tuned.margins)} corners holds "
         f"its least ({asked}; common practice, no source): gain "
         f"{one.gain:.4g} s/rad of command per motor speed, integral time {engineering(one.integral_time, 's', 3)}, a "
