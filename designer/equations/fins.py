@@ -33,6 +33,16 @@ RAYLEIGH_ALOFT = Formula(
     holds_when="air as an ideal gas",
 )
 
+R_sea = var("R_sea", "K/W", "thermal resistance as told, at sea level", sign="positive")
+RESISTANCE_ALOFT = Formula(
+    name="sink-resistance-at-a-height", equation=equal(R_sa.symbol, R_sea.symbol / d_air.symbol),
+    variables=(R_sa, R_sea, d_air),
+    source="derived: between fins at the best gap the Nusselt number goes with the Elenbaas number to the power 1/2 "
+           "(Bar-Cohen and Rohsenow's form at El = 2.714⁴), and that with density squared: convection goes with "
+           "density; fins further apart lose less, radiation nothing",
+    holds_when="gaps no narrower than the best; radiation not counted: an upper bound",
+)
+
 _BAR_COHEN = "A. Bar-Cohen and W. M. Rohsenow, J. Heat Transfer 106 (1984), isothermal plates"
 S = var("S", "m", "gap between two fins", sign="positive")
 El = var("El", "1", "Elenbaas number, of the channel between two fins", sign="positive")

@@ -52,6 +52,19 @@ class Place:
     altitude: float = 0.0
 
 
+def thin_air(resistance: float, altitude: float) -> Step:
+    """Give the step of what a sink of ``resistance`` (K/W at sea level) has at ``altitude`` (m)."""
+    return Step(formula=eq.RESISTANCE_ALOFT, note=f"{altitude:.0f} m above the sea", inputs={
+        "R_sea": resistance, "d_air": float(eq.AIR_DENSITY(z=altitude))})
+
+
+def told_aloft(times: float, altitude: float) -> str:
+    """What the thin air of ``altitude`` (m) makes of a sink's resistance, ``times`` greater; nothing where it is 1."""
+    if times == 1.0:
+        return ""
+    return f" at {altitude:.0f} m, where a sink has {times:.3g} times the resistance that is told for sea level"
+
+
 def of_file(own: Heatsink | None) -> Size | None:
     """Give the dimensions of ``[parts.heatsink]``, None where it has none; bare metal unless it tells otherwise."""
     if own is None or own.height is None or own.width is None:

@@ -93,6 +93,11 @@ class Demand:
         """Temperature of the air round the sink, °C."""
         return self.ambient + self.box_rise
 
+    def aloft(self, resistance: float) -> float:
+        """Give what a sink of so many K/W at sea level has at this height; one by its dimensions is told there."""
+        own = self.size is not None and self.given is None
+        return resistance if own else extrusion.thin_air(resistance, self.altitude).value
+
     @property
     def place(self) -> extrusion.Place:
         """Where the sink stands: the air round it, and how high."""
@@ -147,11 +152,11 @@ def choose(
     resistance, construction, source = _size(demand, needed=step.value, margins=margins)
     part = Part(
         role="heatsink", designator="HS1",
-        description=f"{construction}, fins upright: at most {engineering(resistance, 'K/W')}",
+        description=f"{construction}, fins upright: at most {engineering(resistance, 'K/W')} at sea level",
         value=Quantity(resistance, "K/W"), marking=f"{resistance:.3g} K/W",
         ratings=_ratings(demand, resistance=resistance, margins=margins),
         worked=(step, Step(formula=eq.SINK_TEMPERATURE, inputs={
-            "T_a": demand.air + ZERO, "P_sum": demand.loss, "R_sa": resistance},
+            "T_a": demand.air + ZERO, "P_sum": demand.loss, "R_sa": demand.aloft(resistance)},
             note="sink with the size chosen"), *_dimensions(demand, resistance)),
         if_wrong=_WRONG, notes=_notes(demand, resistance=resistance, needed=step.value), sources=(source,))
     return part, tuple(stack(demand, device=device, resistance=resistance) for device in demand.devices)
@@ -168,13 +173,13 @@ def _size(demand: Demand, *, needed: float, margins: Mapping[str, float]) -> tup
     if alone:
         rows = (SizeClass(resistance=BARE_CASE, construction="no heatsink, the bare package in free air",
                           source="50 to 65 K/W", mark="memory"), *rows)
-    fitting = sorted((row for row in rows if row.resistance <= needed * (1 + 1e-9)),
+    fitting = sorted((row for row in rows if demand.aloft(row.resistance) <= needed * (1 + 1e-9)),
                      key=lambda row: row.resistance, reverse=True)
     if not fitting:
-        least = min(row.resistance for row in rows)
+        least = demand.aloft(min(row.resistance for row in rows))
         raise InputError(
             "parts.heatsink.thermal_resistance", f"{needed:.3g} K/W needed for {demand.loss:.3g} W",
-            f"{least:g} K/W or more", "Use a fan, two sinks, a device with less loss, or gear down.")
+            f"{least:.3g} K/W or more", "Use a fan, two sinks, a device with less loss, or gear down.")
     best = next((row for row in fitting if all(
         holds(r) for r in _ratings(demand, resistance=row.resistance, margins=margins))), fitting[0])
     return best.resistance, best.construction, marked(best.source, best.mark)
@@ -183,9 +188,12 @@ def _size(demand: Demand, *, needed: float, margins: Mapping[str, float]) -> tup
 def stack(demand: Demand, *, device: Device, resistance: float) -> tuple[ThermalNode, ...]:
     """Give temperatures from the junction of ``device`` down to the outside air, junction first.
 
+    ``resistance`` here and below: K/W of the sink at sea level, the thin air of a high place comes on top.
+
     Each node carries the resistance below it and the heat through that; a box without rise is left out.
     """
-    sink = float(eq.SINK_TEMPERATURE(T_a=demand.air + ZERO, P_sum=demand.loss, R_sa=resistance)) - ZERO
+    aloft = demand.aloft(resistance)
+    sink = float(eq.SINK_TEMPERATURE(T_a=demand.air + ZERO, P_sum=demand.loss, R_sa=aloft)) - ZERO
     case = float(eq.CASE_TEMPERATURE(T_s=sink + ZERO, P=device.loss, R_cs=device.case_to_sink)) - ZERO
     junction = float(eq.JUNCTION_TEMPERATURE(
         T_s=sink + ZERO, P=device.loss, R_jc=device.junction_to_case, R_cs=device.case_to_sink)) - ZERO
@@ -199,7 +207,7 @@ def stack(demand: Demand, *, device: Device, resistance: float) -> tuple[Thermal
             loss=device.loss),
         ThermalNode(
             name=f"case, {device.name}", temperature=case, resistance=device.case_to_sink, loss=device.loss),
-        ThermalNode(name="heatsink", temperature=sink, resistance=resistance, loss=total),
+        ThermalNode(name="heatsink", temperature=sink, resistance=aloft, loss=total),
         *box,
         ThermalNode(name="air outside", temperature=demand.ambient),
     )
@@ -216,10 +224,11 @@ def stall_junction(demand: Demand, *, device: Device, resistance: float) -> floa
 
 def junctions(demand: Demand, *, device: Device, resistance: float, times: Array) -> Array:
     """Give the highest junction temperature, °C, about each of ``times`` (s) after a stall begins on the warm sink."""
-    sink = float(eq.SINK_TEMPERATURE(T_a=demand.air + ZERO, P_sum=demand.loss, R_sa=resistance))
+    aloft = demand.aloft(resistance)
+    sink = float(eq.SINK_TEMPERATURE(T_a=demand.air + ZERO, P_sum=demand.loss, R_sa=aloft))
     total = demand.loss - device.loss * device.count + device.stall_loss * device.count
     warm = np.array([float(eq.SINK_WARMING(
-        T_a=demand.air + ZERO, P_sum=total, R_sa=resistance, T_s0=sink, t_stall=float(time),
+        T_a=demand.air + ZERO, P_sum=total, R_sa=aloft, T_s0=sink, t_stall=float(time),
         C_sink=heat_capacity(resistance, size=demand.size))) for time in times])
     chip = rises(chain(device.junction_to_case, given=device.foster), before=demand.train(device, device.loss),
                  during=demand.train(device, device.stall_loss), times=times)
@@ -267,14 +276,16 @@ def _ratings(demand: Demand, *, resistance: float, margins: Mapping[str, float])
 def _dimensions(demand: Demand, resistance: float) -> tuple[Step, ...]:
     if demand.size is not None and demand.given is None:
         return (extrusion.at_loss(demand.size, loss=demand.loss, place=demand.place),)
+    thin = (extrusion.thin_air(resistance, demand.altitude),) if demand.altitude else ()
     if resistance >= BARE_CASE:
-        return ()
-    return (Step(formula=eq.SINK_VOLUME, inputs={"R_sa": resistance}, note="outer volume of a finned sink"),)
+        return thin
+    return (*thin, Step(formula=eq.SINK_VOLUME, inputs={"R_sa": resistance}, note="outer volume of a finned sink"))
 
 
 def _notes(demand: Demand, *, resistance: float, needed: float) -> tuple[str, ...]:
-    notes = [f"Needed: at most {engineering(needed, 'K/W', 3)}."]
-    sink = demand.air + demand.loss * resistance
+    aloft = extrusion.told_aloft(demand.aloft(1.0), demand.altitude)
+    notes = [f"Needed: at most {engineering(needed, 'K/W', 3)}{aloft}."]
+    sink = demand.air + demand.loss * demand.aloft(resistance)
     if sink > demand.air + 1e-6 and (demand.given is not None or demand.size is None) and resistance < BARE_CASE:
         notes += extrusion.equals(demand.loss, sink=sink, place=demand.place)
     if demand.size is not None and demand.given is None and sink > demand.air + 1e-6:

@@ -144,7 +144,7 @@ class Heatsink(Table):
     """The heatsink."""
 
     thermal_resistance: KelvinPerWatt | None = None
-    """Sink to ambient, as it will be mounted."""
+    """Sink to ambient, as it will be mounted, at sea level: the height of the place is counted."""
     height: SinkSide | None = None
     """In place of `thermal_resistance`: upright, along the fins."""
     width: SinkSide | None = None

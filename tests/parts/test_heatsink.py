@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from designer.checks import check
 from designer.errors import InputError
+from designer.parts import extrusion
 from designer.parts.heat_path import box_rise, case_to_sink
 from designer.parts.heatsink import Demand, Device, choose, needed, stack, stall_junction
 from designer.parts.plate import resistance, side
@@ -163,3 +164,51 @@ def test_an_endless_stall_is_the_steady_state() -> None:
     device = replace(TRIAC, stall_loss=4.0, stall_time=1e9)
     found = stall_junction(replace(BOX, devices=(device,)), device=device, resistance=10.0)
     assert found == pytest.approx(45.0 + 4.0 * (10.0 + 2.6))
+
+
+@pytest.mark.parametrize("altitude", [500.0, 1000.0, 2000.0])
+def test_a_size_class_loses_with_the_height_no_less_than_its_own_extrusion(altitude: float) -> None:
+    """Sinks worked out from the channel equations at sea level and aloft: none loses more than the class is derated by.
+
+    Fins at the best gap and wider, black and bare (Bar-Cohen and Rohsenow, Churchill and Chu: tests/parts/
+    test_extrusion.py holds them); density of the standard atmosphere, ISO 2533 (from memory).
+    """
+    times = replace(BOX, altitude=altitude).aloft(1.0)
+    assert 1.0 < times < 1.3
+    for height in (0.05, 0.1, 0.2):
+        for widening in (1.0, 1.5, 3.0):
+            for emissivity in (0.05, 0.9):
+                sea = extrusion.Place(air=40.0)
+                gap = widening * extrusion.best_gap(height, sink=80.0, place=sea)
+                size = extrusion.Size(height=height, width=5 * (gap + 2e-3) + 2e-3, fin_count=6, fin_height=25e-3,
+                                      emissivity=emissivity)
+                low, high = (extrusion.worked(size, sink=80.0, place=place).value
+                             for place in (sea, replace(sea, altitude=altitude)))
+                assert high <= low * times * (1 + 1e-3)
+
+
+def test_the_density_of_the_standard_atmosphere() -> None:
+    """Pressure at 2000 m over that at sea level: 794.95 hPa / 1013.25 hPa (ISO 2533 table, from memory)."""
+    assert replace(BOX, altitude=2000.0).aloft(1.0) == pytest.approx(1013.25 / 794.95, rel=2e-4)
+
+
+def test_a_high_place_takes_the_next_larger_sink() -> None:
+    """(110 − 45)/3 − 2.6 = 19.07 K/W needed: 15 K/W do at sea level; at 2000 m they are 19.12, and 12 do (derived)."""
+    low, _ = choose(BOX, margins={})
+    high, stacks = choose(replace(BOX, altitude=2000.0), margins={})
+    assert (low.value.value, high.value.value) == (15.0, 12.0)
+    node = next(node for node in stacks[0] if node.name == "heatsink")
+    assert node.resistance == pytest.approx(high.value.value * 1013.25 / 794.95, rel=2e-4)
+    assert {c.verdict for c in check(high)} == {"pass"}
+    assert "at 2000 m" in high.notes[0]
+    assert "at 2000 m" not in low.notes[0]
+
+
+def test_a_users_sink_is_counted_at_its_height_too() -> None:
+    """[parts.heatsink] thermal_resistance is a figure of sea level; one by its dimensions is worked out aloft."""
+    own, stacks = choose(replace(BOX, given=15.0, altitude=2000.0), margins={})
+    assert own.value.value == 15.0
+    assert stacks[0][2].temperature - BOX.ambient == pytest.approx(3.0 * 15.0 * 1013.25 / 794.95, rel=2e-4)
+    size = extrusion.Size(height=0.1, width=0.1)
+    sized, stacks = choose(replace(BOX, size=size, altitude=2000.0), margins={})
+    assert stacks[0][2].temperature - BOX.ambient == pytest.approx(3.0 * sized.value.value, rel=1e-6)
