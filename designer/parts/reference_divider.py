@@ -208,7 +208,8 @@ def _upper_part(one: Divider) -> Part:
         worked=(one.gate, Step(formula=eq.DIVIDER_LOSS, note="one of them, high mains", inputs={
             "V": demand.supply_rms_high, "R_1": one.upper, "R_t": one.total})),
         if_wrong="Too small: they burn, and the end of the track is faster. Too large: the target is not reached. One "
-                 "shorted: the reference about doubles, and so does the speed.",
+                 "shorted: the reference about doubles and the speed with it, and the other takes four times its power "
+                 "until it burns open.",
         notes=(f"{one.count} in series for the voltage, and because a single one that shorts would put the mains on "
                "the gate.", "Stand them off the board, away from the thyristor and the two diodes: they stay warm.",
                "With the diode at the foot shorted each takes twice the power, which its rating still bears."),

@@ -200,7 +200,7 @@ def _notes(device: Device, *, demand: Demand) -> tuple[str, ...]:
         f"{demand.reapplied_voltage:.0f} V come back across it when it turns off.",
         f"The r.m.s. rating holds up to {device['case_temperature']:.0f} °C at the case and falls to zero at "
         f"{device['junction_temperature']:.0f} °C; the heatsink keeps the case cool enough for what flows.",
-        f"Gate: up to {1e3 * device['gate_current']:.0f} mA and {device['gate_voltage']:.1f} V at 25 °C, up to "
+        f"Gate: up to {1e3 * device['gate_current']:.3g} mA and {device['gate_voltage']:.1f} V at 25 °C, up to "
         "twice the current in the cold (from memory).",
     ]
     if device.kind == "triac":

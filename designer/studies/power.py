@@ -15,7 +15,7 @@ from designer.results import Part, Reason, ThermalNode
 from designer.studies.sides import Power, Scene, SideParts, side
 from designer.studies.sides.mains import beside, front, line_demand
 
-WARM_FOR_GOOD = ("bleeder", "field-resistor")
+WARM_FOR_GOOD = ("bleeder", "field-resistor", "reference-resistor")
 SWITCHES = ("Q1", "thyristor")     # names on the sink of what [parts.switch] tells of
 CONTROL_LOSS = 2.0           # W of the control side in the box: common practice, no source
 Nodes = tuple[tuple[ThermalNode, ...], ...]

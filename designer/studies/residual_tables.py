@@ -59,10 +59,11 @@ def _stiffness(scene: Scene, one: Holding) -> Table:
         ends.append((speeds[0].value, speeds[1].value))
     held_by, still_by = (ends[0][k] / ends[-1][k] - 1 if ends[-1][k] > 0 else math.inf for k in (0, 1))
     return Table(
-        name="residual-stiffness", title="Speed from no load to the load as written, nominal mains, windings hot",
+        name="residual-stiffness", title="Speed held over the load",
         columns=("share of the load", "output speed", "fires", "mean firing angle", "half of the swing, of the speed",
                  "output speed without feedback, the angle held"), rows=tuple(rows),
-        note=f"From the load as written to none the speed changes by {100 * held_by:+.2g} %, with the angle held by "
+        note="Nominal mains, windings hot. From the load as written to none the speed changes by "
+             f"{100 * held_by:+.2g} %, with the angle held by "
              f"{100 * still_by:+.3g} %. A plain divider fires between 0° and 90°; where a single pulse at 90° is more "
              "than the load asks for, cycles are skipped until the speed has come down: it saws, and growls. Marched "
              "over whole cycles with the inertia.")
@@ -83,14 +84,15 @@ def _mains(scene: Scene, one: Holding) -> Table:
     plain, clamped_band = (_band(bands[clamped][1:]) for clamped in (False, True))
     more = float(one.of(Case(mains=2, clamped=True)).rms[0] / one.of(Case(mains=2)).rms[0])
     return Table(
-        name="residual-mains", title="Speed over the mains, the reference plain (as built) and clamped",
+        name="residual-mains", title="Speed held over the mains",
         columns=("mains", "voltage", *(f"{what}, {how}" for how in ("plain", "clamped") for what in (
             "load on", "no load", "half of the swing, load on", "current r.m.s., load on"))),
         rows=tuple(rows),
-        note="Plain, the reference rises and falls with the mains, and from low to high mains the loaded speed by "
-             f"{100 * plain:.2g} %. A Zener diode across track and foot that clamps at the crest of low mains would "
-             f"leave {100 * clamped_band:.2g} %. It is left out: above the clamp a cycle fires early on the flank or "
-             f"not at all, so the motor gets fewer and larger pulses, at high mains {more:.2f} times the current "
+        note="As built the reference is plain: it rises and falls with the mains, and the loaded speed by "
+             f"{100 * plain:.2g} % from low to high. A Zener diode across track and foot that clamps at the crest of "
+             f"low mains would leave {100 * clamped_band:.2g} %. It is left out: above the clamp a cycle fires "
+             "early on the flank or not at all, so the motor gets fewer and larger pulses, "
+             f"at high mains {more:.2f} times the current "
              f"r.m.s. and {more**2:.2f} times the heat in its windings, and growls with the load on. Set the "
              "potentiometer at the mains that there is.")
 
@@ -108,7 +110,7 @@ def _warmth(scene: Scene, one: Holding) -> Table:
         rows.append((name, Quantity(gate, "V"), *(
             speed_of(scene, one, Case(load=load, gate=gate)) for load in (1.0, 0.0))))
     return Table(
-        name="residual-warmth", title="Speed over the temperature of the gate, set in the middle", columns=(
+        name="residual-warmth", title="Speed held over the temperature of the gate", columns=(
             "parts", "gate fires at", "load on", "no load"), rows=tuple(rows),
         note=f"Between {scene.found.thermal.cold:.0f} °C and {scene.box:.0f} °C in the box. A hot gate fires earlier: "
              "the motor runs faster when the box is warm. The noise of the brushes, "
@@ -124,13 +126,14 @@ def _remanence(scene: Scene, one: Holding) -> Table:
                 speed_of(scene, one, Case(load=load, remanence=part)) for load in (1.0, 0.0)),
             fired(one, Case(remanence=part))))
     return Table(
-        name="residual-remanence", title="Speed where the remanence is another, the potentiometer left as it is",
+        name="residual-remanence", title="Speed held over the remanence",
         columns=("remanence", "speed constant without current", "load on", "no load", "fires, load on"),
         rows=tuple(rows),
-        note="Remanence depends on the last currents: a stall leaves more, alternating current or a shorted thyristor "
-             "less, and another motor of the same build may have half as much again or half (common practice, no "
-             "source). It takes the direction of the last direct current, so it never turns against the reference for "
-             "longer than a cycle. Set the potentiometer again whenever motor or brushes were changed.")
+        note="The potentiometer left as it is. Remanence depends on the last currents: a stall leaves more, "
+             "alternating current or a shorted thyristor less, and another motor of the same build may "
+             "have half as much again or half (common practice, no source). It takes the direction of the last direct "
+             "current, so it never turns against the reference for longer than a cycle. Set the "
+             "potentiometer again whenever motor or brushes were changed.")
 
 
 def _reference(scene: Scene, one: Holding) -> Table:

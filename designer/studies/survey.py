@@ -136,8 +136,8 @@ def _stall(
 ) -> tuple[Group, ...]:
     """Rest at the greatest output that the targets ask for at nominal mains, at full output, and switch shorted.
 
-    Behind a potentiometer any setting can be turned to, at rest the motor's own voltage lets it fire at once, and a loop goes to the hardest that it has at rest (``start``)
-    against a jam. The source is as stiff as the prospective current.
+    Behind a potentiometer any setting can be turned to; held by its own voltage a motor at rest is fired at once; a loop
+    goes to the hardest that it has at rest (``start``) against a jam. The source is as stiff as the prospective current.
     """
     (short, full), (most, _) = circuit.shorted(fixed), circuit.setting_range(fixed)
     settings = [float(state.points.setting[1]) for state in targets]

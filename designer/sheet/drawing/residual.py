@@ -31,6 +31,7 @@ def residual(pen: Pen, x: float) -> float:
     contact(pen, (end, TOP), (at, TOP))
     between(pen, at, top=TOP, low=BOTTOM, field="series" in pen.labels)
     pen.wire((x, BOTTOM), (at, BOTTOM))
+    pen.text("\u2003", (at + ROOM + 5.0, TOP))      # room for the words beside the frame
     return at + ROOM
 
 
@@ -51,9 +52,10 @@ def _snubber(pen: Pen, start: float, end: float) -> None:
     """Resistor and capacitor across the thyristor, above it."""
     if "snubber-capacitor" not in pen.labels:
         return
-    height, middle = TOP + 1.0, (start + end) / 2
+    height, middle = TOP + 0.9, (start + end) / 2
     pen.wire((start, TOP), (start, height))
-    pen.between(pen.kit.ResistorIEC(), (start, height), (middle, height), role="snubber-resistor")
-    pen.between(pen.kit.Capacitor(), (middle, height), (end, height), role="snubber-capacitor")
+    for element, left, right, role in ((pen.kit.ResistorIEC(), start, middle, "snubber-resistor"),
+                                       (pen.kit.Capacitor(), middle, end, "snubber-capacitor")):
+        pen.between(element, (left, height), (right, height), text=pen.labels.get(role, "").replace("\n", " "))
     pen.wire((end, height), (end, TOP))
     pen.dot((start, TOP), (end, TOP))

@@ -90,7 +90,9 @@ def start_pulses(found: Survey, project: Project) -> tuple[fuse.Pulse, ...]:
         return (fuse.Pulse(name="a start", rms=stalled, time=UNKNOWN_START),)
     load = found.fixed.load
     referred = float(REFERRED_INERTIA(J_m=inertia, J_load=load.inertia, u=load.ratio))
-    points = found.stall.points[[0]].at(setting=np.array([found.setting])).scaled(load=1.0)
+    points = found.stall.points[[0]].scaled(load=1.0)
+    if project.control.feedback != "residual-voltage":      # which fires at once until the speed is there
+        points = points.at(setting=np.array([found.setting]))
     run = run_up(found.circuit, found.fixed, points, start=1e-3 * speed, end=STARTED * speed, inertia=referred)
     if not math.isfinite(run.time):
         return (fuse.Pulse(name="a start", rms=stalled, time=UNKNOWN_START),)
