@@ -27,7 +27,7 @@ LEAST: Mapping[State, tuple[float, float]] = {
 PHASE_MARGIN = LEAST["loaded"][0]
 LONGEST_INTEGRAL = 5.0            # s: slower is no speed regulation any more; common practice, no source
 WIDER = 2**0.25                   # steps of the width
-LOWER = 2**-0.25                  # steps of the gain
+GAIN_STEPS = 2**-0.25                  # steps of the gain
 MOST_GAIN, LEAST_GAIN = 4.0, 1 / 64   # of the optimum's gain at a width: what is tried; a plant that steadies itself
                                       # bears more than an integrating one
 FREQUENCIES = 600                 # from LOWEST of the sampling's half up to it
@@ -201,7 +201,7 @@ def _trials(small: float, drive: float) -> Iterator[tuple[Step, Step]]:
         integral, share = Step(formula=INTEGRAL_TIME, inputs={"a_s": width, "T_sm": small}), MOST_GAIN
         while share >= LEAST_GAIN:
             yield integral, Step(formula=GAIN, inputs={"r_K": share, "a_s": width, "g_J": drive, "T_sm": small})
-            share *= LOWER
+            share *= GAIN_STEPS
         width *= WIDER
 
 
