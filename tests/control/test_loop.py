@@ -14,7 +14,6 @@ import numpy as np
 import pytest
 
 from designer.control.loop import GAIN_STEPS, LEAST, Tuned, margins, tune
-from designer.control.pace import EDGES, sample_time
 from designer.control.plant import Plant
 from designer.control.sampled import Regulator, Sampled, load_step
 from designer.results import Reason
@@ -250,20 +249,3 @@ def test_what_no_regulator_holds_is_refused(plants):
             if len(held) == len(one):
                 told = [control.stability_margins(loop, method="frd")[:2] for loop in held]
                 assert min(gain for gain, _ in told) < 2 or min(phase for _, phase in told) < 45
-
-
-def test_pace():
-    """Shortest sample with two edges: whole firings on phase angle, whole steps on a chopper; else refused (rule)."""
-    assert EDGES == 2
-    assert sample_time(400.0, firing=0.01) == pytest.approx(0.01)
-    assert sample_time(70.0, firing=0.01) == pytest.approx(0.03)
-    assert sample_time(400.0, switching=16e3) == pytest.approx(5e-3)
-    assert sample_time(1e5, switching=16e3) == pytest.approx(1e-3)
-    assert sample_time(1e5, switching=4e3) == pytest.approx(5e-3)
-    for refused in (sample_time(15.0, firing=0.01), sample_time(30.0, switching=16e3)):
-        assert isinstance(refused, Reason)
-        assert refused.code == "tacho-too-coarse"
-        assert refused.figure is not None
-        assert refused.limit is not None
-        assert refused.figure.value < refused.limit.value
-        assert refused.way_out
