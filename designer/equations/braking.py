@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import sympy as sp
+
 from designer.equations.formula import Formula, equal, var
+from designer.equations.starter import n_h, t_h
 
 k_b = var("k_b", "V*s", "speed constant at the field that is kept on", sign="positive")
 omega_s = var("omega_s", "rad/s", "speed of the motor when the stop begins", sign="nonnegative")
@@ -17,8 +20,22 @@ E_s = var("E_s", "V", "speed voltage when the stop begins", sign="positive")
 J_b = var("J_b", "kg*m**2", "inertia of motor and load at the motor's shaft", sign="positive")
 W_b = var("W_b", "J", "energy of motion when the stop begins", sign="nonnegative")
 P_peak = var("P_peak", "W", "power in the braking resistor when the stop begins", sign="nonnegative")
+I_rms = var("I_rms", "A", "r.m.s. current over the stops of an hour", sign="nonnegative")
 tau_b = var("tau_b", "s", "time constant of braking", sign="positive")
 T_br = var("T_br", "N*m", "braking torque of the armature", sign="nonnegative")
+
+L_a = var("L_a", "H", "armature inductance", sign="nonnegative")
+tau_e = var("tau_e", "s", "time constant L/R of the braking current", sign="nonnegative")
+BRAKING_DECAY = Formula(
+    name="braking-current-time-constant", equation=equal(tau_e.symbol, L_a.symbol / (R_a.symbol + R_br.symbol)),
+    variables=(tau_e, L_a, R_a, R_br), source="derived: armature and resistor in one loop",
+    holds_when="cold armature and the resistor at its lower tolerance give the longest")
+BRAKING_RMS = Formula(
+    name="braking-current-over-the-hour",
+    equation=equal(I_rms.symbol, sp.sqrt(n_h.symbol * W_b.symbol / (t_h.symbol * (R_a.symbol + R_br.symbol)))),
+    variables=(I_rms, n_h, t_h, W_b, R_a, R_br),
+    source="derived: all energy of motion becomes i²·R in armature and resistor, so the integral of i² is W/R",
+    holds_when="friction and brushes take nothing: an upper bound")
 
 BRAKING_RESISTOR = Formula(
     name="least-braking-resistor",

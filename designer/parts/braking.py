@@ -16,10 +16,11 @@ from scipy.integrate import quad
 
 from designer.equations import braking as eq
 from designer.equations.starter import STARTS_HEAT
-from designer.parts.margins import share, within
+from designer.parts import contactor
+from designer.parts.margins import holds, share, within
 from designer.parts.preferred import at_least
 from designer.parts.starting_resistor import HOUR, ON_END, TOLERANCE, Body, bodies
-from designer.results import Array, Step
+from designer.results import Array, Rating, Step
 
 SERIES = "E12"
 LOW_PART = 0.1      # of the first speed: "almost at rest"
@@ -121,6 +122,43 @@ def choose(demand: Demand, *, margins: Mapping[str, float]) -> Choice:
     return Choice(ohms=ohms, least=least, current=current, energy=energy, peak=peak, mean=mean, pulse=pulse,
                   body=_body(energy.value, pulse=pulse, mean=mean.value if mean else 0.0, volts=demand.voltage,
                              margins=margins) if ohms else None)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Contact:
+    """The contact that puts the armature onto its resistor: None where none of the table bears it; its steps."""
+
+    row: contactor.Row | None
+    ratings: tuple[Rating, ...]
+    decay: Step
+    rms: Step | None
+
+    @property
+    def steps(self) -> tuple[Step, ...]:
+        """The worked lines."""
+        return (self.decay, *(() if self.rms is None else (self.rms,)))
+
+
+def contact(
+    chosen: Choice, demand: Demand, *, inductance: float, gap: float, margins: Mapping[str, float]
+) -> Contact:
+    """Give the contact of a braking resistor: it makes the first current, and breaks it when let go at once.
+
+    By order it opens at rest, without current; a brake that is let go early, or bounces, breaks all of it, as direct
+    current. ``inductance`` (H) of the armature; ``gap``: V that its open contact stands while the motor runs. For good
+    it carries the r.m.s. over the stops of an hour; the first current where those are not told.
+    """
+    low = (1 - TOLERANCE) * chosen.ohms
+    decay = Step(formula=eq.BRAKING_DECAY, note="cold armature, resistor at its lower tolerance", inputs={
+        "L_a": inductance, "R_a": demand.armature, "R_br": low})
+    rms = None if not demand.stops else Step(formula=eq.BRAKING_RMS, note="stops, as many as starts", inputs={
+        "n_h": demand.stops, "t_h": HOUR, "W_b": chosen.energy.value, "R_a": demand.armature, "R_br": low})
+    first = chosen.current.value
+    rated = {row: contactor.armature_ratings(row, margins=margins, demand=contactor.ArmatureDemand(
+        running=first if rms is None else min(rms.value, first), stalled=first, voltage=max(demand.voltage, gap),
+        coil=0.0, mains=False, decay=decay.value, wheel=False)) for row in contactor.by_size()}
+    row = next((row for row, ratings in rated.items() if all(map(holds, ratings))), None)
+    return Contact(row=row, ratings=() if row is None else rated[row], decay=decay, rms=rms)
 
 
 def _body(energy: float, *, pulse: float, mean: float, volts: float, margins: Mapping[str, float]) -> Body | None:

@@ -151,18 +151,19 @@ def choose_armature(demand: ArmatureDemand, *, margins: Mapping[str, float]) -> 
     Raises ``InputError`` for ``circuit.kind`` where none of the table does.
     """
     rows = by_size()
-    row = fitting({row: _armature_ratings(row, demand=demand, margins=margins) for row in rows})
+    row = fitting({row: armature_ratings(row, demand=demand, margins=margins) for row in rows})
     if row is not None:
-        return _armature_part(row, ratings=_armature_ratings(row, demand=demand, margins=margins), demand=demand), row
+        return _armature_part(row, ratings=armature_ratings(row, demand=demand, margins=margins), demand=demand), row
     raise InputError(
         "circuit.kind", f"{demand.stalled:.3g} A to break at {demand.voltage:.3g} V direct in the armature",
         f"up to {rows[-1].current:g} A at {rows[-1].direct_voltage:g} V in the largest listed",
         "A lower setting or current limit, or a field on a d.c. supply of its own, which is on before the main switch.")
 
 
-def _armature_ratings(
+def armature_ratings(
     row: Row, *, demand: ArmatureDemand, margins: Mapping[str, float]
 ) -> tuple[Rating, ...]:
+    """Give the ratings of a contactor against a demand."""
     allowed, source = share("contact_current", margins)
     own, made = marked(row.source, row.mark), Quantity(demand.made or demand.stalled, "A")
     how = "switch shorted" if demand.shorted else "the setting not taken back"

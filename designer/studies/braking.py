@@ -10,7 +10,7 @@ import numpy as np
 from designer.circuits.balance import find_speed
 from designer.equations import braking as eq
 from designer.equations.motor import REFERRED_INERTIA
-from designer.parts.braking import LOW_PART, SERIES, Choice, Demand, Shaft, choose
+from designer.parts.braking import LOW_PART, SERIES, Choice, Contact, Demand, Shaft, choose, contact
 from designer.parts.starting_resistor import ON_END, TOLERANCE
 from designer.project.kinds import CircuitKind
 from designer.project.model import Project
@@ -18,7 +18,7 @@ from designer.quantities import engineering, iec60062
 from designer.results import Array, Quantity, Step, Table
 from designer.studies.rows import FRICTION_BOUNDS, UNLOADED
 from designer.studies.sides import Scene
-from designer.studies.sides.armature_contactor import behind_main_switch
+from designer.studies.sides.armature_contactor import behind_main_switch, gap
 from designer.studies.start_run import TIMES_LOAD
 from designer.studies.survey import Survey
 
@@ -33,10 +33,11 @@ SERIES_WHY = (
     "remanence, nothing happens. So no figures are given: let it run down behind a guard, or take a mechanical brake.")
 _ORDER = (
     "A changeover contact, or two that cannot both be closed: first the gates are blocked, then the armature leaves "
-    "its supply, then it goes onto the resistor; never both at once. Contacts rated for the first current and the "
-    "speed voltage as direct current. The armature must not go back to its supply while the shaft turns. The resistor "
-    "gets hot: on metal, out of reach. A brake by a resistor does not hold a shaft at rest, and does nothing where "
-    "field, contact or resistor fail: it is no safety device.")
+    "its supply, then it goes onto the resistor; never both at once. By order its contact opens at rest, without "
+    "current; let go early it breaks all of it as direct current, and open it stands the supply: it is chosen for "
+    "that. The armature must not go back to its supply while the shaft turns. The resistor gets hot: on metal, out of "
+    "reach. A brake by a resistor does not hold a shaft at rest, and does nothing where field, contact or resistor "
+    "fail: it is no safety device.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -63,16 +64,19 @@ def braking(scene: Scene) -> tuple[Braking, ...]:
         return ()
     inertia = float(REFERRED_INERTIA(J_m=project.motor.inertia, J_load=found.fixed.load.inertia,
                                      u=found.fixed.load.ratio))
-    chosen = choose(Demand(
+    demand = Demand(
         voltage=volts, allowed=project.control.current_limit or TIMES_LOAD * load, inertia=inertia, speed=speed,
         armature=float(found.fixed.motor.resistances(found.thermal.cold, found.thermal.cold)[0]),
-        stops=project.duty.starts_per_hour), margins=scene.margins)
+        stops=project.duty.starts_per_hour)
+    chosen = choose(demand, margins=scene.margins)
+    on = contact(chosen, demand, inductance=found.fixed.motor.armature_inductance, gap=gap(scene),
+                 margins=scene.margins)
     tau = Step(formula=eq.BRAKING_TIME_CONSTANT, note="resistor at its upper tolerance, armature hot", inputs={
         "J_b": inertia, "R_a": float(found.held.points.armature_resistance[1]),
         "R_br": (1 + TOLERANCE) * chosen.ohms, "k_b": _flux(found)})
     shafts = [_shaft(found, tau, speed, loaded) for loaded in (True, False)]
-    rows = (*_resistor_rows(chosen, project), *_time_rows(shafts, tau))
-    return (Braking(worked=(*chosen.steps, tau), tables=(Table(
+    rows = (*_resistor_rows(chosen, project), *_contact_rows(chosen, on), *_time_rows(shafts, tau))
+    return (Braking(worked=(*chosen.steps, *on.steps, tau), tables=(Table(
         name="braking", title=TITLE, columns=COLUMNS, rows=tuple(rows), note=_note(scene.kind, project)),)),)
 
 
@@ -159,6 +163,17 @@ def _resistor_rows(chosen: Choice, project: Project) -> Iterator[tuple[Quantity 
         yield ("energy that the body bears in that pulse", *_both(Quantity(body.bears(ON_END * chosen.pulse), "J")))
     yield ("mean power", *_both("duty.starts_per_hour not given: two stops on end, then a rest until it is cold"
                                 if chosen.mean is None else Quantity(chosen.mean.value, "W")))
+
+
+def _contact_rows(chosen: Choice, on: Contact) -> Iterator[tuple[Quantity | str, ...]]:
+    yield ("contact: current that it makes, and breaks when let go at once", *_both(
+        Quantity(chosen.current.value, "A")))
+    yield ("contact: time constant of what it breaks", *_both(Quantity(on.decay.value, "s")))
+    yield ("contact: current carried, r.m.s.", *_both(
+        "duty.starts_per_hour not given: the first current counts" if on.rms is None else Quantity(on.rms.value, "A")))
+    yield ("contact, by its d.c. rating", *_both(
+        "none of the table bears it: a larger resistor, by a lower control.current_limit" if on.row is None else
+        f"{on.row.current:g} A {on.row.direct_voltage:g} V d.c., {on.row.meaning}"))
 
 
 def _time_rows(shafts: list[Shaft], tau: Step) -> Iterator[tuple[Quantity | str, ...]]:

@@ -9,7 +9,7 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from designer.equations import braking as eq
-from designer.parts.braking import Demand, Shaft, choose
+from designer.parts.braking import Demand, Shaft, choose, contact
 
 
 def _shaft(**changes) -> Shaft:
@@ -102,3 +102,24 @@ def test_no_resistor_where_the_armature_is_enough() -> None:
     made = choose(Demand(voltage=20.0, allowed=6.0, armature=4.0, inertia=1e-4, speed=300.0), margins={})
     assert (made.ohms, made.body, made.peak.value) == (0.0, None, 0.0)
     assert made.current.value == pytest.approx(5.0)
+
+
+def test_contact_by_what_it_makes_breaks_and_stands() -> None:
+    """5.2 A, 12 ms, 170 V: DC-5 (15 ms) at 220 V; 30 V of a relay or 1 ms of a sealed one do not (from memory)."""
+    demand = Demand(voltage=170.0, allowed=6.0, armature=3.0, inertia=2e-3, speed=800.0)
+    made = contact(choose(demand, margins={}), demand, inductance=0.39, gap=175.0, margins={})
+    assert made.row is not None
+    assert (made.row.category, made.row.direct_voltage) == ("DC-5", 220.0)
+    assert made.decay.value == pytest.approx(0.39 / 32.7)
+    high = contact(choose(demand, margins={}), demand, inductance=0.39, gap=358.0, margins={})
+    assert high.row is not None
+    assert high.row.direct_voltage == 440.0         # open it stands the bus, whatever the speed voltage is
+
+
+@pytest.mark.parametrize(("inductance", "gap"), [(0.6, 175.0), (0.3, 700.0)])
+def test_no_contact_beyond_the_table(inductance: float, gap: float) -> None:
+    """18 ms passes every category, 700 V every voltage: none is given rather than one that does not hold."""
+    demand = Demand(voltage=170.0, allowed=6.0, armature=3.0, inertia=2e-3, speed=800.0)
+    made = contact(choose(demand, margins={}), demand, inductance=inductance, gap=gap, margins={})
+    assert made.row is None
+    assert made.ratings == ()

@@ -94,3 +94,43 @@ def test_without_inertia_nothing_is_known() -> None:
     """No inertia, no energy: told by its key."""
     made = design(cases.project("lathe", ('inertia = "5 kg*cm**2"', '# no inertia')))
     assert _table(made).rows == (("braking resistor", "not known: motor.inertia"),)
+
+
+def test_the_contact_makes_and_breaks_the_first_current(lathe: Design) -> None:
+    """E/(R_a + 0.95·R_br) with the armature cold: Ohm's law on the table's own figures; L/R of the same loop."""
+    made = next(step for step in lathe.worked if step.formula.name == "first-braking-current")
+    decay = next(step for step in lathe.worked if step.formula.name == "braking-current-time-constant")
+    assert _value(lathe, "contact: current that it makes") == pytest.approx(
+        made.inputs["E_s"] / (made.inputs["R_a"] + made.inputs["R_br"]))
+    assert decay.inputs["L_a"] == lathe.project.motor.armature_inductance
+    assert (decay.inputs["R_a"], decay.inputs["R_br"]) == (made.inputs["R_a"], made.inputs["R_br"])
+
+
+def test_the_contact_carries_what_the_stops_of_an_hour_heat(lathe: Design) -> None:
+    """∫i²dt of one stop, marched by solve_ivp without friction and brushes, ten times an hour."""
+    rms = next(step for step in lathe.worked if step.formula.name == "braking-current-over-the-hour")
+    ohms, energy = rms.inputs["R_a"] + rms.inputs["R_br"], rms.inputs["W_b"]
+    speed, inertia = _value(lathe, "greatest speed"), 2 * energy / _value(lathe, "greatest speed")**2
+    flux = 0.2      # any: the energy all goes through the loop
+
+    def slope(_t, y):
+        current = flux * y[0] / ohms
+        return [-flux * current / inertia, current**2]
+
+    found = solve_ivp(slope, (0.0, 40 * inertia * ohms / flux**2), [speed, 0.0], rtol=1e-9, atol=1e-9)
+    assert rms.value == pytest.approx(math.sqrt(10 * found.y[1, -1] / 3600), rel=1e-6)
+
+
+def test_the_contact_stands_the_supply_while_the_motor_runs(lathe: Design) -> None:
+    """Its d.c. rating lies above the bus's crest, √2 × 253 V, and holds the loop's L/R (IEC 60947-4-1, from memory)."""
+    cell = next(row[1] for row in _table(lathe).rows if row[0] == "contact, by its d.c. rating")
+    volts = float(cell.split(" A ")[1].split(" V")[0])
+    assert volts >= math.sqrt(2) * 253
+    limit = {"DC-1": 1e-3, "DC-3": 2.5e-3, "DC-5": 15e-3}[cell.rsplit(", ", 1)[1]]
+    assert _value(lathe, "contact: time constant") <= limit
+
+
+def test_without_stops_told_the_first_current_is_carried() -> None:
+    """duty.starts_per_hour not given: no r.m.s. can be told, and the contact carries the first current."""
+    table = _table(design(cases.project("lathe")))
+    assert any("the first current counts" in str(cell) for row in table.rows for cell in row)

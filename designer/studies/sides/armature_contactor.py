@@ -67,12 +67,12 @@ def demanded(scene: Scene, *, shorted: bool) -> contactor.ArmatureDemand:
     running = max(scene.worst("armature_current_rms"), scene.worst("switch_current_rms"), key=lambda one: one.value)
     return contactor.ArmatureDemand(
         running=running.value, stalled=max(running.value, *stalled), made=max(peaks), shorted=shorted,
-        voltage=_gap(scene), at=running.at, coil=voltages(scene.project)[1], mains=scene.alternating,
+        voltage=gap(scene), at=running.at, coil=voltages(scene.project)[1], mains=scene.alternating,
         decay=decay,
         wheel=scene.kind.line != "bus" and scene.found.fixed.freewheeling)
 
 
-def _gap(scene: Scene) -> float:
+def gap(scene: Scene) -> float:
     """The highest voltage across the open contact, V: the bus's crest, or that of the mains on phase angle."""
     return max(crest_of(scene.project), scene.worst("bus_voltage_crest", "any").value)
 
