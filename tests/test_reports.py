@@ -17,6 +17,7 @@ from designer.sheet.reports import COMPARED, EXAMPLES, comparison, examples, rep
 from tests import house
 
 REPORTS = house.ROOT / "reports"
+LOOPS = ("drill-press-held-loop", "lathe-held-loop")     # ready examples whose speed a loop holds
 NUMBER = re.compile(r"[-−]?\d+(?:\.\d+)?(?:e[-+]?\d+)?")
 every_design = pytest.mark.parametrize(
     "example", [path for path in examples() if verb_of(path) == "design"], ids=lambda path: path.stem)
@@ -86,6 +87,17 @@ def test_the_parts_list_is_up_to_date(example):
     assert [found for a, b in pairs for found in differences(a, b)] == []
 
 
+@pytest.mark.parametrize("name", LOOPS)
+def test_the_program_is_up_to_date(name):
+    """The loop's files agree, whole numbers to one count, which another library's rounding may move (regression)."""
+    example = EXAMPLES / f"{name.removesuffix('-loop')}.toml"
+    for end in (".h", ".c"):
+        stored, fresh = (REPORTS / f"{name}{end}").read_text(encoding="utf-8"), made(example)[f"{name}{end}"]
+        assert NUMBER.sub("#", stored) == NUMBER.sub("#", fresh)
+        pairs = zip(NUMBER.findall(stored), NUMBER.findall(fresh), strict=True)
+        assert [(a, b) for a, b in pairs if abs(float(a.replace("−", "-")) - float(b.replace("−", "-"))) > 1] == []
+
+
 @pytest.mark.parametrize("name", COMPARED)
 def test_the_comparison_is_up_to_date(name):
     """As the sheets (regression, no source)."""
@@ -99,6 +111,7 @@ def test_no_report_lacks_its_example():
     ends = {"design": (".html", "-parts.csv"), "pinout": (".html",)}
     wanted = {f"{example.stem}{end}" for example in examples() for end in ends[verb_of(example)]}
     wanted |= {f"compare-{name}.html" for name in COMPARED}
+    wanted |= {f"{name}{end}" for name in LOOPS for end in (".h", ".c")}
     assert {path.name for path in REPORTS.iterdir() if not path.name.startswith(".")} == wanted
 
 

@@ -1,7 +1,7 @@
 """Make the sample sheets: ``python -m designer.sheet.reports [FOLDER]``, by default into reports/.
 
 Each project file under examples/ gives ``NAME.html``, and with a circuit also ``NAME-parts.csv``; one that
-has pins alone gives its pinout. Those of ``COMPARED`` also give ``compare-NAME.html``, every circuit on the job.
+has pins alone gives its pinout; a ready one whose speed a loop holds gives its program's files too. Those of ``COMPARED`` also give ``compare-NAME.html``, every circuit on the job.
 A test makes them again in memory and compares, so that they cannot age unseen.
 """
 
@@ -11,8 +11,9 @@ import sys
 from pathlib import Path
 
 from designer.project.loading import load
-from designer.sheet import build_sheet, parts_csv
+from designer.sheet import parts_csv
 from designer.sheet.compare_page import build_compare
+from designer.sheet.files import files_of
 from designer.sheet.pinout_page import build_pinout
 from designer.studies.compare import compare
 from designer.studies.design import design
@@ -41,7 +42,8 @@ def report(example: Path) -> dict[str, str]:
     if verb_of(example) == "pinout":
         return {f"{example.stem}.html": build_pinout(pinout(load(example, "pinout")))}
     made = design(load(example, "design"))
-    return {f"{example.stem}.html": build_sheet(made), f"{example.stem}-parts.csv": parts_csv(made)}
+    files, _ = files_of(made, Path(f"{example.stem}.html"))
+    return {f"{example.stem}-parts.csv": parts_csv(made)} | {path.name: text for path, text in files}
 
 
 def comparison(example: Path) -> dict[str, str]:

@@ -220,13 +220,14 @@ def test_the_trade_of_update_and_resolution():
     row = table.rows[table.chosen]
     assert row[0].value == 0.1
     assert row[1] == "4"
-    assert row[2].value == pytest.approx(2 * math.pi / 0.8)
+    assert float(row[2].removesuffix(" rpm")) == pytest.approx(2 * math.pi / 0.8 / RPM, rel=0.05)
     assert row[3].value == pytest.approx(0.05)
-    assert row[4].value == pytest.approx(300 * RPM / (0.1 * 2e6))
+    assert float(row[4].removesuffix(" rpm")) == pytest.approx(300 / (0.1 * 2e6), rel=0.05)
     assert row[5].value == pytest.approx(2.5 * 0.025)
     assert row[7].value == pytest.approx(75 * RPM)
     for column, falls in ((2, True), (4, True), (5, False), (6, True), (7, True)):
-        values = [row[column].value for row in table.rows]
+        values = [float(row[column].removesuffix(" rpm")) if isinstance(row[column], str) else row[column].value
+                  for row in table.rows]
         assert values == sorted(values, reverse=falls)
 
 
