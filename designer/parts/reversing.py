@@ -126,7 +126,7 @@ def choose(demand: Demand, *, margins: Mapping[str, float]) -> Part:
     raise InputError(
         "circuit.reversing", f"{short.name} {engineering(short.stress.value, short.stress.unit, 3)}",
         f"at most {engineering(short.share * short.limit.value, short.limit.unit, 3)} in the largest contact listed",
-        "Less load, or two interlocked contactors outside this table.")
+        "Less load, or larger interlocked contactors outside this table.")
 
 
 def _ratings(row: Row, *, demand: Demand, margins: Mapping[str, float]) -> tuple[Rating, ...]:
@@ -147,10 +147,13 @@ def _part(row: Row, *, ratings: tuple[Rating, ...], demand: Demand) -> Part:
     step = demand.plugging
     breaks = (f"Under load it breaks {row.direct_voltage:g} V direct at most: the armature's current must be zero "
               "before it moves.")
+    pair = "contactor" in row.meaning
     return Part(
         role="reversing-contact", designator="K3", value=Quantity(row.current, "A"),
-        description=f"changeover of the armature's two leads, two poles, break before make: {row.meaning}",
-        marking=f"2 changeover {row.current:g} A {row.voltage:g} V~", ratings=ratings, worked=(step,),
+        description="changeover of the armature's two leads, two poles, break before make: "
+        + (f"two of a {row.meaning}, interlocked mechanically and by their opening auxiliary contacts" if pair
+           else row.meaning),
+        marking=f"{'2 interlocked contactors' if pair else '2 changeover'} {row.current:g} A {row.voltage:g} V~", ratings=ratings, worked=(step,),
         if_wrong=_WRONG,
         notes=(breaks, interlock(demand.run_down, separate=demand.separate),
                f"Interlock bridged: {engineering(step.value, 'A', 3)} at the moment of plugging.",

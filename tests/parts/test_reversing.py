@@ -95,9 +95,19 @@ def test_brushes_off_the_neutral_are_told():
 
 
 def test_what_no_contact_carries_is_refused():
-    """60 A: the figure and the largest contact."""
-    with pytest.raises(InputError, match=r"circuit\.reversing: found 'carried current 60 A', allowed at most 32 A"):
-        rv.choose(demand(running=60.0), margins={})
+    """90 A: the figure and the largest contact, 80 % of 100 A."""
+    with pytest.raises(InputError, match=r"circuit\.reversing: found 'carried current 90 A', allowed at most 80 A"):
+        rv.choose(demand(running=90.0), margins={})
+
+
+@pytest.mark.parametrize(("running", "marking"), [
+    (24.1, "2 interlocked contactors 40 A 250 V~"), (32.1, "2 interlocked contactors 63 A 250 V~"),
+    (60.0, "2 interlocked contactors 80 A 250 V~"), (80.0, "2 interlocked contactors 100 A 250 V~")])
+def test_above_relays_two_interlocked_contactors(running, marking):
+    """80 % of 40, 63, 80, 100 A (80 % rule, common practice, no source): no contactor changes over by itself."""
+    part = rv.choose(demand(running=running, stalled=running), margins={})
+    assert part.marking == marking
+    assert "interlocked mechanically" in part.description
 
 
 def test_the_step_is_a_formula():
