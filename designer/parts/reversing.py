@@ -26,6 +26,8 @@ TIMER_FACTOR = 1.5
 #: A, beyond which the search for a self-exciting series motor's current ends, as a multiple of V/R
 _FAR = 1e3
 _TRIES = 400
+#: how a pair is marked that stands in for a changeover
+PAIR = "2 interlocked contactors"
 _WRONG = (
     "A switch without a gap between the two ways (shorting, make-before-break) shorts the supply. Both windings "
     "swapped: the same direction as before. Thrown while turning: see the plugging current; the commutator flashes "
@@ -153,7 +155,8 @@ def _part(row: Row, *, ratings: tuple[Rating, ...], demand: Demand) -> Part:
         description="changeover of the armature's two leads, two poles, break before make: "
         + (f"two of a {row.meaning}, interlocked mechanically and by their opening auxiliary contacts" if pair
            else row.meaning),
-        marking=f"{'2 interlocked contactors' if pair else '2 changeover'} {row.current:g} A {row.voltage:g} V~", ratings=ratings, worked=(step,),
+        marking=f"{PAIR if pair else '2 changeover'} {row.current:g} A {row.voltage:g} V~", ratings=ratings,
+        worked=(step,),
         if_wrong=_WRONG,
         notes=(breaks, interlock(demand.run_down, separate=demand.separate),
                f"Interlock bridged: {engineering(step.value, 'A', 3)} at the moment of plugging.",

@@ -14,6 +14,8 @@ from designer.errors import InputError
 from designer.motor.model import motor_model
 from designer.parts import reversing as rv
 from designer.results import Step
+from designer.studies.sides import Names
+from designer.studies.sides.reversing import SIDE
 from tests.reference import Curve
 
 POINTS = [(0.0, 0.004), (1.0, 0.095385), (2.0, 0.1624), (4.0, 0.254105), (8.0, 0.356)]
@@ -122,3 +124,15 @@ def test_the_armatures_freewheel_diode_stays_on_the_circuits_side():
     notes = " ".join(rv.choose(demand(), margins={}).notes)
     assert "stays on the circuit's side of this changeover" in notes
     assert "A field's discharge diode stays across the field" in notes
+
+
+def test_an_interlocked_pair_is_wired_as_two():
+    """Forward by the one, reverse by the other, each coil over the other's opening contact (safe practice)."""
+    part = rv.choose(demand(running=40.0, stalled=60.0), margins={})
+    project = SimpleNamespace(supply=SimpleNamespace(is_mains=True))
+    rows = list(SIDE.wires(Names(parts=(part,)), project, {}))
+    assert [row[0].rsplit(", ", 1)[1] for row in rows[:4]] == 2 * ["forward contactor"] + 2 * ["reverse contactor"]
+    assert "each over the other's opening auxiliary contact" in rows[-1][3]
+    single = list(SIDE.wires(Names(parts=(rv.choose(demand(), margins={}),)), project, {}))
+    assert [row[0].rsplit(", ", 1)[1] for row in single[:4]] == 2 * ["at rest"] + 2 * ["pulled in"]
+    assert [row[1] for row in rows[:4]] == [row[1] for row in single[:4]]

@@ -71,12 +71,16 @@ def plugging(scene: Scene, found: Survey) -> tuple[Step, Step]:
 def _wires(names: Names, project: Project, texts: Mapping[str, str]) -> Iterator[Row]:
     """From the changeover, at which the circuit's two leads end, to the brushes; the field keeps its ends."""
     k, wire = names.of("reversing-contact"), "as for the armature"
+    pair = names.marked("reversing-contact", "").startswith(reversing.PAIR)
+    rest, pulled = ("forward contactor", "reverse contactor") if pair else ("at rest", "pulled in")
     for pole, side in ((1, reversing.FORWARD.plus), (2, reversing.FORWARD.minus)):
-        yield f"{k}, pole {pole}, at rest", f"armature, {side}", wire, "forward"
+        yield f"{k}, pole {pole}, {rest}", f"armature, {side}", wire, "forward"
     for pole, side in ((1, reversing.REVERSE.plus), (2, reversing.REVERSE.minus)):
-        yield f"{k}, pole {pole}, pulled in", f"armature, {side}", wire, "reverse: crossed, armature only"
+        yield f"{k}, pole {pole}, {pulled}", f"armature, {side}", wire, "reverse: crossed, armature only"
     yield ("direction switch, through the standstill interlock", f"{k}, coil", thin(project),
-           "the switch alone must not reach the coil")
+           "the switch alone must not reach the coil" + (
+               ": to the one coil or the other, each over the other's opening auxiliary contact; the commons of both "
+               "poles go to both contactors" if pair else ""))
 
 
 def _faults(scene: Scene, power: Power | None) -> Iterator[FaultCase]:
