@@ -9,9 +9,9 @@ from designer.circuits.case import Circuit, Drop, Fixed, Points
 from designer.circuits.field_path import field_winding
 from designer.circuits.rectified_solution import RectifiedSolution
 from designer.motor.model import MotorModel
+from designer.waveforms.transient_chopper import ChopperDrive
 from designer.waveforms.transient_motor import Drag, FieldTable, PathTable
-from designer.waveforms.transient_phase import PhaseDrive
-from designer.waveforms.transient_rates import Drops, FieldFed
+from designer.waveforms.transient_rates import Drops, FieldFed, PhaseDrive
 
 BEYOND = 2.2       # times the greatest direct current of the point: how far the flux table reaches
 
@@ -90,3 +90,21 @@ def _flowing(motor: MotorModel) -> float:
 
 def _drops(one: Drop) -> Drops:
     return Drops(threshold=one.threshold, slope=one.slope)
+
+
+def chopper_drive(circuit: Circuit, fixed: Fixed, points: Points) -> ChopperDrive:
+    """The drive of a circuit on a chopper at the conditions of its first point; raises ``ValueError`` for another."""
+    how, separate = fixed.chopping, fixed.field is not None
+    if how is None or circuit.setting == "firing_angle":
+        raise ValueError(f"{circuit.name} is no chopper")
+    chops_field = circuit.setting == "field_current"
+    ohms = float(points.armature_resistance[0]) + (0.0 if separate else float(points.field_resistance[0]))
+    bare, wheel = _drops(fixed.switch), _drops(fixed.freewheel)
+    return ChopperDrive(
+        path=path_table(fixed, points), field=field_table(fixed, points),
+        fed=FieldFed(voltage=0.0, resistance=float(points.field_resistance[0])) if chops_field
+        else field_fed(fixed, points),
+        on=Drops() if chops_field else bare, wheel=wheel, back=fixed.motor.brush_drop, resistance=ohms,
+        remanence=_flowing(fixed.motor), period=1.0 / how.frequency, shortest=how.shortest,
+        limit=math.inf if chops_field else how.current_limit, chops_field=chops_field,
+        field_drops=(_drops(fixed.field_switch or fixed.switch), _drops(fixed.field_freewheel or fixed.freewheel)))

@@ -13,10 +13,9 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from designer.waveforms.phase_control import Gate
 from designer.waveforms.rectified import FREEWHEEL, OFF, OVERLAP, SOURCE
-from designer.waveforms.transient_motor import Drag, FieldTable, PathTable
-from designer.waveforms.transient_rates import Drops, FieldFed, Flow, Place, Rates, rates, surplus
+from designer.waveforms.transient_motor import Drag
+from designer.waveforms.transient_rates import Flow, PhaseDrive, Place, Rates, rates, surplus
 
 LEAST_STEPS = 48       # in a half cycle; measured: r.m.s. current of a steady state then holds to 2e-4
 OVERLAPPED = 0.25      # of a step, while two paths conduct
@@ -25,39 +24,6 @@ HALVINGS = 8           # of a step on which a mode seems to end at once
 MOST_MODES = 200       # in a half cycle: a bound, not a setting
 ROOT = 1e-10           # s: instants of events
 STEPS_OF_ROOT = 60     # of the search for one: a bound
-
-
-@dataclass(frozen=True, kw_only=True)
-class PhaseDrive:
-    """Source, paths and motor; ohm, H, V.
-
-    ``motor`` is the path of the motor's current, ``whole`` the same with the source's inductance in it. ``field``: a
-    separate field (None with a series winding), ``fed`` by its supply. ``on``: the devices between source and motor;
-    ``wheel``: those of the freewheel path, None where there is none; ``back``: brushes and devices that carry the
-    motor's current in every mode, ``resistance`` likewise, the windings included. ``remanence``: the part of k (V·s)
-    that does not follow the current, while current flows with the source's positive and with its negative half.
-
-    ``two_way``: the current turns round with the source (triac). ``pulses``: halves of a period that are fired.
-    ``held``: the freewheel path leads through the controlled device. ``keeps``: a device goes on by itself in its next
-    half where the other one has not been fired between.
-    """
-
-    motor: PathTable
-    whole: PathTable
-    on: Drops
-    wheel: Drops | None
-    back: float
-    resistance: float
-    source_resistance: float
-    source_inductance: float
-    remanence: tuple[float, float]
-    field: FieldTable | None = None
-    fed: FieldFed | None = None
-    two_way: bool = False
-    pulses: int = 2
-    held: bool = False
-    keeps: bool = False
-    gate: Gate = Gate()
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,17 +1,14 @@
-"""What a motor on phase angle does in one mode: rates of its currents and speed, and one Runge–Kutta step of them."""
+"""A motor on phase angle and what it does in one mode: rates of currents and speed, one Runge–Kutta step of them."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
+from designer.waveforms.phase_control import Gate
 from designer.waveforms.rectified import FREEWHEEL, OFF, OVERLAP, SOURCE
-from designer.waveforms.transient_motor import Drag, PathTable
-
-if TYPE_CHECKING:
-    from designer.waveforms.transient_phase import PhaseDrive
+from designer.waveforms.transient_motor import Drag, FieldTable, PathTable
 
 #: motor's current (A), current of the source's path (A), speed (rad/s), current of a separate field (A), and the flux
 #: linkage (V·s) of the loop that the motor's current flows in
@@ -44,6 +41,39 @@ class FieldFed:
         if self.voltage is None or (current <= 0.0 and self.voltage <= 0.0):
             return 0.0
         return (self.voltage - self.resistance * current) / inductance
+
+
+@dataclass(frozen=True, kw_only=True)
+class PhaseDrive:
+    """Source, paths and motor; ohm, H, V.
+
+    ``motor`` is the path of the motor's current, ``whole`` the same with the source's inductance in it. ``field``: a
+    separate field (None with a series winding), ``fed`` by its supply. ``on``: the devices between source and motor;
+    ``wheel``: those of the freewheel path, None where there is none; ``back``: brushes and devices that carry the
+    motor's current in every mode, ``resistance`` likewise, the windings included. ``remanence``: the part of k (V·s)
+    that does not follow the current, while current flows with the source's positive and with its negative half.
+
+    ``two_way``: the current turns round with the source (triac). ``pulses``: halves of a period that are fired.
+    ``held``: the freewheel path leads through the controlled device. ``keeps``: a device goes on by itself in its next
+    half where the other one has not been fired between.
+    """
+
+    motor: PathTable
+    whole: PathTable
+    on: Drops
+    wheel: Drops | None
+    back: float
+    resistance: float
+    source_resistance: float
+    source_inductance: float
+    remanence: tuple[float, float]
+    field: FieldTable | None = None
+    fed: FieldFed | None = None
+    two_way: bool = False
+    pulses: int = 2
+    held: bool = False
+    keeps: bool = False
+    gate: Gate = Gate()
 
 
 @dataclass(frozen=True, kw_only=True)
