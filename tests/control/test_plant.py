@@ -14,10 +14,12 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
+from designer.circuits.bridge_armature import CIRCUIT as BRIDGE_ARMATURE
 from designer.circuits.case import Chopping, Drop, Feed, Fixed, Points
 from designer.circuits.chopper_armature import CIRCUIT as CHOPPER_ARMATURE
 from designer.circuits.chopper_field import CIRCUIT as CHOPPER_FIELD
 from designer.circuits.chopper_series import CIRCUIT as CHOPPER_SERIES
+from designer.circuits.thyristor_armature import CIRCUIT as THYRISTOR_ARMATURE
 from designer.circuits.triac_series import CIRCUIT as TRIAC
 from designer.control.command import STEPS, CommandTable, command_table
 from designer.control.plant import Band, Corners, Plant, corners, plants
@@ -241,3 +243,33 @@ def test_a_corner_out_of_reach_is_told():
     ((label, lacking),) = found.out_of_reach
     assert label == "here"
     assert lacking == pytest.approx(K * (BUS - K * 1195) / R_A - 1.0, rel=1e-6)
+
+
+@pytest.mark.parametrize("henries, continuous", [(0.4, True), (2e-3, False)])
+def test_bridge_lags_only_while_its_current_never_stops(henries, continuous):
+    """Armature on a half-controlled bridge with freewheel diode: lag L/R with a large inductance, none with a small.
+
+    Continuous, the torque answers 1 + cos α: dT/dα = −k·V_m/π·sin α/R (derived).
+    """
+    base = direct(STRAIGHT, separate=True)
+    shared = replace(base, feed=Feed(alternating=True), chopping=None, freewheeling=True, tolerance=1e-7,
+                     motor=replace(base.motor, armature_inductance=henries))
+    corner = one(shared, speed=400.0, load=1.5, volts=230.0, frequency=50.0)
+    straight = CommandTable(setting="firing_angle", commands=np.linspace(0, 1, 2), settings=np.array([3.1, 0.1]))
+    plant = plants(BRIDGE_ARMATURE, shared, corner, table=straight, sample_time=0.01).plants[0]
+    assert plant.delay == pytest.approx(0.015, rel=1e-12)
+    assert plant.lag == pytest.approx(henries / R_A if continuous else 0.0, rel=1e-12)
+    if continuous:
+        slope = K * math.sqrt(2) * 230 / math.pi * math.sin(plant.setting) / R_A
+        assert plant.torque_by_command == pytest.approx(3.0 * slope, rel=1e-3)
+        assert plant.torque_by_speed == pytest.approx(-K**2 / R_A, rel=1e-3)
+
+
+def test_half_wave_fires_once_a_cycle():
+    """One thyristor: a whole cycle between two firings, so one and a half cycles of dead time (derived)."""
+    base = direct(STRAIGHT, separate=True)
+    shared = replace(base, feed=Feed(alternating=True), chopping=None, freewheeling=True, tolerance=1e-7)
+    corner = one(shared, speed=200.0, load=0.5, volts=230.0, frequency=50.0)
+    straight = CommandTable(setting="firing_angle", commands=np.linspace(0, 1, 2), settings=np.array([3.1, 0.1]))
+    plant = plants(THYRISTOR_ARMATURE, shared, corner, table=straight, sample_time=0.02).plants[0]
+    assert plant.delay == pytest.approx(0.03, rel=1e-12)
