@@ -14,7 +14,7 @@ from designer.motor.model import Load
 from designer.project.kinds import CircuitKind
 from designer.project.model import Project
 from designer.quantities import shown
-from designer.results import Array, Quantity, Reason, Table
+from designer.results import Array, PowerStep, Quantity, Reason, Table
 from designer.studies.conditions import State
 from designer.studies.groups import Group
 from designer.studies.rows import Rows
@@ -60,6 +60,15 @@ def loop_tables(scene: Scene) -> tuple[Table, ...]:
     from designer.studies.holding_tables import tables
 
     return tables(scene, scene.loop)
+
+
+def with_loop_steps(scene: Scene, own: tuple[PowerStep, ...]) -> tuple[PowerStep, ...]:
+    """The circuit's own steps to first power with those of a loop among them."""
+    if scene.loop is None:
+        return own
+    from designer.studies.holding_bench import first_power
+
+    return first_power(scene, own)
 
 
 def held_by_loop(circuit: Circuit, fixed: Fixed, target: State) -> State:

@@ -20,7 +20,7 @@ from designer.studies import choke_choice, facts
 from designer.studies.balances import balances, winding_heat
 from designer.studies.braking import braking
 from designer.studies.characteristic import characteristic
-from designer.studies.closed_loop import loop_tables, with_feedback, with_loop
+from designer.studies.closed_loop import loop_tables, with_feedback, with_loop, with_loop_steps
 from designer.studies.conditions import State
 from designer.studies.corners import surveyed_corners
 from designer.studies.earthing import earthing
@@ -87,7 +87,7 @@ def _designed(
         worked=(*facts.worked(found, made.stalls, project), *motor_steps(made.scene),
                 *(step for one in sides for step in one.worked), *(step for one in brake for step in one.worked)),
         thermal=() if built is None else built.thermal, faults=_faults(made),
-        first_power=control(kind).first_power(found, project, point),
+        first_power=with_loop_steps(made.scene, control(kind).first_power(found, project, point)),
         wiring=wiring(kind, made.parts, project, texts),
         sources=facts.sources(made.parts, made.checks, found.circuit.formulas),
         headline=facts.headline(found, project, point, built), texts=texts, pins=pins(kind),

@@ -167,3 +167,18 @@ def test_the_jam_ends_with_the_guard(geared) -> None:
     stalled = next(f for f in geared.design.faults if f.fault == "jam-under-loop")
     assert stalled.figures["lasts at most"].value == pytest.approx(times)
     assert math.isfinite(times)
+
+
+def test_first_power_proves_signal_and_trips_before_any_power(geared, lathe) -> None:
+    """Signal and dry trips stand before the first power, the loop's first start after the lamp, proofs last."""
+    for made in (geared, lathe):
+        titles = [step.title for step in made.design.first_power]
+        signal, dry = (next(n for n, t in enumerate(titles) if t.startswith(words)) for words in (
+            "The tacho's signal", "Trips, dry"))
+        first = next(n for n, t in enumerate(titles) if t.startswith("First start of the loop"))
+        mains = next(n for n, step in enumerate(made.design.first_power) if step.mains)
+        assert signal < dry < mains < first < len(titles) - 1
+        assert titles[-1].startswith("Proof of the guard")
+        limit = float(speed_limit(made.project) or 0.0)
+        assert all(step.unloaded_speed.value <= 0.5 * limit for step in made.design.first_power[first:first + 2]
+                   if step.unloaded_speed is not None)
