@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from designer.studies.survey import Survey
 
 SIDE = "feedback"
-STARTS = 1.5         # of the greatest torque asked for: what the loop may give, for a start; common practice, no source
+STARTS = 2.0         # of the greatest torque asked for: what the loop may give, for a start; common practice, no source
 NEARLY_STILL = 0.1   # rad/s
 LOOP_BAND = 0.01     # where the file asks for none: what a loop must hold; common practice, no source
 

@@ -17,6 +17,7 @@ from designer.control.firmware import Demand, Firmware, firmware
 from designer.control.guard import Guard, Loop, guard
 from designer.control.lag import firings
 from designer.control.loop import Tuned, tune
+from designer.control.start import quickest_start, ramp_refused
 from designer.control.tacho_stage import Stage, Wanted, stage
 from designer.errors import InputError
 from designer.motor.fit_winding import tacho
@@ -35,8 +36,9 @@ from designer.studies.wanted import share_of, wanted_points
 
 CHOPPER_SAMPLE = 0.005     # s between two steps of the regulator of a chopper; common practice, no source
 EDGES = 1.0                # new edges of the tacho in every step, at least
-RAMP = 2.0                 # s of the soft start where the file gives none; common practice, no source
+RAMP = 2.0                 # s of the soft start where the file gives none, at least; common practice, no source
 LIMIT_SPEEDS = 9           # at which the command's limit is told
+BETWEEN = 17               # commands looked at between two entries of the table
 OVER = 1.3                 # of the fastest target: the last of them
 
 
@@ -79,17 +81,35 @@ def holding(scene: Scene) -> Holding:
     reasons = [*seen.reasons, *([tuned] if isinstance(tuned, Reason) else [])]
     if (start := start_refused(limit, table)) is not None:
         reasons.append(start)
-    ramp = scene.project.control.ramp or RAMP
+    ramp, slow = _ramp(found, scene, table=table, limit=limit)
+    reasons += slow
     made = Holding(stage=seen, table=table, limit=limit, corners=corners, linear=replace(linear, plants=aged),
                    tuned=None if isinstance(tuned, Reason) else tuned, guard=None, firmware=None, sample_time=sample,
                    ramp=ramp, reasons=tuple(reasons))
     return made if made.tuned is None or seen.reasons else _guarded(made, scene, found, targets)
 
 
+def _ramp(
+    found: Survey, scene: Scene, *, table: CommandTable, limit: CommandLimit
+) -> tuple[float, list[Reason]]:
+    """The soft start (s): the file's, else twice the quickest one at low supply, hot, full load; and what is wrong."""
+    motor, load = scene.project.motor.inertia, found.fixed.load
+    assert motor is not None
+    rest = replace(found.held.points[[0]], friction=np.array([FRICTION_BOUNDS[1]]))
+    quickest = quickest_start(
+        found.circuit, found.fixed, rest, table=table, limit=limit,
+        reach=(float(found.held.points.speed[1]), motor + load.inertia / load.ratio**2))
+    given = scene.project.control.ramp
+    if given is None:
+        return (max(RAMP, math.ceil(4 * quickest) / 2) if math.isfinite(quickest) else RAMP), []
+    slow = ramp_refused(given, quickest) if math.isfinite(quickest) else None
+    return given, [] if slow is None else [slow]
+
+
 def _guarded(made: Holding, scene: Scene, found: Survey, targets: list[tuple[float, float]]) -> Holding:
     """The same with its guard and the program's constants; without them where the shaft cannot break away."""
     assert made.tuned is not None
-    broken = _break_away(made, found, scene)
+    broken = _break_away(made, found)
     most = float(made.limit.at(0.0))
     if broken is None or broken > most:
         return replace(made, reasons=(*made.reasons, Reason(
@@ -202,12 +222,21 @@ def _limit(found: Survey, scene: Scene, table: CommandTable, targets: list[tuple
     return replace(limit, commands=commands, settings=table.setting_at(commands))
 
 
-def _break_away(made: Holding, found: Survey, scene: Scene) -> float | None:
-    """The command at which the loaded shaft starts: low supply, windings hot, most friction; None where never."""
-    count, held = len(made.table.commands), found.held.points
-    points = held[np.zeros(count, np.intp)].at(setting=made.table.settings, speed=np.zeros(count))
-    torque: Array = np.maximum.accumulate(found.circuit.solve(found.fixed, points).torque)
+def _break_away(made: Holding, found: Survey) -> float | None:
+    """The command at which the loaded shaft starts: low supply, windings hot, most friction; None where never.
+
+    Looked for among the table's entries, and then between the two that enclose it; rounded up.
+    """
     motor, load = found.fixed.motor, found.fixed.load
     asked = FRICTION_BOUNDS[1] * motor.friction_torque + float(load.at_motor(0.0))
-    at = int(np.argmax(torque > asked))
-    return float(made.table.commands[at]) if torque[-1] > asked else None
+    commands: Array = made.table.commands
+    for _ in range(2):
+        count = len(commands)
+        points = found.held.points[np.zeros(count, np.intp)].at(
+            setting=made.table.setting_at(commands), speed=np.zeros(count))
+        torque: Array = np.maximum.accumulate(found.circuit.solve(found.fixed, points).torque)
+        if torque[-1] <= asked:
+            return None
+        at = max(int(np.argmax(torque > asked)), 1)
+        commands = np.linspace(commands[at - 1], commands[at], BETWEEN)
+    return float(commands[-1])
