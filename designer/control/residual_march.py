@@ -130,7 +130,7 @@ def fires(lanes: Lanes, speed: Array) -> tuple[Array, Array]:
         return np.minimum(wiper, line - own - lanes.opposing)
 
     grid = np.linspace(0.0, math.pi, TRIES)
-    seen = np.array([spare(np.full(len(lanes), theta)) for theta in grid])
+    seen = spare(grid[:, None])
     first = np.argmax(seen >= 0, axis=0)
     on = (seen >= 0).any(axis=0) & (first > 0)
     low, high = grid[np.maximum(first - 1, 0)], grid[first]
@@ -208,9 +208,13 @@ def _step(lanes: Lanes, theta: Array, state: Array) -> Array:
 def _slopes(lanes: Lanes, theta: Array, state: Array) -> Array:
     """Slopes over the mains angle."""
     current, speed = state[0], np.maximum(state[1], 0.0)
-    flux = lanes.standing + lanes.winding.curve.odd(current) if lanes.series else lanes.standing
+    flux, inductance = lanes.standing, np.full(len(lanes), lanes.winding.constant)
+    if lanes.series:
+        odd, slope = lanes.winding.curve.odd_and_slope(np.maximum(current, 0.0))
+        flux = flux + odd
+        inductance += lanes.winding.main * np.minimum(1.0, slope / lanes.winding.curve.initial_slope)
     volts = lanes.crest * np.sin(theta) - lanes.resistance * current - lanes.opposing - flux * speed
-    gains = volts / (lanes.winding.inductance(current) * lanes.omega)
+    gains = volts / (inductance * lanes.omega)
     spare = flux * current - lanes.drag(speed, flux)
     speeds = np.where(speed > 0, spare, np.maximum(spare, 0.0)) / (lanes.inertia * lanes.omega)
     return np.array((gains, speeds, speed, current, current * current))

@@ -28,6 +28,8 @@ GATE_TYPICAL, GATE_LEAST = 0.6, 0.4
 TYPICAL_SHARE = 0.25
 #: V; drop of a small diode at about 1 mA, and of one with the divider's current (from memory)
 GATE_DIODE_DROP, FOOT_DIODE_DROP = 0.58, 0.70
+#: V; what a reference loses before its divider is chosen: a typical gate, its current's part left out
+BARE_OFFSET = GATE_TYPICAL + GATE_DIODE_DROP - FOOT_DIODE_DROP
 #: V/K; fall of the gate's firing voltage (from memory)
 GATE_FALL = 2e-3
 #: ohm; from gate to cathode, the value at which the rise of voltage of a sensitive gate is stated (from memory)
@@ -38,14 +40,13 @@ LOADED = 0.10
 BEYOND = 1.10
 TRACK_TOLERANCE, RESISTOR_TOLERANCE, CAPACITOR_TOLERANCE = 0.20, 0.05, 0.10
 #: resistors above the track: two, so that one short leaves the other (common practice, no source)
-LEAST_IN_SERIES, MOST_IN_SERIES = 2, 6
+LEAST_IN_SERIES, MOST_IN_SERIES, LEAST_FOOT = 2, 6, 1.0
 #: V; fall of the gate while the gate diode blocks; times that the latching lasts (common practice, no source)
 GATE_SAG, HOLD_FACTOR = 0.2, 2.0
 #: rad; delay of the gate by its capacitor that is let happen (common practice, no source)
-MOST_LAG = math.radians(5.0)
-WARM, ZERO = 25.0, 273.15
-#: V; small film capacitors (from memory)
-FILM_VOLTAGE = 63.0
+MOST_LAG, WARM, ZERO = math.radians(10.0), 25.0, 273.15
+#: V; small film capacitors. W: V; potentiometers, the largest wire-wound (from memory)
+FILM_VOLTAGE, POTS = 63.0, {**TRACKS, 5.0: 500.0}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -114,13 +115,10 @@ class Divider:
 
     @property
     def lag(self) -> float:
-        """Delay of the gate by its capacitor at the fast end of the track, rad."""
-        return 2 * math.pi * self.demand.frequency * self.source(self.reach[1]) * capacity(self.capacitor)
-
-
-def typical_offset() -> float:
-    """Give what a reference loses (V) before its divider is chosen: a typical gate, its current's part left out."""
-    return GATE_TYPICAL + GATE_DIODE_DROP - FOOT_DIODE_DROP
+        """Delay of the gate by its capacitor, the wiper where it is softest, rad."""
+        low, high = self.reach
+        source = _share_of_source(low, high) * self.total
+        return 2 * math.pi * self.demand.frequency * source * capacity(self.capacitor)
 
 
 def capacity(step: Step) -> float:
@@ -131,33 +129,40 @@ def capacity(step: Step) -> float:
 def design(demand: Demand) -> Divider:
     """Give the values of the divider.
 
-    Raises ``InputError`` for ``parts.switch.gate_current`` where the gate takes more than a divider of bearable loss
-    gives, or must be held so long that its capacitor delays it.
+    The whole is so small that neither the largest gate current pulls the wiper down by more than ``LOADED``, nor the
+    gate's capacitor delays the firing by more than ``MOST_LAG``. Raises ``InputError`` for
+    ``parts.switch.gate_current`` where such a divider gets too hot, for ``target.speed`` beyond the mains' crest.
     """
     crest = math.sqrt(2) * demand.supply_rms
-    drawn = _largest_gate_current(demand)
+    drawn, latching = _largest_gate_current(demand), Step(
+        formula=eq.SENSE_LATCHING, note="from half of the target's speed on", inputs={
+            "I_L": demand.latching_current, "L_0": demand.inductance, "V_f": demand.firing_voltage})
+    hold = Step(formula=eq.GATE_HOLD, note=f"{HOLD_FACTOR:g} times the latching time", inputs={
+        "I_G": drawn.value, "t_l": HOLD_FACTOR * latching.value, "DV_g": GATE_SAG})
     low = demand.lowest / crest
     high = BEYOND * (demand.highest / (1 - LOADED)) / crest
-    whole = LOADED * demand.highest / drawn.value / (high * (1 - high))
-    track = at_most((high - low) * whole, series="E3")
-    foot = at_most(max(low / (high - low) * track * (1 - TRACK_TOLERANCE), 1.0), series="E12")
-    least = (foot * (1 - RESISTOR_TOLERANCE) + track * (1 - TRACK_TOLERANCE)) * (1 / high - 1) / (
-        1 + RESISTOR_TOLERANCE)
-    count, upper, chosen = _upper(demand, least, track + foot)
-    latching = Step(formula=eq.SENSE_LATCHING, note="from half of the target's speed on", inputs={
-        "I_L": demand.latching_current, "L_0": demand.inductance, "V_f": demand.firing_voltage})
-    made = Divider(
-        demand=demand, upper=upper, count=count, track=track, foot=foot, body=chosen, gate=drawn, latching=latching,
-        capacitor=Step(formula=eq.GATE_HOLD, inputs={
-            "I_G": drawn.value, "t_l": HOLD_FACTOR * latching.value, "DV_g": GATE_SAG},
-            note=f"{HOLD_FACTOR:g} times the latching time"))
-    if made.lag > MOST_LAG:
+    if high >= 1.0:
         raise InputError(
-            "parts.switch.gate_current", f"{engineering(demand.gate_current, 'A', 2)}, latching at "
-            f"{engineering(demand.latching_current, 'A', 2)}: held by its capacitor the gate lags by "
-            f"{math.degrees(made.lag):.2g}°", f"a lag of at most {math.degrees(MOST_LAG):.2g}°",
-            "A thyristor with a sensitive gate, which fires at some tenths of a milliampere.")
-    return made
+            "target.speed", f"{engineering(demand.highest, 'V', 3)} at the wiper, {100 * (BEYOND - 1):g} % to turn on",
+            f"less than the crest of the mains, {engineering(crest, 'V', 3)}", "A lower speed, or less field.")
+    source = min(LOADED * demand.highest / drawn.value, MOST_LAG / (2 * math.pi * demand.frequency * capacity(hold)))
+    track = at_most((high - low) * source / _share_of_source(low, high), series="E3")
+    foot = at_most(max(low / (high - low) * track, LEAST_FOOT), series="E12")
+    while True:
+        shortest = foot * (1 - RESISTOR_TOLERANCE) + track * (1 - TRACK_TOLERANCE)
+        count, upper, chosen = _upper(demand, shortest * (1 / high - 1) / (1 + RESISTOR_TOLERANCE), track + foot)
+        most = (1 + RESISTOR_TOLERANCE) * foot
+        if foot <= LEAST_FOOT or most <= low * (
+                (1 - RESISTOR_TOLERANCE) * count * upper + (1 - TRACK_TOLERANCE) * track + most):
+            return Divider(demand=demand, upper=upper, count=count, track=track, foot=foot, body=chosen, gate=drawn,
+                           latching=latching, capacitor=hold)
+        foot = at_most(0.99 * foot, series="E12")
+
+
+def _share_of_source(low: float, high: float) -> float:
+    """The greatest resistance seen from the wiper along the track, as a share of the whole divider."""
+    at = min(max(0.5, low), high)
+    return at * (1 - at)
 
 
 def _largest_gate_current(demand: Demand) -> Step:
@@ -198,8 +203,7 @@ def parts(divider: Divider, *, ratio: float) -> tuple[Part, ...]:
 
 
 def _upper_part(one: Divider) -> Part:
-    demand = one.demand
-    power, volts = _stress(demand, one.count, one.upper, one.track + one.foot)
+    demand, (power, volts) = one.demand, _stress(one.demand, one.count, one.upper, one.track + one.foot)
     return Part(
         role="reference-resistor", designator="R_1", count=one.count, value=Quantity(one.upper, "ohm"),
         description=f"Upper resistors of the reference, {one.count} in series, each {one.body.text}",
@@ -217,19 +221,19 @@ def _upper_part(one: Divider) -> Part:
 
 
 def _track_part(one: Divider, ratio: float) -> Part:
-    demand, used = one.demand, share("resistor_power", one.demand.margins)
+    demand = one.demand
+    used, most = (share(f"resistor_{what}", demand.margins) for what in ("power", "voltage"))
     volts = math.sqrt(2) * demand.supply_rms_high * one.track / one.total
     power = float(eq.DIVIDER_LOSS(V=demand.supply_rms_high, R_1=one.track, R_t=one.total))
-    rated = next(watts for watts, limit in TRACKS.items() if power <= used[0] * watts and volts <= limit)
+    rated = _track_power(power, volts, used=used[0])
     return Part(
         role="potentiometer", designator="R_p", value=Quantity(one.track, "ohm"), marking=iec60062(one.track, "ohm"),
         description=f"Potentiometer, linear, {rated:g} W, insulated shaft", tolerance=f"±{100 * TRACK_TOLERANCE:g} %",
         ratings=(
             Rating(name="power", limit=Quantity(rated, "W"), stress=Quantity(power, "W"), share=used[0],
                    source=used[1], at="high mains", remedy="A potentiometer of the next power."),
-            Rating(name="track voltage", limit=Quantity(TRACKS[rated], "V"), stress=Quantity(volts, "V"),
-                   share=share("resistor_voltage", demand.margins)[0],
-                   source=share("resistor_voltage", demand.margins)[1], at="high mains")),
+            Rating(name="track voltage", limit=Quantity(POTS[rated], "V"), stress=Quantity(volts, "V"),
+                   share=most[0], source=most[1], at="high mains")),
         worked=(Step(formula=eq.SOURCE_RESISTANCE, note="at the target", inputs={
             "R_x": ratio * one.total, "R_t": one.total}), one.offset(ratio)),
         if_wrong="Too large: the gate's current pulls the wiper down, and the setting drifts with it. Its two ends "
@@ -239,6 +243,16 @@ def _track_part(one: Divider, ratio: float) -> Part:
                "Every part of the reference, track and shaft too, is at mains potential: insulated shaft, no metal "
                "knob, no grub screw that can be touched."),
         sources=("common practice, no source",))
+
+
+def _track_power(power: float, volts: float, *, used: float) -> float:
+    """The smallest potentiometer, W, that bears heat (W) and crest (V)."""
+    fitting = [watts for watts, limit in POTS.items() if power <= used * watts and volts <= limit]
+    if fitting:
+        return fitting[0]
+    raise InputError(
+        "target.speed", f"{engineering(power, 'W', 2)} in the potentiometer", f"up to {used * max(POTS):g} W",
+        "A lower speed or less field: the motor's own voltage is then lower, and so is the reference.")
 
 
 def _foot_part(one: Divider) -> Part:
@@ -255,14 +269,13 @@ def _foot_part(one: Divider) -> Part:
 
 
 def _gate_resistor(one: Divider) -> Part:
-    crest = one.demand.gate_voltage
-    chosen = body(crest**2 / GATE_RESISTOR, voltage=crest, most=1, margins=one.demand.margins, key="supply.voltage")
+    crest, heat = one.demand.gate_voltage, one.demand.gate_voltage**2 / GATE_RESISTOR
+    chosen = body(heat, voltage=crest, most=1, margins=one.demand.margins, key="supply.voltage")
     return Part(
-        role="gate-resistor", designator="R_gk", value=Quantity(GATE_RESISTOR, "ohm"),
-        description=f"Resistor from gate to cathode, {chosen.text}", marking=iec60062(GATE_RESISTOR, "ohm"),
-        tolerance=f"±{100 * RESISTOR_TOLERANCE:g} %",
-        ratings=body_ratings(chosen, power=crest**2 / GATE_RESISTOR, voltage=crest, at="gate at its firing voltage",
-                             margins=one.demand.margins),
+        role="gate-resistor", designator="R_gk", value=Quantity(GATE_RESISTOR, "ohm"), marking=iec60062(
+            GATE_RESISTOR, "ohm"), description=f"Resistor from gate to cathode, {chosen.text}", tolerance="±5 %",
+        ratings=body_ratings(
+            chosen, power=heat, voltage=crest, at="gate at its firing voltage", margins=one.demand.margins),
         worked=(one.gate,),
         if_wrong="Left out: a sensitive gate fires by itself when hot, or on a rise of voltage: full half-wave.",
         notes=("At the thyristor's pins. The value for which such a thyristor's rise of voltage is stated.",),
@@ -273,8 +286,7 @@ def _gate_capacitor(one: Divider) -> Part:
     value = capacity(one.capacitor)
     return Part(
         role="gate-capacitor", designator="C_g", value=Quantity(value, "F"), marking=iec60062(value, "F"),
-        description=f"Capacitor from gate to cathode, film, {FILM_VOLTAGE:g} V",
-        tolerance=f"±{100 * CAPACITOR_TOLERANCE:g} %",
+        description=f"Capacitor from gate to cathode, film, {FILM_VOLTAGE:g} V", tolerance="±10 %",
         ratings=(Rating(name="d.c. voltage", limit=Quantity(FILM_VOLTAGE, "V"),
                         stress=Quantity(one.demand.gate_voltage, "V"), source="its own rating, from memory",
                         at="gate at its firing voltage"),),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -12,7 +13,7 @@ from designer.control.residual import Held, held, share_for
 from designer.control.residual_march import Lanes
 from designer.equations import residual as eq
 from designer.equations.motor import REFERRED_INERTIA
-from designer.errors import InputError
+from designer.errors import InputError, InputErrors
 from designer.motor.flux import Winding
 from designer.parts import reference_divider as divider
 from designer.parts.reference_divider import Divider
@@ -32,7 +33,9 @@ LOADS = (0.0, 0.25, 0.5, 0.75, 1.0)
 NOISE = 0.05        # V of the brushes on the motor's voltage; common practice, no source
 SHIFTED = 0.10      # of the speed, what drift and noise may shift; common practice, no source
 RIPPLE = 0.10       # of the speed, half of its swing that is let happen with the load on; common practice, no source
-HALF = 0.5          # of the target's speed: from there on every firing latches at once; common practice, no source
+#: of the slowest target: the slow end of the track, and from there on every firing latches at once; common practice,
+#: no source
+HALF = 0.5
 ZERO = 273.15
 
 
@@ -77,38 +80,47 @@ class Holding:
 def refuse(kind: CircuitKind, project: Project, read: Characterised | None) -> None:
     """Refuse what this feedback cannot be built on.
 
-    Raises ``InputError`` for the circuit, a freewheel diode, a remanence that was not measured, an inertia not known.
+    Raises ``InputErrors`` for the circuit, a freewheel diode, an inertia not known, a remanence that was not measured.
     """
     if project.control.feedback != "residual-voltage":
         return
+    faults = list(_faults(kind, project))
+    if kind.name in CIRCUITS and kind.winding == "series":
+        faults += _remanence(project, read)
+    if faults:
+        raise InputErrors(faults)
+
+
+def _faults(kind: CircuitKind, project: Project) -> Iterator[InputError]:
+    """What any motor must have for it."""
     if kind.name not in CIRCUITS:
-        raise InputError("control.feedback", "residual-voltage", f"with {' or '.join(CIRCUITS)}",
-                         "The motor's own voltage shows only while no current flows, as behind one thyristor alone.")
+        yield InputError("control.feedback", "residual-voltage", f"this on {' or '.join(CIRCUITS)} only",
+                         "The motor's own voltage shows only while no current flows, as behind one thyristor alone: "
+                         "take one of these circuits, or a tacho.")
+        return
     if project.circuit.freewheel:
-        raise InputError("circuit.freewheel", "true", "false, with feedback = \"residual-voltage\"",
+        yield InputError("circuit.freewheel", "true", "false, with feedback = \"residual-voltage\"",
                          "Behind a freewheel diode the current runs on, and while it does the motor's own voltage "
                          "cannot be seen.")
     if project.motor.inertia is None:
-        raise InputError("motor.inertia", None, "a value, with feedback = \"residual-voltage\"",
+        yield InputError("motor.inertia", None, "a value, with feedback = \"residual-voltage\"",
                          "Between two firings the speed falls by it: measure it by a run-down.")
-    if kind.winding == "series":
-        _refuse_remanence(project, read)
 
 
-def _refuse_remanence(project: Project, read: Characterised | None) -> None:
-    """The voltage that holds the speed must have been read."""
+def _remanence(project: Project, read: Characterised | None) -> Iterator[InputError]:
+    """The voltage that holds the speed of a series motor must have been read."""
     how = ("Drive the motor, nothing connected, at a known speed after it has run on direct current, and read its "
            "voltage: k = V/ω. It changes by half from build to build, so it cannot be assumed.")
     if project.motor.remanence not in (None, "keep"):
-        raise InputError("motor.remanence", project.motor.remanence, "keep, with feedback = \"residual-voltage\"",
+        yield InputError("motor.remanence", project.motor.remanence, "keep, with feedback = \"residual-voltage\"",
                          "The current flows one way, and what holds the speed is the flux that it leaves behind.")
     curve = project.motor.flux_curve
     if not curve or curve[0][0] > 0 or not curve[0][1] > 0:
-        raise InputError("motor.flux_curve", "no row at 0 A" if not curve or curve[0][0] > 0 else "0 V*s at 0 A",
+        yield InputError("motor.flux_curve", "no row at 0 A" if not curve or curve[0][0] > 0 else "0 V*s at 0 A",
                          "a row [\"0 A\", …] with the voltage read per rad/s", how)
-    fitted = read is not None and "flux_curve" in read.used
-    if fitted and not any(getattr(one, "field_current", None) == 0 for one in project.readings):
-        raise InputError("readings", "no separate-excitation reading at 0 A", "at least one", how)
+    elif read is not None and "flux_curve" in read.used and not any(
+            getattr(one, "field_current", None) == 0 for one in project.readings):
+        yield InputError("readings", "no separate-excitation reading at 0 A", "at least one", how)
 
 
 def lanes_of(scene: Scene) -> Lanes:
@@ -128,7 +140,7 @@ def lanes_of(scene: Scene) -> Lanes:
         {"frequency": project.supply.frequency, "crest": math.sqrt(2) * voltages(project)[1],
          "resistance": np.round(windings + fixed.feed.line_resistance + fixed.switch.slope, 3),
          "opposing": fixed.switch.threshold + motor.brush_drop, "standing": standing, "share": np.nan,
-         "offset": divider.typical_offset()},
+         "offset": divider.BARE_OFFSET},
         motor=motor, winding=winding, load=load, inertia=inertia, series=series)
 
 
@@ -151,10 +163,10 @@ def holding(scene: Scene, device: Device) -> Holding:
     standing = float(lane.standing[0])
     lowest = Step(formula=eq.LOWEST_SPEED, inputs={
         "DV_T": drift.value, "V_n": NOISE, "s_w": SHIFTED, "k_0": standing})
-    slow = min(lowest.value, *(float(state.points.speed[1]) for state in found.targets))
+    slow = HALF * min(float(state.points.speed[1]) for state in found.targets)
     made = divider.design(divider.Demand(
         supply_rms=voltages(scene.project)[1], supply_rms_high=voltages(scene.project)[2],
-        frequency=float(lane.frequency[0]), lowest=0.5 * (standing * slow + divider.GATE_LEAST),
+        frequency=float(lane.frequency[0]), lowest=standing * slow + divider.GATE_LEAST,
         highest=max(share for share in shares if math.isfinite(share)) * crest, gate_current=device["gate_current"],
         gate_voltage=device["gate_voltage"], latching_current=device["latching_current"],
         inductance=float(lane.winding.inductance(0.0)), firing_voltage=_firing_voltage(lane, found, shares),
