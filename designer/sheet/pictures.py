@@ -31,6 +31,7 @@ class Pictures:
     windings: tuple[Drawing, ...] = ()
     junctions: Drawing | None = None
     balances: tuple[Drawing, ...] = ()
+    tacho: Drawing | None = None
     coordination: tuple[tuple[Any, Drawing], ...] = ()      # a fuse's record and its plot
 
 
@@ -40,6 +41,7 @@ def pictures(design: Design, frequency: Quantity | None) -> Pictures:
         circuit=_circuit(design), waveforms=_waveforms(design, frequency),
         characteristic=_characteristic(design, frequency), heat=_heat(design), windings=_windings(design),
         junctions=_junctions(design), balances=_balances(design), coordination=_coordination(design),
+        tacho=_tacho(design),
     )
 
 
@@ -73,6 +75,19 @@ def _circuit(design: Design) -> Drawing | None:
         diagram(kind, beside | said(design)), name="circuit", title=f"Circuit diagram: {design.circuit_title}",
         description=f"The connections are in the wiring table, the parts in the parts list. Values: {values}.",
     )
+
+
+def _tacho(design: Design) -> Drawing | None:
+    if not design.ready or not any(part.role == "tacho-comparator" for part in design.parts):
+        return None
+    from designer.sheet.drawing.tacho import tacho_input
+
+    beside = {role: text for role, text in labels(design.parts).items() if role.startswith("tacho") or
+              role == "controller"}
+    values = "; ".join(f"{words(role)} {text}".replace("\n", " ") for role, text in beside.items())
+    return embed(tacho_input(beside), name="tacho", title="From the tacho to the controller",
+                 description="A resistor in each lead, clamps to both rails, a comparator with hysteresis about "
+                 f"half of its supply, an optocoupler, the controller. Values: {values}.")
 
 
 def said(design: Design) -> dict[str, str]:
