@@ -20,7 +20,7 @@ from designer.project.kinds import CIRCUIT_KINDS
 from designer.project.model import Project
 from designer.studies.conditions import State, thermal_of
 from designer.studies.groups import Group, voltages
-from designer.studies.rows import FREQUENCY_SPREAD, FRICTION_BOUNDS, corner_rows
+from designer.studies.rows import FRICTION_BOUNDS, corner_rows
 from designer.studies.sides import control
 from designer.studies.survey import ACCURACY, Survey, at_mains, cold_corner
 from tests.properties.machines import HOT, Machine
@@ -51,7 +51,7 @@ def draw(made: Machine, fixed: Fixed, rng: np.random.Generator, count: int, sett
          ) -> list[Drawn]:
     """Settings and speeds at random, and the loads that result: each can be held at the nominal supply."""
     kind = circuit(str(made.project.circuit.kind))
-    many = 6 * count
+    many = 12 * count
     points = replace(at_mains(made.project, fixed)[[1] * many], setting=rng.uniform(*settings, many),
                      speed=made.speed * rng.uniform(0.25, 0.9, many))
     points = _hot(fixed, points)

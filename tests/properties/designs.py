@@ -20,10 +20,11 @@ from tests.properties.batch import Drawn, Surveyed, draw, surveyed
 from tests.properties.machines import Machine, machine
 
 ROUNDS = 4
+NEAR = 1.2          # of a limit and a shortest on-time: surveyed as much worse, a round stands
 LOSSY = ("switch_loss", "freewheel_loss", "rectifier_loss", "choke_loss")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Design:
     """A design whose every part the package holds to be good: its scene, its states and its parts."""
 
@@ -37,7 +38,7 @@ class Design:
         return self.power.parts
 
 
-@dataclass(kw_only=True)
+@dataclass(kw_only=True, repr=False)
 class Tally:
     """Designs by what became of them."""
 
@@ -49,13 +50,13 @@ class Tally:
         self.refused[why] = self.refused.get(why, 0) + 1
 
 
-def together(kind: str, *, machines: int, each: int, settings: tuple[float, float], circuit: dict[str, object]
-             ) -> Tally:
+def together(kind: str, *, machines: int, each: int, settings: tuple[float, float], circuit: dict[str, object],
+             direct: bool = False) -> Tally:
     """The designs of many machines of one circuit, each machine drawn from its own seed."""
     tally = Tally(designs=[], refused={})
     for seed in range(machines):
         rng = np.random.default_rng(seed)
-        one = chosen(machine(kind, rng, circuit=circuit), rng, count=each, settings=settings)
+        one = chosen(machine(kind, rng, circuit=circuit, direct=direct), rng, count=each, settings=settings)
         tally.designs += one.designs
         for why, many in one.refused.items():
             tally.refused[why] = tally.refused.get(why, 0) + many
@@ -80,11 +81,11 @@ def chosen(made: Machine, rng: np.random.Generator, *, count: int, settings: tup
                 after = which if built is None else _after(which, built)
                 if built is None:
                     tally.refuse(lacking[0].message.split(":")[0])
-                elif after != which:
+                elif not _covered(after, which):
                     again.append((one, after, built.heat))
                 else:
                     _keep(tally, Design(scene=scene, states=states, power=built))
-        todo = again
+        todo = _limits_shared(again)
     for _ in todo:
         tally.refuse("not settled")
     return tally
@@ -110,6 +111,31 @@ def _by_devices(todo: list[tuple[Drawn, Fixed, float]]) -> Iterator[tuple[Fixed,
         else:
             group.append(row)
     yield from groups
+
+
+def _covered(after: Fixed, surveyed: Fixed) -> bool:
+    """True where the devices are those surveyed, and a chopper's limit and shortest on-time at most a little easier."""
+    one, other = after.chopping, surveyed.chopping
+    if one is None or other is None:
+        return after == surveyed
+    return (replace(after, chopping=other) == surveyed and one.frequency == other.frequency
+            and one.current_limit <= other.current_limit <= NEAR * one.current_limit
+            and one.shortest <= other.shortest <= NEAR * one.shortest)
+
+
+def _limits_shared(todo: list[tuple[Drawn, Fixed, float]]) -> list[tuple[Drawn, Fixed, float]]:
+    """Choppers that differ in limit and shortest on-time alone take the worst of those close by, to be one group."""
+    made = []
+    for one, fixed, heat in todo:
+        own = fixed.chopping
+        if own is not None:
+            near = [other.chopping for _, other, _ in todo if other.chopping is not None
+                    and own.current_limit <= other.chopping.current_limit <= NEAR * own.current_limit
+                    and own.shortest <= other.chopping.shortest <= NEAR * own.shortest]
+            fixed = replace(fixed, chopping=replace(own, current_limit=max(c.current_limit for c in near),
+                                                    shortest=max(c.shortest for c in near)))
+        made.append((one, fixed, heat))
+    return made
 
 
 def _scene(one: Drawn, states: Surveyed) -> Scene:

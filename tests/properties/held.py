@@ -20,6 +20,11 @@ from designer.results import Part
 from designer.studies.groups import Group, voltages
 from tests.properties.designs import Design
 
+HALF = 10e-3                # s: the half sine of a device's surge rating
+LEADS = 50e-6               # H, of a short close by at the least
+#: A, ratings of fuses as sold, from memory: links for direct current, and those of IEC 60127-2
+FUSES = {"dc-fuse": (1, 2, 4, 6, 8, 10, 12, 16, 20, 25, 32, 40),
+         "fuse": (0.2, 0.25, 0.315, 0.4, 0.5, 0.63, 0.8, 1, 1.25, 1.6, 2, 2.5, 3.15, 4, 5, 6.3)}
 EQUAL = 1e-6                # relative: rounding of a survey's figures
 #: of a state inside the box over the corners: the survey solves to 1e-4, its speeds to 3e-5
 SURVEYED = 1e-3
@@ -112,11 +117,14 @@ def voltage_of(part: Part) -> float:
 def line_needs(design: Design) -> Iterator[Need]:
     """Main switch, fuse, varistor, X2 capacitor and its bleeder on mains."""
     seen, project = Seen(design=design), design.scene.project
-    low, nominal, high = voltages(project)
-    line, stalled = seen.worst("line_current_rms"), seen.worst("line_current_rms", seen.jammed[:1])
+    _, nominal, high = voltages(project)
+    line = seen.worst("line_current_rms")
     main, fused, varistor, x2 = (parts_of(design, role)[0] for role in (
         "main-switch", "fuse", "varistor", "x2-capacitor"))
-    assert main.value and fused.value and varistor.value and x2.value
+    assert main.value
+    assert fused.value
+    assert varistor.value
+    assert x2.value
     rated = fused.value.value
     yield Need(part="main switch", what="carried", stress=line, limit=main.value.value,
                share=margin("contact_current"), within=SURVEYED)
@@ -137,7 +145,6 @@ def line_needs(design: Design) -> Iterator[Need]:
     yield from _discharge(design, x2, high)
     for cord in parts_of(design, "supply-cord"):
         yield Need(part="cord", what="fuse against the wire", stress=rated, limit=_cord(cord))
-    del low, stalled
 
 
 def _cord(part: Part) -> float:
@@ -189,8 +196,11 @@ def switch_needs(design: Design, classes: str) -> Iterator[Need]:
             yield Need(part="switch", what=what, stress=seen.worst(stress, groups), limit=row[limit],
                        share=margin(share), within=SURVEYED)
     yield Need(part="switch", what="crest", stress=crest, limit=volts, share=margin("mains_peak"))
-    yield Need(part="switch", what="let-through", stress=let_through(design), limit=row["i2t"],
-               share=margin("switch_i2t"))
+    passed, time, peak = short(design)
+    yield Need(part="switch", what="let-through", stress=passed, share=margin("switch_i2t"),
+               limit=row["i2t"] * math.sqrt(time / HALF))
+    yield Need(part="switch", what="peak let-through", stress=peak, share=margin("fault_peak"),
+               limit=row["surge_current"] * (HALF / time) ** 0.25)
     yield from _turn_off(design, row, volts)
 
 
@@ -201,6 +211,17 @@ def let_through(design: Design) -> float:
     kind = fused.marking[0], fused.marking.split("A")[1][0]
     row = next(row for row in table("fuse_i2t") if (row["speed"], row["breaking"]) == kind)
     return float(row["gate_high"]) * float(row["arcing"]) * fused.value.value**2
+
+
+def short(design: Design) -> tuple[float, float, float]:
+    """A²s, s and A of the steepest short until the fuse has opened: a straight rise from the crest of high mains."""
+    supply, high = design.scene.project.supply, voltages(design.scene.project)[2]
+    ohms, henry = supply.source_resistance, supply.source_inductance
+    running = math.hypot(ohms, 2 * math.pi * float(supply.frequency or 0.0) * henry)
+    rise = math.sqrt(2) * high / max(henry * high / supply.fault_current / running, LEADS)
+    passed = let_through(design)
+    time = min((3 * passed / rise**2) ** (1 / 3), HALF)
+    return passed, time, rise * time
 
 
 def _turn_off(design: Design, row: Mapping[str, float], volts: float) -> Iterator[Need]:
@@ -255,6 +276,39 @@ def broken(needs: Iterator[Need]) -> list[str]:
             for need in asked if not need.held]
 
 
+def smallest(design: Design, role: str, classes: str) -> Design | None:
+    """The same design with that part the smallest of its voltage; None where it is so already."""
+    part = parts_of(design, role)[0]
+    assert part.value is not None
+    volts = voltage_of(part)
+    amperes = min(float(row["current"]) for row in table(classes) if float(row.get("voltage", volts)) == volts)
+    return None if amperes == part.value.value else _with(design, part, amperes)
+
+
+def lower_fuse(design: Design, role: str) -> Design | None:
+    """The same design with the fuse of the next smaller rating as sold; None where there is none."""
+    part = parts_of(design, role)[0]
+    assert part.value is not None
+    smaller = [amperes for amperes in FUSES[role] if amperes < part.value.value]
+    if not smaller:
+        return None
+    less = replace(part, value=replace(part.value, value=float(max(smaller))))
+    return _instead(design, part, less)
+
+
+def _with(design: Design, part: Part, amperes: float) -> Design:
+    """The same design with another class of that part."""
+    assert part.value is not None
+    return _instead(design, part, replace(
+        part, value=replace(part.value, value=amperes), marking=f"{amperes:g} A {voltage_of(part):g} V"))
+
+
+def _instead(design: Design, part: Part, less: Part) -> Design:
+    """The same design with another part in the place of one."""
+    parts = tuple(less if one is part else one for one in design.parts)
+    return replace(design, power=replace(design.power, parts=parts))
+
+
 def one_class_less(design: Design, classes: str) -> Design | None:
     """The same design with its switch one class of current smaller; None where it is the smallest."""
     part = parts_of(design, "switch")[0]
@@ -262,7 +316,80 @@ def one_class_less(design: Design, classes: str) -> Design | None:
     smaller = [float(row["current"]) for row in table(classes) if float(row["current"]) < part.value.value]
     if not smaller:
         return None
-    amperes = max(smaller)
-    less = replace(part, value=replace(part.value, value=amperes), marking=f"{amperes:g} A {voltage_of(part):g} V")
-    parts = tuple(less if one is part else one for one in design.parts)
-    return replace(design, power=replace(design.power, parts=parts))
+    return _with(design, part, max(smaller))
+
+
+def diode_needs(design: Design) -> Iterator[Need]:
+    """Freewheel diode, bridge and single rectifier diodes of a rectifier on phase angle."""
+    seen, crest = Seen(design=design), math.sqrt(2) * voltages(design.scene.project)[2]
+    for role, classes, kind, each in (("flyback-diode", "mains_diodes", "freewheel", 1.0),
+                                      ("bridge", "bridges", "rectifier", 2.0),
+                                      ("rectifier-diode", "mains_diodes", "rectifier", 1.0)):
+        for part in parts_of(design, role):
+            row = row_of(classes, part)
+            rated = row["current"] / each       # of a bridge's rating one diode carries half
+            for what, stress, limit, share, groups in (
+                    ("mean current", "mean", rated, "diode_current", seen.running),
+                    ("r.m.s. current", "rms", 0.5 * math.pi * rated, "diode_current", seen.running),
+                    ("peak at stall", "peak", row["surge_current"], "diode_surge", seen.jammed)):
+                yield Need(part=role, what=what, stress=seen.worst(f"{kind}_current_{stress}", groups), limit=limit,
+                           share=margin(share), within=SURVEYED)
+            yield Need(part=role, what="crest", stress=crest, limit=voltage_of(part), share=margin("diode_voltage"))
+            passed, time, peak = short(design)
+            yield Need(part=role, what="let-through", stress=passed, share=margin("diode_i2t"),
+                       limit=0.5 * HALF * row["surge_current"] ** 2 * math.sqrt(time / HALF))
+            yield Need(part=role, what="peak let-through", stress=peak, share=margin("fault_peak"),
+                       limit=row["surge_current"] * (HALF / time) ** 0.25)
+
+
+def chopper_needs(design: Design) -> Iterator[Need]:
+    """Transistor and freewheel diode of a chopper on a d.c. supply, with its limit at the upper end."""
+    seen, high = Seen(design=design), voltages(design.scene.project)[2]
+    assert design.power.sides["chopper"].chopping is not None
+    limited = design.power.sides["chopper"].chopping.current_limit
+    peak = max(limited, seen.worst("switch_current_peak"))
+    part, diode = (parts_of(design, role)[0] for role in ("switch", "flyback-diode"))
+    row = row_of("transistors", part, voltage=voltage_of(part))
+    yield Need(part="switch", what="r.m.s. current", stress=seen.worst("switch_current_rms"), limit=row["current"],
+               share=margin("transistor_current"), within=SURVEYED)
+    yield Need(part="switch", what="pulse", stress=peak, limit=row["pulse_current"], share=margin("pulse_current"))
+    yield Need(part="switch", what="bus", stress=high, limit=voltage_of(part), share=margin("switch_voltage"))
+    row = row_of("fast_diodes", diode, voltage=voltage_of(diode))
+    yield Need(part="freewheel diode", what="mean current", stress=seen.worst("freewheel_current_mean"),
+               limit=row["current"], share=margin("diode_current"), within=SURVEYED)
+    yield Need(part="freewheel diode", what="peak", stress=peak, limit=row["surge_current"],
+               share=margin("diode_surge"))
+    yield Need(part="freewheel diode", what="bus", stress=high, limit=voltage_of(diode), share=margin("diode_voltage"))
+    yield Need(part="switch", what="limit above the running peak", stress=seen.worst("armature_current_peak"),
+               limit=limited, within=SURVEYED)
+
+
+def bus_needs(design: Design) -> Iterator[Need]:
+    """Main switch, fuse, reservoir, charging resistor and film capacitor of a d.c. supply."""
+    seen, high = Seen(design=design), voltages(design.scene.project)[2]
+    line = seen.worst("line_current_rms")
+    main, fused, bank = (parts_of(design, role)[0] for role in ("main-switch", "dc-fuse", "reservoir"))
+    assert main.value
+    assert fused.value
+    assert bank.value
+    yield Need(part="main switch", what="carried", stress=line, limit=main.value.value,
+               share=margin("contact_current"), within=SURVEYED)
+    yield Need(part="fuse", what="carried", stress=line, limit=fused.value.value, within=SURVEYED)
+    yield Need(part="fuse", what="voltage", stress=high, limit=float(fused.marking.split()[2]),
+               share=margin("fuse_voltage"))
+    yield Need(part="reservoir", what="voltage", stress=high, limit=float(bank.marking.split()[1]),
+               share=margin("capacitor_voltage"))
+    bears = next(rating.limit.value for rating in bank.ratings if rating.name == "ripple current")
+    hertz = float(design.scene.project.circuit.switching_frequency or 0.0)
+    eased = max(float(row["multiplier"]) for row in table("ripple_multipliers") if float(row["frequency"]) <= hertz)
+    yield Need(part="reservoir", what="ripple", stress=seen.worst("capacitor_current_rms") / eased, limit=bears,
+               share=margin("ripple_current"), within=SURVEYED)
+    for part in parts_of(design, "bus-capacitor"):
+        assert part.value is not None
+        yield Need(part="film capacitor", what="voltage", stress=high, limit=float(part.marking.split()[1]),
+                   share=margin("film_voltage"))
+    for part in parts_of(design, "inrush-limiter"):
+        energy = next((rating.limit.value for rating in part.ratings if rating.name == "energy of one charging"), None)
+        if energy is not None:
+            yield Need(part="charging resistor", what="energy", limit=energy, share=margin("inrush_energy"),
+                       stress=0.5 * 1.2 * bank.count * bank.value.value * high**2)

@@ -68,14 +68,16 @@ def machine(kind: str, rng: np.random.Generator, *, circuit: dict[str, object], 
         "thermal_resistance_field": "1.9 K/W", "thermal_time_constant": "8 min", "rated_voltage": f"{volts} V"}
     share = rng.uniform(0.0, 1.0)        # of the load that does not grow with the speed
     text = (
-        f'title = "Invented"\n\n' + _table("supply", supply) + _table("motor", motor)
+        'title = "Invented"\n\n' + _table("supply", supply) + _table("motor", motor)
         + _table("load", {"torque": f"{share * torque} N*m", "square": f"{(1 - share) * torque / speed**2} N*m*s**2",
                           "inertia": f"{rng.uniform(0.1, 1.0) * torque / speed} kg*m**2",
                           "maximum_speed": f"{2.5 * speed} rad/s", "coupling": "fixed",
-                          "can_jam": str(bool(rng.random() < 0.4)).lower() == "true" and "@true" or "@false"})
+                          "can_jam": "@true" if rng.random() < 0.4 else "@false"})
         + _table("target", {"speed": f"{speed} rad/s"})
         + _table("circuit", {"kind": kind, **({"field_current": f"{field} A"} if separate else {}), **circuit})
         + (_table("field_supply", {"kind": "dc", "voltage": f"{12} V"}) if separate else "")
+        + (_table("control", {"current_limit": f"{2.5 * current} A", "restart": "manual"})
+           if CIRCUIT_KINDS[kind].chops else "")
         + (_table("protection", {"field_loss_trip_time": "20 ms"}) if separate else "")
         + _table("ambient", {"temperature": f"{rng.uniform(20, 40)} degC", "temperature_min": "5 degC"}))
     text = text.replace('"@true"', "true").replace('"@false"', "false")

@@ -19,11 +19,9 @@ from designer.studies.groups import Group, voltages
 from tests import reference
 from tests.properties import held
 from tests.properties.designs import Design, Tally, together
-from tests.properties.floors import FLOORS
-from tests.properties.machines import machine
+from tests.properties.floors import FLOORS, KINDS
 from tests.studies.cases import case_of
 
-MACHINES, EACH = 40, 30
 SETTINGS = (0.9, 2.1)       # rad: firing angles of the draws
 INTEGRATED = 5
 
@@ -31,12 +29,19 @@ INTEGRATED = 5
 @pytest.fixture(scope="module")
 def tally() -> Tally:
     """All designs behind a triac."""
-    return together("triac-series", machines=MACHINES, each=EACH, settings=SETTINGS, circuit={"gate": "train"})
+    kind = KINDS["triac-series"]
+    return together("triac-series", machines=kind.machines, each=kind.each, settings=SETTINGS, circuit=kind.keys)
 
 
 def needs(design: Design) -> Iterator[held.Need]:
     """What every part of it has to bear."""
     return chain(held.line_needs(design), held.switch_needs(design, "triacs"), held.sink_needs(design))
+
+
+def test_all_circuits_together_make_two_thousand() -> None:
+    """The floors of all circuits, which each file holds for its own, add up to what was asked."""
+    assert sum(FLOORS.values()) >= 2000
+    assert set(FLOORS) == set(KINDS)
 
 
 def test_enough_designs_are_feasible(tally: Tally) -> None:
