@@ -209,8 +209,8 @@ class Made:
     """Stands for a design; what the studies do with it is replaced too."""
 
     def __init__(self, ready):
-        """``ready`` decides the status."""
-        self.ready = ready
+        """``ready`` decides the status; no loop holds its speed."""
+        self.ready, self.holding = ready, None
 
 
 @pytest.fixture
@@ -221,8 +221,9 @@ def design(monkeypatch):
             "designer.studies.design": {"design": lambda project, progress=None: Made(ready)},
             "designer.studies.export": {"design_json": lambda made: {"verdict": made.ready, "format": 1}},
             "designer.sheet.terminal": {"design_tables": lambda made: "tables\n"},
-            "designer.sheet": {"build_sheet": lambda made: "<html>", "parts_csv": lambda made: "parts"},
         }
+        monkeypatch.setattr("designer.sheet.files.build_sheet", lambda made: "<html>")
+        monkeypatch.setattr("designer.sheet.files.parts_csv", lambda made: "parts")
         for name, functions in places.items():
             module = types.ModuleType(name)
             for function, body in functions.items():

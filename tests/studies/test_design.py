@@ -144,9 +144,9 @@ def test_json_is_strict_and_repeats(fan):
     assert quantity(Quantity(math.inf, "s")) == {"value": None, "unit": "s"}
 
 
-def test_feedback_is_refused():
-    """A speed loop is not built: refused by key, not left out in silence."""
-    with pytest.raises(InputError, match=r"control\.feedback.*'tacho'.*not built"):
+def test_a_loop_without_its_tacho_is_refused():
+    """A speed loop asks for a reading of its tacho: refused by key, not left out in silence."""
+    with pytest.raises(InputError, match=r"readings.*no reading of a tacho"):
         design(cases.project("drill-press", ('feedback = "none"', 'feedback = "tacho"')))
 
 

@@ -13,8 +13,11 @@ import pytest
 
 from designer.control.guard import Race
 from designer.errors import InputError, InputErrors
+from designer.results import Reason
+from designer.sheet.files import files_of
 from designer.studies import design as studies_design
 from designer.studies.closed_loop import LOOP_BAND, STARTS
+from designer.studies.export import design_json
 from designer.studies.guarding import races
 from designer.studies.holding import Holding
 from designer.studies.survey import speed_limit
@@ -183,3 +186,19 @@ def test_first_power_proves_signal_and_trips_before_any_power(geared, lathe) -> 
         steps = made.design.first_power[first:first + 2]
         assert all(step.unloaded_speed is None or step.unloaded_speed.value <= 0.5 * limit * (1 + 1e-9)
                    for step in steps)
+
+
+def test_the_program_stands_beside_a_ready_sheet_alone(geared, tmp_path) -> None:
+    """Header and source beside a ready sheet; of one that is not ready they are taken away, with the parts list."""
+    sheet = tmp_path / "press.html"
+    files, stale = files_of(geared.design, sheet)
+    names = {path.name for path, _ in files}
+    assert names == {"press.html", "press-parts.csv", "press-loop.h", "press-loop.c"}
+    assert stale == ()
+    refused = replace(geared.design, reasons=(Reason(code="test", message="not ready"),))
+    files, stale = files_of(refused, sheet)
+    assert [path.name for path, _ in files] == ["press.html"]
+    assert {path.name for path in stale} == {"press-parts.csv", "press-loop.h", "press-loop.c"}
+    assert "firmware" in design_json(geared.design)
+    assert "firmware" not in design_json(refused)
+    assert "speed_loop" in design_json(refused)
