@@ -30,7 +30,7 @@ def field_fed(fixed: Fixed, points: Points) -> FieldFed | None:
     if feed.held is not None or feed.voltage is None:
         return FieldFed(voltage=None)
     share = 1.0 if feed.follows is None else float(points.voltage[0]) / feed.follows
-    return FieldFed(voltage=max(feed.voltage * share - feed.drop, 0.0), resistance=winding + feed.series)
+    return FieldFed(voltage=feed.voltage * share - feed.drop, resistance=winding + feed.series)
 
 
 def field_table(fixed: Fixed, points: Points) -> FieldTable | None:
