@@ -14,7 +14,8 @@ from dataclasses import dataclass
 from designer.waveforms.transient_motor import Drag, FieldTable, PathTable
 from designer.waveforms.transient_rates import Drops, FieldFed
 
-BLOCK = 2.5e-4      # s: the longest that is taken together; the speed is then the one at its begin
+BLOCK = 1e-3        # s: the longest that is taken together, at the speed expected in its middle
+SAME = 1e-4         # of the linkage: where a period ends as it began, those after it are like it
 PART = 12           # cells of the flux table that one part may pass
 CLEAR = 1.5         # of the ripple: how far the mean current stays from zero and limit while periods are taken together
 
@@ -81,6 +82,7 @@ class ChopperMarch:
         """Begin without armature current at a speed (rad/s) and a field current (A)."""
         self.drive = drive
         self.speed, self.field_current, self.linkage = speed, field_current, 0.0
+        self.ahead, self.gain = speed, 0.0      # speed expected in the middle of a block; acceleration in the last
         self._clear()
 
     def _clear(self) -> None:
@@ -102,20 +104,31 @@ class ChopperMarch:
         most = max(int(BLOCK / drive.period), 1)
         while left:
             count = min(most, left)
-            if not self._even(duty, volts, count):
-                count = 1
+            even = (duty >= 1.0 and drive.limit == math.inf) or self._even(duty, volts, count)
             dt = count * drive.period
-            before = self.charge
-            kept = self._flux()
-            if count > 1 or duty >= 1.0:
+            self.ahead = max(self.speed + 0.5 * dt * self.gain, 0.0)
+            before, kept = self.charge, self._flux()
+            if even:
                 self._together(duty, volts, dt)
             else:
-                self._one(duty, volts)
+                count = self._repeated(duty, volts, count)
+                dt = count * drive.period
             self._move(dt, charge=self.charge - before, kept=kept, drag=drag)
             self._field(dt, setting, volts)
             left -= count
         return Span(time=whole, charge=self.charge, square=self.square, drawn=self.drawn, peak=self.peak,
                     turn=self.turn, speed=self.speed, field_current=self.field_current, limited=self.limited)
+
+    def _repeated(self, duty: float, volts: float, count: int) -> int:
+        """One period, and those like it where it ends as it began; give how many."""
+        start, sums = self.linkage, (self.charge, self.square, self.drawn)
+        self._one(duty, volts)
+        if abs(self.linkage - start) > SAME * max(start, self.linkage):
+            return 1
+        self.charge += (count - 1) * (self.charge - sums[0])
+        self.square += (count - 1) * (self.square - sums[1])
+        self.drawn += (count - 1) * (self.drawn - sums[2])
+        return count
 
     def _flux(self) -> float:
         """The part of k (V·s) that does not follow the motor's current."""
@@ -138,11 +151,7 @@ class ChopperMarch:
 
     def _even(self, duty: float, volts: float, count: int) -> bool:
         """True where some periods may be taken together: the current flows all through, well below its limit."""
-        if count < 2:
-            return False
         current, swing = self.current, self._swing(duty, volts)
-        if duty >= 1.0:
-            return current > 0 and self.drive.limit > 2 * current
         rise = abs(self._rate(duty, volts)) * count * self.drive.period
         return CLEAR * swing + rise < current < self.drive.limit - CLEAR * swing - rise
 
@@ -153,7 +162,7 @@ class ChopperMarch:
         current = row[0] + row[1] * self.linkage
         k = row[2] + row[3] * self.linkage + self._flux()
         mean = duty * on.volts + (1 - duty) * off.volts
-        return row[1] * (mean - (duty * on.ohms + (1 - duty) * off.ohms) * current - k * self.speed)
+        return row[1] * (mean - (duty * on.ohms + (1 - duty) * off.ohms) * current - k * self.ahead)
 
     def _together(self, duty: float, volts: float, time: float) -> None:
         """Periods at their mean voltage; at full duty there is no other."""
@@ -209,8 +218,8 @@ class ChopperMarch:
     def _straight(self, loop: _Loop, linkage: float) -> _Piece:
         """A and B of dλ/dt = A − B·λ, and the current against linkage, on the piece that holds a linkage."""
         i0, i1, g0, g1, _, _ = self.drive.path.rows[int(linkage * self.drive.path.per_cell)]
-        a = loop.volts - loop.ohms * i0 - (g0 + self._flux()) * self.speed
-        return a, loop.ohms * i1 + g1 * self.speed, i0, i1
+        a = loop.volts - loop.ohms * i0 - (g0 + self._flux()) * self.ahead
+        return a, loop.ohms * i1 + g1 * self.ahead, i0, i1
 
     def _part(self, piece: _Piece, time: float, *, until: float, half: float) -> float:
         """Solve one part, take in its integrals and peak, and give the time that it lasted."""
@@ -240,7 +249,8 @@ class ChopperMarch:
         hysteresis, eddy = iron[4], iron[5]
         torque = k * mean - eddy * speed - (hysteresis if speed > 0.0 else 0.0)
         half = max(speed + 0.5 * time * drag.acceleration(torque, speed), 0.0)
-        self.speed = max(speed + time * drag.acceleration(torque, half), 0.0)
+        self.gain = drag.acceleration(torque, half)
+        self.speed = max(speed + time * self.gain, 0.0)
         self.turn += 0.5 * time * (speed + self.speed)
 
     def _field(self, time: float, setting: float, volts: float) -> None:
