@@ -32,6 +32,7 @@ _cut = "resistive load, ideal devices, α between 0 and π"
 _mean = V_m.symbol / (2 * _pi) * (1 + sp.cos(_a))
 _rest = sp.asin((1 + sp.cos(_a)) / (2 * _pi))      # where the half sine crosses its own mean
 _from = sp.Max(_a, _rest)
+_over = sp.asin((1 + sp.cos(_a)) / _pi)            # likewise where both half cycles are rectified
 
 AVERAGE_READING = Formula(
     name="average-responding-reading",
@@ -68,6 +69,14 @@ HALF_WAVE_AVERAGE = Formula(
     source="derived: a wave without mean has as much above zero as below, so its mean magnitude is twice "
     "that of the part above the half sine's own mean; times π/(2·√2)",
     holds_when=f"one half cycle a period, a capacitor before the meter; {_cut}")
+RECTIFIED_AVERAGE = Formula(
+    name="rectified-average-reading",
+    equation=equal(V_shown.symbol, 2 * _sine / _pi * (
+        V_m.symbol * (sp.cos(sp.Max(_a, _over)) + sp.cos(_over))
+        - 2 * _mean * (_pi - _over - sp.Max(_a, _over)))),
+    variables=(V_shown, V_m, alpha),
+    source="derived: as half-wave-average-reading, the pulse and its mean coming twice a period",
+    holds_when=f"both half cycles rectified, a capacitor before the meter; {_cut}")
 CHOPPED_RMS = Formula(
     name="chopped-voltage-rms",
     equation=equal(V_rms.symbol, V_b.symbol * sp.sqrt(D.symbol)), variables=(V_rms, V_b, D),

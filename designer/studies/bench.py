@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-
-import numpy as np
+from typing import TYPE_CHECKING
 
 from designer.project.kinds import CIRCUIT_KINDS
 from designer.project.model import Project
 from designer.results import OperatingPoint, PowerStep, Quantity
 from designer.studies.sides.armature_contactor import tapped
+from designer.waveforms.meter_readings import Shown, seen
+
+if TYPE_CHECKING:
+    from designer.studies.survey import Survey
 
 BAND = 0.15                        # a reading further off means: back one step; common practice, no source
 HALF = 0.5                         # of the speed limit: above it a step is done with the load coupled, or not at all
+LOW_VOLTAGES = (24.0, 42.0, 48.0)   # V r.m.s., isolated
 
 
 def dead(project: Project) -> tuple[PowerStep, ...]:
@@ -99,20 +102,14 @@ def around(name: str, value: float, unit: str) -> tuple[str, Quantity, Quantity]
     return name, Quantity(value * (1 - BAND), unit), Quantity(value * (1 + BAND), unit)
 
 
-def meter_readings(point: OperatingPoint) -> Mapping[str, float]:
-    """What meters show at the operating point: an average-responding one reads 1.111 × the mean magnitude.
+def by_meters(point: OperatingPoint, name: str) -> Shown:
+    """What meters show of a wave over the mains angle at the operating point."""
+    return seen(point.waveform["angle"], point.waveform[name])
 
-    That factor, π/(2√2), is the form factor of a sine, for which such a meter is scaled (derived).
-    """
-    angle, wave = point.waveform["angle"], point.waveform
-    factor = math.pi / (2 * math.sqrt(2))
 
-    def mean(values: np.ndarray) -> float:
-        return float(np.trapezoid(values, angle) / (angle[-1] - angle[0]))
-
-    volts = wave["motor_voltage"]
-    return {
-        "line_current": factor * mean(np.abs(wave["line_current"])),
-        "motor_voltage": factor * mean(np.abs(volts)),
-        "motor_voltage_true": math.sqrt(mean(volts**2)),
-    }
+def calm_voltage(found: Survey, limit: float) -> float:
+    """The highest low voltage (V) at which the motor stays below half of its limit unloaded; the lowest otherwise."""
+    assert found.bench is not None
+    speeds = dict(zip(found.bench.labels, found.bench.points.speed.tolist(), strict=True))
+    calm = [v for v in LOW_VOLTAGES if speeds[f"{v:g} V, free"] <= HALF * limit]
+    return calm[-1] if calm else LOW_VOLTAGES[0]

@@ -11,12 +11,11 @@ from designer.parts.test_gear import Lamp, series_lamp
 from designer.project.model import Project
 from designer.quantities import engineering, shown
 from designer.results import OperatingPoint, PowerStep, Quantity
-from designer.studies.bench import HALF, around, dead, meter_readings
+from designer.studies.bench import HALF, LOW_VOLTAGES, around, by_meters, calm_voltage, dead
 from designer.studies.survey import Survey, speed_limit
 
 DIRECT_VOLTAGES = (3.0, 6.0, 9.0, 12.0)   # V
 QUARTER = math.pi / 2
-LOW_VOLTAGES = (24.0, 42.0, 48.0)   # V r.m.s., isolated
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -85,12 +84,12 @@ def _direct(bench: _Bench) -> PowerStep:
 
 def _low_voltage(bench: _Bench) -> PowerStep:
     """Isolated low a.c. through the triac, the gate circuit supplied so that it works there."""
-    calm = [v for v in LOW_VOLTAGES if bench.low[v][0] <= HALF * bench.limit]
-    v = calm[-1] if calm else LOW_VOLTAGES[0]
+    v = calm_voltage(bench.found, bench.limit)
     free, quarter, full = bench.low[v]
     readings = [around(f"motor speed, {name}", speed, "rad/s")
                 for name, speed in (("fired at 90°", quarter), ("fired at once", full)) if speed > 0]
-    caution = "" if calm else "Unloaded it could pass half of the speed limit: do this step with the load coupled only."
+    caution = "" if free <= HALF * bench.limit else (
+        "Unloaded it could pass half of the speed limit: do this step with the load coupled only.")
     return PowerStep(
         title=f"The power circuit on {v:g} V a.c., isolated",
         action=f"Isolating transformer of {v:g} V r.m.s.; the logic supplied apart. The resistors of detector and "
@@ -167,7 +166,7 @@ def _no_lamp(why: str) -> PowerStep:
 def _mains(bench: _Bench, point: OperatingPoint) -> PowerStep:
     """Full mains, load coupled, from the slow end to the setting; what three kinds of meter show."""
     free = float(bench.found.unloaded[0].speed)
-    meters = meter_readings(point)
+    line, volts = by_meters(point, "line_current"), by_meters(point, "motor_voltage")
     return PowerStep(
         title="Full mains, load coupled",
         action="Guard shut, stop within reach, somebody beside you. Start at the slow end of the setting and come "
@@ -178,9 +177,9 @@ def _mains(bench: _Bench, point: OperatingPoint) -> PowerStep:
         "socket: read that first. Feel nothing: read.",
         readings=(
             around("line current, true r.m.s.", point["line_current_rms"], "A"),
-            around("line current, average-responding meter", meters["line_current"], "A"),
-            around("motor voltage, true r.m.s.", meters["motor_voltage_true"], "V"),
-            around("motor voltage, average-responding meter", meters["motor_voltage"], "V"),
+            around("line current, average-responding meter", line.average, "A"),
+            around("motor voltage, true r.m.s.", volts.rms, "V"),
+            around("motor voltage, average-responding meter", volts.average, "V"),
             around("output speed", point["output_speed"], "rad/s"),
         ),
         stop="Any reading outside its band: plug out, wait for the capacitor to discharge, back one step.",

@@ -13,9 +13,10 @@ from designer.circuits.case import Circuit, Fixed, Points
 from designer.project.model import Project
 from designer.quantities import engineering, shown
 from designer.results import FaultCase, Quantity, Reason, Warning_
+from designer.studies.bench import LOW_VOLTAGES
 from designer.studies.conditions import State
 from designer.studies.groups import Group, Worst
-from designer.studies.phase_bench import LOW_VOLTAGES, QUARTER, first_power
+from designer.studies.phase_bench import QUARTER, first_power
 from designer.studies.rows import Rows
 from designer.studies.sides import Halfway, Names, Row
 from designer.studies.sides.mains import THIN

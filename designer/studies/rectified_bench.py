@@ -5,16 +5,14 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from designer.motor.direct import Behind, SeparateDirect, series_on_direct
 from designer.motor.model import Load
 from designer.parts.test_gear import LAMPS, STARTS
 from designer.project.model import Project
 from designer.quantities import engineering, shown
 from designer.results import OperatingPoint, PowerStep, Quantity
-from designer.studies.bench import HALF, armature_waits, around, dead, field_first, meter_readings
-from designer.studies.phase_bench import DIRECT_VOLTAGES, LOW_VOLTAGES
+from designer.studies.bench import HALF, armature_waits, around, by_meters, calm_voltage, dead, field_first
+from designer.studies.phase_bench import DIRECT_VOLTAGES
 from designer.studies.rows import FRICTION_BOUNDS
 from designer.studies.survey import Survey, speed_limit
 
@@ -150,8 +148,8 @@ def _low_voltage(bench: _Bench) -> PowerStep:
     found = bench.found
     assert found.bench is not None
     speeds = dict(zip(found.bench.labels, found.bench.points.speed.tolist(), strict=True))
-    calm = [v for v in LOW_VOLTAGES if speeds[f"{v:g} V, free"] <= HALF * bench.limit]
-    v = calm[-1] if calm else LOW_VOLTAGES[0]
+    v = calm_voltage(found, bench.limit)
+    free = speeds[f"{v:g} V, free"]
     readings = [around(f"motor speed, {name}", speeds[f"{v:g} V, {key}"], "rad/s")
                 for name, key in (("fired at 90°", "at 90°"), ("fired at once", "at once"))
                 if speeds[f"{v:g} V, {key}"] > 0]
@@ -166,7 +164,7 @@ def _low_voltage(bench: _Bench) -> PowerStep:
         readings=tuple(readings) or (("motor speed", Quantity(0.0, "rad/s"), Quantity(0.0, "rad/s")),),
         stop="It runs at full speed whatever the setting: freewheel diode open, thyristor shorted, or a gate past the "
         "zero. It growls: one half cycle missing. The transformer hums and heats: a diode or thyristor shorted.",
-        unloaded_speed=Quantity(speeds[f"{v:g} V, free"], "rad/s"), caution="" if calm else _CALM)
+        unloaded_speed=Quantity(free, "rad/s"), caution="" if free <= HALF * bench.limit else _CALM)
 
 
 def _lamp(bench: _Bench) -> PowerStep:
@@ -219,14 +217,12 @@ def _mains(bench: _Bench) -> PowerStep:
     """Full mains, load coupled, from the slow end to the setting; what meters show."""
     found, point = bench.found, bench.point
     hertz = float(bench.project.supply.frequency or 1.0)
-    meters = meter_readings(point)
-    mean = float(np.trapezoid(point.waveform["motor_voltage"], point.waveform["angle"])
-                 / (point.waveform["angle"][-1] - point.waveform["angle"][0]))
+    volts = by_meters(point, "motor_voltage")
     direct = abs(point["line_current_mean"])
     readings = [around("line current, true r.m.s. of a.c. and d.c. together" if direct > 0 else
                        "line current, true r.m.s.", point["line_current_rms"], "A"),
-                around("motor voltage, d.c. range", mean, "V"),
-                around("motor voltage, true r.m.s. of a.c. and d.c. together", meters["motor_voltage_true"], "V"),
+                around("motor voltage, d.c. range", volts.mean, "V"),
+                around("motor voltage, true r.m.s. of a.c. and d.c. together", volts.rms, "V"),
                 around("motor current, d.c. range", point["armature_current_mean"], "A"),
                 around("output speed", point["output_speed"], "rad/s")]
     lost = max(found.look.lost_below)
