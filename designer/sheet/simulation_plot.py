@@ -15,11 +15,13 @@ if TYPE_CHECKING:
     from designer.studies.simulate import ScenarioResult
 
 _DASHES = (("-", BLUE), ("--", RUST), ("-.", INK), (":", GREY))
+_LONGEST = 6.0       # s: a run-away goes on beyond the plot
+_NEAR = 0.5          # of the target: where no speed falls below it, zero is not shown
 _ROOM = 1.12         # over the greatest value shown
 
 
 def plot(results: Sequence[ScenarioResult], *, ratio: float = 1.0) -> str:
-    """Speed at the output (``ratio`` turns of the motor a turn of it) above, line current below, as an SVG text.
+    """Speed at the output (``ratio`` turns of the motor a turn of it) above, motor current below, as an SVG text.
 
     Every result is one line of each strip, time from its event on; the target's band is shaded, the speed limit drawn
     where it is near, a dot stands where the guard blocks the output.
@@ -37,13 +39,13 @@ def plot(results: Sequence[ScenarioResult], *, ratio: float = 1.0) -> str:
             _lines(upper, lower, result, style=(dash, colour), ratio=ratio)
         _band(upper, results[0], ratio)
         upper.set_ylabel("output speed, rpm")
-        lower.set_ylabel("line current, A r.m.s.")
+        lower.set_ylabel("motor current, A r.m.s.")
         lower.set_xlabel("time, s")
-        for axes in (upper, lower):
-            axes.set_ylim(bottom=0)
+        lower.set_ylim(bottom=0)
+        upper.set_ylim(bottom=_bottom(upper, results, ratio))
         _limit(upper, results[0], ratio)
         first = min(float(r.trace.time[0]) - r.event for r in results)
-        lower.set_xlim(min(first, 0.0), max(float(r.trace.time[-1]) - r.event for r in results))
+        lower.set_xlim(min(first, 0.0), min(max(float(r.trace.time[-1]) - r.event for r in results), _LONGEST))
         upper.legend(loc="lower left", bbox_to_anchor=(-0.08, 1.0), ncols=2, fontsize=8.0, borderaxespad=0.1,
                      handlelength=3.2)
         return as_svg(figure)
@@ -53,7 +55,7 @@ def _lines(upper: Axes, lower: Axes, result: ScenarioResult, *, style: tuple[str
     trace, (dash, colour) = result.trace, style
     time = trace.time - result.event
     upper.plot(time, trace.mean / (RPM * ratio), dash, color=colour, label=result.name)
-    lower.plot(time, trace.line_rms, dash, color=colour)
+    lower.plot(time, trace.rms, dash, color=colour)
     if result.cut is not None:
         at = int((time <= result.cut).sum()) - 1
         upper.plot(time[at:at + 1], trace.mean[at:at + 1] / (RPM * ratio), "o", color=INK, markersize=6)
@@ -66,6 +68,15 @@ def _band(axes: Axes, result: ScenarioResult, ratio: float) -> None:
     middle = result.target / (RPM * ratio)
     axes.axhspan(middle * (1 - result.band), middle * (1 + result.band), facecolor="#cfdfe8", edgecolor=GREY,
                  linewidth=0.5)
+
+
+def _bottom(axes: Axes, results: Sequence[ScenarioResult], ratio: float) -> float:
+    """Zero, or a little below the least speed where all stay about the target."""
+    target = results[0].target
+    least, most = (float(of([of(r.trace.mean) for r in results])) for of in (min, max))
+    if least < _NEAR * target or most > (2 - _NEAR) * target:
+        return 0.0
+    return max(axes.get_ylim()[0], (least - (_ROOM - 1) * (most - least)) / (RPM * ratio))
 
 
 def _limit(axes: Axes, result: ScenarioResult, ratio: float) -> None:
@@ -83,4 +94,4 @@ def _limit(axes: Axes, result: ScenarioResult, ratio: float) -> None:
 def spoken(results: Sequence[ScenarioResult]) -> str:
     """The plot in words, for who can't see it."""
     names = "; ".join(result.name for result in results)
-    return f"Speed and line current against time. Lines: {names}. The table beside the plot gives the figures."
+    return f"Speed and motor current against time. Lines: {names}. The table beside the plot gives the figures."

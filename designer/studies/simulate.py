@@ -40,10 +40,10 @@ LAST = 0.2            # of what is shown: over it the steady speed is taken
 class ScenarioResult:
     """One scenario: its trace and figures; speeds at the motor, rad/s, times from the event on, s.
 
-    ``peak`` and ``heating`` (∫i²dt) of the line after the event. ``settled``: until the speed stays within the band
-    (infinite: it does not); ``overshoot``, ``dip``: greatest and least speed over the target, as shares of it;
-    ``steady_error`` likewise over the end of the trace. ``limit_time``: until the speed limit is passed, infinite where
-    it is not; ``cut``: when the guard blocks the output, None where it has no part.
+    ``peak`` of the motor's current, ``line_peak`` and ``heating`` (∫i²dt) of the line's, after the event. ``settled``:
+    until the speed stays within the band (infinite: it does not); ``overshoot``, ``dip``: greatest and least speed over
+    the target, as shares of it; ``steady_error`` likewise over the end of the trace. ``limit_time``: until the speed
+    limit is passed, infinite where it is not; ``cut``: when the guard blocks the output, None where it has no part.
     """
 
     name: str
@@ -52,6 +52,7 @@ class ScenarioResult:
     band: float
     trace: Trace
     peak: float
+    line_peak: float
     heating: float
     settled: float
     overshoot: float
@@ -119,8 +120,7 @@ class Bench:
         assert self.loop.tuned is not None
         regulator = SpeedRegulator(
             self.loop.tuned.regulator, limit=self.loop.limit, target=self.target, ramp=self.loop.ramp)
-        return Loop(regulator=regulator, table=self.loop.table, timer=self.loop.stage.timer,
-                    sample_time=self.loop.sample_time)
+        return Loop(regulator, self.loop.table, self.loop.stage.timer, sample_time=self.loop.sample_time)
 
     def settled(self, points: Points) -> Run:
         """A run that stands at the target under these conditions, and has run on for ``BEFORE``."""
@@ -166,7 +166,7 @@ class Bench:
         over = np.flatnonzero(shown.speed > (math.inf if self.limit is None else self.limit))
         return ScenarioResult(
             name=name, event=event, target=self.target, band=self.band, trace=trace, cut=cut, limit=self.limit,
-            peak=float(shown.line_peak.max()), heating=shown.heating,
+            peak=float(shown.peak.max()), line_peak=float(shown.line_peak.max()), heating=shown.heating,
             settled=math.inf if last == len(speed) - 1 else 0.0 if last < 0 else float(time[last]),
             overshoot=float(speed.max() / self.target - 1), dip=float(speed.min() / self.target - 1),
             steady_error=float(ends.mean() / self.target - 1), highest=float(shown.speed.max()),

@@ -1,14 +1,15 @@
 """One motor with its circuit, regulator and tacho through time: the machine, the trace, the run from beat to beat.
 
 A beat is the time between two firings (a half cycle, a whole one where only one half is fired), on a chopper the
-sample. The command reckoned in a beat acts from the next one on, as the program has it.
+sample. The command reckoned in a beat acts from the next one on, as the program has it. A bus stands at its mean for
+what the chopper draws: its ripple and what its reservoir takes in a step are left out.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -33,8 +34,8 @@ class Trace:
     """What happened, one entry a half cycle (or sample): its end (s), the speed there (rad/s), what flowed in it (A).
 
     ``mean`` is the mean speed of the entry, over which a series motor's torque makes the speed sway. ``rms`` and
-    ``peak`` of the motor's current, ``line_rms`` and ``line_peak`` of the source's path (of a chopper: of what the bus
-    gives); ``command`` (nan where no loop acts) and ``setting`` (rad, share or A) that acted.
+    ``peak`` of the motor's current, ``line_rms`` and ``line_peak`` of the line's (of a bus: of its steady state at the
+    mean that the chopper draws); ``command`` (nan where no loop acts) and ``setting`` (rad, share or A) that acted.
     """
 
     time: Array
@@ -76,7 +77,7 @@ class Machine:
             self.march = PhaseMarch(phase_drive(circuit, fixed, points), speed=speed, field_current=current)
         else:
             self.march = ChopperMarch(chopper_drive(circuit, fixed, points), speed=speed, field_current=current)
-        self.angle = 0.0
+        self.angle = self.drawn = 0.0
         self.meet(circuit, fixed, points, inertia=inertia)
 
     def meet(self, circuit: Circuit, fixed: Fixed, points: Points, *, inertia: float) -> None:
@@ -94,10 +95,11 @@ class Machine:
         top = volts * (math.sqrt(2.0) if fixed.feed.alternating else 1.0)
         currents = np.linspace(0.0, min(march.drive.limit, top / ohms), BUS_POINTS)
         source = Source(voltage=np.full(BUS_POINTS, volts), frequency=np.full(BUS_POINTS, self.frequency))
-        means = bus(fixed.feed, source, currents).mean
-        good = np.isfinite(means)
-        self.bus = currents[good], means[good]
-        self.drawn = 0.0
+        solved = bus(fixed.feed, source, currents)
+        lines = (currents, currents) if solved.charged is None else (
+            solved.charged.line_rms, solved.charged.line_peak)
+        good = np.isfinite(solved.mean)
+        self.bus = tuple(column[good] for column in (currents, solved.mean, *lines))
 
     def go(self, setting: float, time: float, *, drag: Drag | None = None) -> list[tuple[float, ...]]:
         """March by one beat (a chopper: by ``time``); a row each half cycle: length, speed, currents as a trace has."""
@@ -110,13 +112,14 @@ class Machine:
                 rms, line = (math.sqrt(square / half.time) for square in (half.square, half.line_square))
                 rows.append((half.time, half.speed, half.turn / half.time, rms, half.peak, line, half.line_peak))
             return rows
-        volts = float(np.interp(self.drawn, *self.bus))
+        currents, means, line_rms, line_peak = self.bus
+        volts = float(np.interp(self.drawn, currents, means))
         one = march.span(setting, volts=volts, time=time, drag=drag)
         self.drawn = 0.5 * (self.drawn + one.drawn / one.time)      # half: the reservoir lets it change no faster
         self.angle += one.turn
         rms = math.sqrt(max(one.square, 0.0) / one.time)
-        line = math.sqrt(max(one.drawn / one.time, 0.0) * rms)
-        return [(one.time, one.speed, one.turn / one.time, rms, one.peak, line, one.peak)]
+        line, crest = (float(np.interp(one.drawn / one.time, currents, column)) for column in (line_rms, line_peak))
+        return [(one.time, one.speed, one.turn / one.time, rms, one.peak, line, crest)]
 
     @property
     def speed(self) -> float:
@@ -140,15 +143,15 @@ class Event:
     setting: float | None = None
 
 
-@dataclass(kw_only=True)
 class Loop:
     """Regulator, command table and tacho of a run; what the timer has captured changes as it runs."""
 
-    regulator: SpeedRegulator
-    table: CommandTable
-    timer: TachoTimer
-    sample_time: float
-    captured: Captured = field(default_factory=Captured)
+    def __init__(
+        self, regulator: SpeedRegulator, table: CommandTable, timer: TachoTimer, *, sample_time: float
+    ) -> None:
+        """``sample_time`` in s; nothing captured yet."""
+        self.regulator, self.table, self.timer, self.sample_time = regulator, table, timer, sample_time
+        self.captured = Captured()
 
     def sees(self, angle: float, time: float) -> float:
         """The speed as read, rad/s."""

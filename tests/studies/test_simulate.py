@@ -158,8 +158,9 @@ def test_a_figure_of_a_pulse():
     trace = Trace(time=time, speed=flat, mean=flat, rms=flat, peak=flat, line_rms=flat, line_peak=flat,
                   command=flat, setting=flat)
     one = ScenarioResult(
-        name="x", event=0.0, target=4.0, band=0.01, trace=trace, peak=4.0, heating=trace.heating, settled=math.inf,
-        overshoot=0.0, dip=0.0, steady_error=0.0, highest=4.0, limit_time=math.inf, limit=None)
+        name="x", event=0.0, target=4.0, band=0.01, trace=trace, peak=4.0, line_peak=4.0,
+        heating=trace.heating, settled=math.inf, overshoot=0.0, dip=0.0, steady_error=0.0,
+        highest=4.0, limit_time=math.inf, limit=None)
     assert one.heating == pytest.approx(8.0)
     assert (one.pulse.rms, one.pulse.time) == pytest.approx((4.0, 0.5))
     assert fuse_factor(one, Link(rating=4.0, speed="T", breaking="H", capacity=1500.0, voltage=250.0)) > 1000
