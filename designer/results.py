@@ -267,6 +267,8 @@ class Design:
     corners: tuple[Any, ...] = ()   # tolerance.corner.Corner: least and greatest at the corners surveyed
     spread: Any = None         # tolerance.draws.Spread: Monte Carlo, where it was asked for
     loop_tables: tuple[Table, ...] = ()      # the speed loop: a section of their own
+    trial: Any = None          # studies.holding_run.Tried: the loop on the full motor
+    meters: tuple[Table, ...] = ()           # what meters show: a section of their own
     holding: Any = None        # studies.holding.Holding: the speed loop, where one holds the speed
     own: Any = None            # the user's own parts held against it, where the file gives some
 

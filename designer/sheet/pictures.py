@@ -32,6 +32,7 @@ class Pictures:
     junctions: Drawing | None = None
     balances: tuple[Drawing, ...] = ()
     tacho: Drawing | None = None
+    trial: tuple[Drawing, ...] = ()
     coordination: tuple[tuple[Any, Drawing], ...] = ()      # a fuse's record and its plot
 
 
@@ -41,7 +42,7 @@ def pictures(design: Design, frequency: Quantity | None) -> Pictures:
         circuit=_circuit(design), waveforms=_waveforms(design, frequency),
         characteristic=_characteristic(design, frequency), heat=_heat(design), windings=_windings(design),
         junctions=_junctions(design), balances=_balances(design), coordination=_coordination(design),
-        tacho=_tacho(design),
+        tacho=_tacho(design), trial=_trial(design),
     )
 
 
@@ -88,6 +89,16 @@ def _tacho(design: Design) -> Drawing | None:
     return embed(tacho_input(beside), name="tacho", title="From the tacho to the controller",
                  description="A resistor in each lead, clamps to both rails, a comparator with hysteresis about "
                  f"half of its supply, an optocoupler, the controller. Values: {values}.")
+
+
+def _trial(design: Design) -> tuple[Drawing, ...]:
+    if design.trial is None:
+        return ()
+    from designer.sheet.simulation_plot import plot, spoken
+
+    ratio = design.project.ratio
+    return tuple(embed(plot(results, ratio=ratio), name=f"trial{n}", title=title, description=spoken(results))
+                 for n, (title, results) in enumerate(design.trial.groups))
 
 
 def said(design: Design) -> dict[str, str]:

@@ -20,7 +20,8 @@ from designer.studies.groups import Group
 from designer.studies.rows import Rows
 
 if TYPE_CHECKING:
-    from designer.studies.sides import Scene
+    from designer.studies.holding_run import Tried
+    from designer.studies.sides import Power, Scene
     from designer.studies.survey import Survey
 
 SIDE = "feedback"
@@ -60,6 +61,15 @@ def loop_tables(scene: Scene) -> tuple[Table, ...]:
     from designer.studies.holding_tables import tables
 
     return tables(scene, scene.loop)
+
+
+def tried_loop(scene: Scene, power: Power | None) -> Tried | None:
+    """The loop on the full motor; None where none holds the speed."""
+    if scene.loop is None:
+        return None
+    from designer.studies.holding_run import tried
+
+    return tried(scene, power)
 
 
 def with_loop_steps(scene: Scene, own: tuple[PowerStep, ...]) -> tuple[PowerStep, ...]:

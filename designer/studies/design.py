@@ -20,7 +20,7 @@ from designer.studies import choke_choice, facts
 from designer.studies.balances import balances, winding_heat
 from designer.studies.braking import braking
 from designer.studies.characteristic import characteristic
-from designer.studies.closed_loop import loop_tables, with_feedback, with_loop, with_loop_steps
+from designer.studies.closed_loop import loop_tables, tried_loop, with_feedback, with_loop, with_loop_steps
 from designer.studies.conditions import State
 from designer.studies.corners import surveyed_corners
 from designer.studies.earthing import earthing
@@ -78,10 +78,12 @@ def _designed(
     further = tuple(made.further(number) for number in range(1, len(found.targets)))
     texts = facts.texts(found, project, built)
     sides, brake = () if built is None else tuple(built.sides.values()), braking(made.scene)
+    trial = tried_loop(made.scene, built)
     return Design(
         project=project, circuit_title=found.circuit.title, operating_point=point, further_points=further,
         characteristic=characteristic(found.circuit, found), parts=made.parts, checks=made.checks,
-        reasons=(*made.reasons, *failed(made.checks)), assumptions=facts.assumptions(project, found, built),
+        reasons=(*made.reasons, *(trial.reasons if trial else ()), *failed(made.checks)),
+        assumptions=facts.assumptions(project, found, built),
         warnings=(*facts.warnings(found, point, built, made.harmonics_note),
                   *reading_notes(project, found.fixed.motor, point)),
         worked=(*facts.worked(found, made.stalls, project), *motor_steps(made.scene),
@@ -98,7 +100,7 @@ def _designed(
         coordination=coordination(made.scene, built, made.parts), balances=balances(found, point),
         winding_heat=winding_heat(found, point), junctions=curves(built, made.parts), corners=surveyed_corners(found),
         spread=_spread(project, made, read, progress), holding=made.scene.loop,
-        loop_tables=loop_tables(made.scene),
+        loop_tables=(*loop_tables(made.scene), *(trial.tables if trial else ())), trial=trial,
     )
 
 
