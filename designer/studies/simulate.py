@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
@@ -20,6 +21,8 @@ from designer.motor.field_feed import FieldFeed
 from designer.parts.fuse_demand import Pulse
 from designer.parts.fuse_gates import Link, opening_time
 from designer.project.model import Project
+from designer.quantities import shown
+from designer.results import Quantity, Reason
 from designer.studies.closed_loop import LOOP_BAND
 from designer.studies.groups import voltages
 from designer.studies.holding import Holding
@@ -33,7 +36,11 @@ MOST_AFTER = 6.0      # s
 LONGEST_FAULT = 30.0  # s: a fault is followed no longer
 CHUNK, STILL = 0.5, 1e-3   # s; share of the speed: where it changes by less in that time a fault has run its course
 DIODE = 0.8           # V: a silicon diode across a field whose supply is gone; common practice, no source
-LAST = 0.2            # of what is shown: over it the steady speed is taken
+LAST = 0.4            # s at the end of a trace: over them the steady speed is taken
+
+
+#: a start, a step of load or supply or the load lost, all with the loop at work; a fault that it cannot meet
+Kind = Literal["start", "step", "fault"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,6 +54,7 @@ class ScenarioResult:
     """
 
     name: str
+    kind: Kind
     event: float
     target: float
     band: float
@@ -78,6 +86,29 @@ def fuse_factor(result: ScenarioResult, link: Link) -> float:
     """How many times longer than the scenario's pulse lasts the fuse bears its current (its gate's shortest time)."""
     pulse = result.pulse
     return opening_time(link, current=pulse.rms)[0] / pulse.time if pulse.time > 0 else math.inf
+
+
+def stands_against(results: tuple[ScenarioResult, ...]) -> Iterator[Reason]:
+    """Give a reason for a start that does not reach its speed, a step that is not settled, a limit passed with a loop.
+
+    Faults that the loop cannot meet (a switch shorted, a field lost) are the guard's: they are held in its own table.
+    """
+    for one in results:
+        at_work = one.kind != "fault"
+        if at_work and one.settled == math.inf:
+            yield Reason(
+                code=f"loop-{one.kind}-unsettled", message=f"Simulated on the full motor ({one.name}): the speed does "
+                f"not come into the band; at the end it is {shown(one.target * (1 + one.steady_error), 'rad/s')} of "
+                f"the motor, {shown(one.target, 'rad/s')} are wanted.", figure=Quantity(one.steady_error, "1"),
+                limit=Quantity(one.band, "1"),
+                way_out="Less load, a longer control.ramp, a wider target.speed_band, or a tacho that is read at lower "
+                "speeds (more pulses a turn, both edges counted, control.timer_bits).")
+        if (at_work or one.cut is not None) and one.limit is not None and one.highest > one.limit:
+            yield Reason(
+                code="loop-overspeed", message=f"Simulated on the full motor ({one.name}): the speed passes its limit.",
+                figure=Quantity(one.highest, "rad/s"), limit=Quantity(one.limit, "rad/s"),
+                way_out="A lower target, a gear ratio with more room below the limit, or more inertia that cannot be "
+                "lost.")
 
 
 def simulate(found: Survey, project: Project, loop: Holding) -> tuple[ScenarioResult, ...]:
@@ -142,7 +173,7 @@ class Bench:
         """Run on after an event until the speed stays in the band, or for long enough."""
         run.until(run.time + AFTER, event=event)
         while run.time < BEFORE + MOST_AFTER:
-            if self.result("", run, event=BEFORE).settled < run.time - BEFORE - 0.5 * AFTER:
+            if self.result("", run, kind="step").settled < run.time - BEFORE - 0.5 * AFTER:
                 return
             run.until(run.time + AFTER)
 
@@ -155,18 +186,19 @@ class Bench:
                 return
             before = run.machine.speed
 
-    def result(self, name: str, run: Run, *, event: float, cut: float | None = None) -> ScenarioResult:
+    def result(self, name: str, run: Run, *, kind: Kind, cut: float | None = None) -> ScenarioResult:
         """The figures of a run."""
-        trace = run.trace()
+        trace, event = run.trace(), 0.0 if kind == "start" else BEFORE
         shown = trace.after(event)
         speed, time = smooth(shown.mean), shown.time - event
         away = np.abs(speed / self.target - 1) > self.band
         last = int(np.flatnonzero(away)[-1]) if away.any() else -1
-        ends = speed[time > time[-1] - LAST * (time[-1] - time[0])]
+        ends = speed[time > time[-1] - LAST]
         over = np.flatnonzero(shown.speed > (math.inf if self.limit is None else self.limit))
         return ScenarioResult(
-            name=name, event=event, target=self.target, band=self.band, trace=trace, cut=cut, limit=self.limit,
-            peak=float(shown.peak.max()), line_peak=float(shown.line_peak.max()), heating=shown.heating,
+            name=name, kind=kind, event=event, target=self.target, band=self.band, trace=trace, cut=cut,
+            limit=self.limit, peak=float(shown.peak.max()), line_peak=float(shown.line_peak.max()),
+            heating=shown.heating,
             settled=math.inf if last == len(speed) - 1 else 0.0 if last < 0 else float(time[last]),
             overshoot=float(speed.max() / self.target - 1), dip=float(speed.min() / self.target - 1),
             steady_error=float(ends.mean() / self.target - 1), highest=float(shown.speed.max()),
@@ -187,7 +219,7 @@ def starts(bench: Bench) -> Iterator[ScenarioResult]:
         points = bench.points(which, cold=cold, friction=friction, speed=0.0)
         run = Run(Machine(bench.circuit, bench.fixed, points, inertia=bench.inertia), bench.loop_now())
         run.until(bench.loop.ramp + AFTER)
-        yield bench.result(name, run, event=0.0)
+        yield bench.result(name, run, kind="start")
 
 
 def steps(bench: Bench) -> Iterator[ScenarioResult]:
@@ -200,7 +232,7 @@ def steps(bench: Bench) -> Iterator[ScenarioResult]:
             (bench.points(1), bench.points(2), f"{word} step, nominal to high")):
         run = bench.settled(before)
         bench.follow(run, bench.event(after))
-        yield bench.result(name, run, event=BEFORE)
+        yield bench.result(name, run, kind="step")
 
 
 def faults(bench: Bench) -> Iterator[ScenarioResult]:
@@ -213,18 +245,18 @@ def faults(bench: Bench) -> Iterator[ScenarioResult]:
     if bench.can_be_lost:
         run = bench.settled(before)
         bench.follow(run, bench.event(after, inertia=inertia))
-        yield bench.result("load lost, the loop working", run, event=BEFORE)
+        yield bench.result("load lost, the loop working", run, kind="step")
     if bench.loop.guard is not None:
         run, seen = bench.settled(before), bench.loop.guard.lost_time
         run.until(BEFORE + seen, event=bench.event(after, inertia=inertia, silent=True))
         off = math.nan if run.machine.phase else float(bench.loop.table.settings[0])
         run.until(BEFORE + AFTER, event=bench.event(after, inertia=inertia, silent=True, setting=off))
-        yield bench.result(f"tacho lost{gone}", run, event=BEFORE, cut=seen)
+        yield bench.result(f"tacho lost{gone}", run, kind="fault", cut=seen)
     short, full = bench.circuit.shorted(bench.fixed)
     if bench.circuit.setting != "field_current":
         run = bench.settled(before)
         bench.run_away(run, bench.event(after, fixed=short, inertia=inertia, setting=full))
-        yield bench.result(f"switch shorted{gone}", run, event=BEFORE)
+        yield bench.result(f"switch shorted{gone}", run, kind="fault")
     yield from _field_lost(bench, before, inertia)
 
 
@@ -240,4 +272,4 @@ def _field_lost(bench: Bench, before: Points, inertia: float) -> Iterator[Scenar
     run = bench.settled(before)
     points = replace(case.points, field_current=before.field_current, field_resistance=before.field_resistance)
     bench.run_away(run, bench.event(points, fixed=weak, inertia=inertia, setting=run.setting))
-    yield bench.result(name, run, event=BEFORE)
+    yield bench.result(name, run, kind="fault")

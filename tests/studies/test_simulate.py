@@ -16,7 +16,16 @@ from designer.circuits.balance import find_setting
 from designer.circuits.run_up import run_up
 from designer.parts.fuse_gates import Link
 from designer.sheet.simulation_plot import plot, spoken
-from designer.studies.simulate import Bench, ScenarioResult, faults, fuse_factor, simulate, starts, steps
+from designer.studies.simulate import (
+    Bench,
+    ScenarioResult,
+    faults,
+    fuse_factor,
+    simulate,
+    stands_against,
+    starts,
+    steps,
+)
 from designer.studies.simulation import Machine, Run, Trace, smooth
 from designer.studies.survey import speed_limit
 from tests import reference
@@ -158,12 +167,35 @@ def test_a_figure_of_a_pulse():
     trace = Trace(time=time, speed=flat, mean=flat, rms=flat, peak=flat, line_rms=flat, line_peak=flat,
                   command=flat, setting=flat)
     one = ScenarioResult(
-        name="x", event=0.0, target=4.0, band=0.01, trace=trace, peak=4.0, line_peak=4.0,
+        name="x", kind="fault", event=0.0, target=4.0, band=0.01, trace=trace, peak=4.0, line_peak=4.0,
         heating=trace.heating, settled=math.inf, overshoot=0.0, dip=0.0, steady_error=0.0,
         highest=4.0, limit_time=math.inf, limit=None)
     assert one.heating == pytest.approx(8.0)
     assert (one.pulse.rms, one.pulse.time) == pytest.approx((4.0, 0.5))
     assert fuse_factor(one, Link(rating=4.0, speed="T", breaking="H", capacity=1500.0, voltage=250.0)) > 1000
+
+
+def test_what_does_not_come_off_is_refused(pressed):
+    """Nothing stands against the drill press; a start stuck below its speed, a step that swings on, a limit passed with
+    the loop at work each give their reason with the figure (safety.md: refuse what cannot be made safe).
+    """
+    every = tuple(pressed.values())
+    assert not list(stands_against(every))
+    start, step, lost = every[0], pressed["load step, none to full"], pressed["load lost, the loop working"]
+    stuck = replace(start, settled=math.inf, steady_error=-0.9)
+    swings = replace(step, settled=math.inf)
+    fast = replace(lost, highest=2 * lost.limit)
+    found = list(stands_against((stuck, swings, fast)))
+    assert [one.code for one in found] == ["loop-start-unsettled", "loop-step-unsettled", "loop-overspeed"]
+    assert found[0].figure.value == -0.9
+    assert "rpm" in found[0].message
+    assert found[2].limit.value == lost.limit
+
+
+def test_shorted_switch_is_left_to_the_guard(pressed):
+    """A run-away at full conduction passes the limit and is no reason of the loop's own."""
+    one = next(result for name, result in pressed.items() if name.startswith("switch shorted"))
+    assert not list(stands_against((one,)))
 
 
 def test_at_rest_the_command_never_loses_control(press):
