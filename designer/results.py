@@ -273,6 +273,11 @@ class Design:
     own: Any = None            # the user's own parts held against it, where the file gives some
 
     @property
+    def told_meters(self) -> tuple[Table, ...]:
+        """What meters show, as told: of a design that is not ready only the user's own readings turned round."""
+        return tuple(table for table in self.meters if self.ready or table.name == "meters-own")
+
+    @property
     def ready(self) -> bool:
         """True when nothing stands against building it."""
         return not self.reasons and all(check.verdict != "fail" for check in self.checks)

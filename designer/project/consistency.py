@@ -167,6 +167,24 @@ def _bench(project: Project) -> Faults:
             )
 
 
+def _meter_readings(project: Project) -> Faults:
+    kind = CIRCUIT_KINDS.get(str(project.circuit.kind))
+    for row, reading in enumerate(project.meter_readings):
+        where, wanted = f"meter_readings[{row}]", "current" if reading.point.endswith("current") else "voltage"
+        other = "voltage" if wanted == "current" else "current"
+        if getattr(reading, wanted) is None:
+            yield InputError(f"{where}.{wanted}", None, f'a {wanted}: point is "{reading.point}"', "Add it.")
+        if getattr(reading, other) is not None:
+            yield InputError(f"{where}.{other}", shown(getattr(reading, other), "A" if other == "current" else "V"),
+                             f'no {other} with point = "{reading.point}"', "Take it out.")
+        if kind is not None and not kind.drives_motor:
+            yield InputError(f"{where}.point", reading.point, f"no meter readings with {kind.name}: it has no setting "
+                             "of a motor to be told", "Take them out.")
+        elif kind is not None and reading.point == "lamp-voltage" and kind.setting != "firing_angle":
+            yield InputError(f"{where}.point", reading.point, f"a point of {kind.name}: motor-voltage, "
+                             "armature-current, line-current", "A lamp in the motor's place tells a firing angle.")
+
+
 def _heatsink(project: Project) -> Faults:
     sink = project.parts.heatsink
     if sink is None:
@@ -190,5 +208,5 @@ def _heatsink(project: Project) -> Faults:
 
 
 _RULES: tuple[Callable[[Project], Faults], ...] = (
-    _circuit_keys, _supply, _motor, _thermal, _duty, _gate, _protection, _bench, _heatsink,
+    _circuit_keys, _supply, _motor, _thermal, _duty, _gate, _protection, _bench, _meter_readings, _heatsink,
 )

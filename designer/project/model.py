@@ -12,7 +12,7 @@ from designer.project.fields import Date, Table, Text
 from designer.project.machine import Duty, FurtherTarget, Load, Motor, Nameplate, Target, Transmission
 from designer.project.margins import Margins
 from designer.project.part_tables import Parts
-from designer.project.readings import Instruments, PinPair, PinTest, Reading
+from designer.project.readings import Instruments, MeterReading, PinPair, PinTest, Reading
 from designer.project.spreads import Tolerance
 from designer.project.supply import Ambient, FieldSupply, Supply
 
@@ -33,6 +33,8 @@ class Project(Table):
     """The motor's constants."""
     readings: Annotated[tuple[Reading, ...], Field(max_length=1000)] = ()
     """What was read at the bench, in order."""
+    meter_readings: Annotated[tuple[MeterReading, ...], Field(max_length=100)] = ()
+    """What meters showed on the built circuit, in order."""
     transmission: Transmission | None = None
     """What stands between motor and output shaft."""
     load: Load = Load()

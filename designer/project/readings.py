@@ -210,6 +210,21 @@ class PinPair(Table):
     """The first positions of `turning` again, in their order: a bad contact reads otherwise, brushes alike."""
 
 
+class MeterReading(Table):
+    """What a meter showed on the built circuit: ``design`` tells the setting that gives it."""
+
+    point: Literal["motor-voltage", "armature-current", "line-current", "lamp-voltage"]
+    """Where it was read; a lamp is one in the motor's place."""
+    meter: Literal["true-rms", "true-rms-with-dc", "average-responding", "direct"]
+    """Kind of the meter: a.c. range, true r.m.s.; a.c. and d.c. together; a.c. range of another; d.c. range."""
+    voltage: Volts | None = None
+    """Shown, for a voltage."""
+    current: Amps | None = None
+    """Shown, for a current."""
+    note: Text = ""
+    """Anything worth remembering."""
+
+
 class PinTest(Table):
     """The meter of the pin readings."""
 

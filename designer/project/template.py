@@ -96,6 +96,11 @@ temperature = "40 °C"               # highest, around motor and box; counts as 
 # seed = 1
 # load = "10 %"                     # ends; of readings standard uncertainties: flux = "3 %", inductance = "5 %", …
 
+# [[meter_readings]]                # read on the built circuit: design tells the setting that gives it
+# point = "motor-voltage"           # or "armature-current", "line-current"; "lamp-voltage": of a lamp in its place
+# meter = "average-responding"      # or "true-rms", "true-rms-with-dc", "direct"
+# voltage = "85 V"                  # or current = "1.2 A"
+
 # [[pins]]                          # for pinout: a table a pair; "frame" is a pin too
 # pair = ["3", "4"]
 # resistance = "1.9 ohm"            # or "open"; of brushes turning = ["2.9 ohm", "4.7 ohm"], and repeated

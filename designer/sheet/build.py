@@ -59,6 +59,7 @@ SECTIONS = (
     (Section(id="motor-checks", title="The motor's limits"), False),
     (Section(id="earthing", title="Insulation and earth"), True),
     (Section(id="first-power", title="Steps to first power"), True),
+    (Section(id="meters", title="What meters show"), False),
     (Section(id="faults", title="Faults"), False),
     (Section(id="worked", title="Worked calculations"), False),
     (Section(id="assumptions", title="Assumptions and warnings"), False),
@@ -109,7 +110,7 @@ def context(design: Design) -> dict[str, object]:
         "own": None if design.own is None else own_lines(design.own),
         "troubles": troubles(design), "earthing": printed(design.earthing, frequency),
         "motor_checks": printed(design.motor_checks, frequency), "loop_tables": printed(design.loop_tables, frequency),
-        "program": program(design),
+        "program": program(design), "meter_tables": printed(design.told_meters, frequency),
         "choices": {choice.id: choice for choice in choices(design, frequency)},
     }
 
@@ -132,6 +133,8 @@ def sections(design: Design) -> list[Section]:
         absent.add("coordination")
     if design.own is None:
         absent.add("own-parts")
+    if not design.told_meters:
+        absent.add("meters")
     if not design.loop_tables:
         absent.add("holding")
     found = []

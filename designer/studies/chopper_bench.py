@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -19,19 +20,21 @@ from designer.studies.survey import Survey, speed_limit
 BENCH_VOLTAGES = (3.0, 6.0, 12.0, 24.0, 30.0)   # V d.c. of a bench supply; up to 30 V by the safety rules
 LIMIT_OVER = 1.5                   # of the expected current: setting of the supply's limit; common practice, no source
 LEAST_LIMIT = 0.5                  # A
+LEAST_DUTY = 0.3                   # on the bench supply; common practice, no source
 LAMP_OVER = 2.0                    # of the input power: a lamp that lets it pass dim; common practice, no source
 LAMPS = (25.0, 40.0, 60.0, 75.0, 100.0, 150.0, 200.0, 300.0, 500.0)   # W, as sold; common practice, no source
 
 
 @dataclass(frozen=True, kw_only=True)
-class _At:
-    """One state of the bench: motor speed (rad/s) and mean armature current (A), as done and unloaded."""
+class BenchState:
+    """One state of the bench: motor speed (rad/s) and mean armature current (A), as done and unloaded; as solved."""
 
     voltage: float
     speed: float
     current: float
     free: float
     draws: float
+    solved: Any
 
 
 def first_power(found: Survey, project: Project, point: OperatingPoint) -> tuple[PowerStep, ...]:
@@ -56,7 +59,7 @@ def _bench_fixed(found: Survey) -> Fixed:
     return replace(found.fixed, feed=Feed(alternating=False), setting_cap=None)
 
 
-def _at(found: Survey, fixed: Fixed, project: Project, *, voltage: float, duty: float) -> _At:
+def _at(found: Survey, fixed: Fixed, project: Project, *, voltage: float, duty: float) -> BenchState:
     """The steady state on a bench supply, cold; unloaded with the least friction."""
     coupled = 1.0 if project.load.coupling == "fixed" else 0.0
     cold = float(fixed.motor.resistances(found.thermal.cold, found.thermal.cold)[0])
@@ -66,15 +69,25 @@ def _at(found: Survey, fixed: Fixed, project: Project, *, voltage: float, duty: 
         "friction": np.array([1.0, FRICTION_BOUNDS[0]]), "load": np.array([coupled, 0.0])})
     speed = np.nan_to_num(find_speed(found.circuit, fixed, points), nan=np.inf)
     solved = found.circuit.solve(fixed, points.at(speed=np.where(np.isfinite(speed), speed, 0.0)))
-    return _At(voltage=voltage, speed=float(speed[0]), current=float(solved.armature_absolute[0]),
-               free=float(speed[1]), draws=math.sqrt(float(solved.line_square[0])))
+    return BenchState(voltage=voltage, speed=float(speed[0]), current=float(solved.armature_absolute[0]),
+               free=float(speed[1]), draws=math.sqrt(float(solved.line_square[0])), solved=solved)
 
 
-def _calm(found: Survey, fixed: Fixed, project: Project, *, duty: float, limit: float) -> _At:
+def _calm(found: Survey, fixed: Fixed, project: Project, *, duty: float, limit: float) -> BenchState:
     """The highest bench voltage at which the motor stays below half of its limit unloaded; the lowest otherwise."""
     states = [_at(found, fixed, project, voltage=volts, duty=duty) for volts in BENCH_VOLTAGES]
     below = [state for state in states if state.free <= HALF * limit]
     return below[-1] if below else states[0]
+
+
+def bench_duty(found: Survey) -> float:
+    """The duty at which the power circuit is tried on the bench supply."""
+    return min(max(found.setting, LEAST_DUTY), 1.0)
+
+
+def on_bench_supply(found: Survey, project: Project, *, limit: float) -> BenchState:
+    """The power circuit on a bench supply as its step is done; ``limit`` is the speed limit, rad/s at the motor."""
+    return _calm(found, _bench_fixed(found), project, duty=bench_duty(found), limit=limit)
 
 
 def _motor_alone(found: Survey, project: Project, limit: float) -> PowerStep:
@@ -93,20 +106,20 @@ def _motor_alone(found: Survey, project: Project, limit: float) -> PowerStep:
     )
 
 
-def _readings(at: _At) -> tuple[tuple[str, Quantity, Quantity], ...]:
+def _readings(at: BenchState) -> tuple[tuple[str, Quantity, Quantity], ...]:
     told = (around("armature current, d.c. range", at.current, "A"),)
     return (*told, around("motor speed", at.speed, "rad/s")) if at.speed > 0 else told
 
 
-def _calmness(at: _At, limit: float) -> str:
+def _calmness(at: BenchState, limit: float) -> str:
     return "" if at.free <= HALF * limit else (
         "Unloaded it could pass half of the speed limit: do this step with the load coupled only.")
 
 
 def _power_circuit(found: Survey, project: Project, limit: float) -> PowerStep:
     """Bus, transistor and diode on a bench supply of up to 30 V; the gate supply on its own."""
-    duty = min(max(found.setting, 0.3), 1.0)
-    at = _calm(found, _bench_fixed(found), project, duty=duty, limit=limit)
+    duty = bench_duty(found)
+    at = on_bench_supply(found, project, limit=limit)
     bus = "to the bus, behind the bridge" if project.supply.is_mains else "in the place of the battery"
     return PowerStep(
         title=f"The power circuit on {at.voltage:g} V d.c.",

@@ -32,6 +32,7 @@ from designer.studies.fuse_coordination import coordination
 from designer.studies.groups import Settings
 from designer.studies.junction_curves import curves, start_checks
 from designer.studies.line_harmonics import line_checks
+from designer.studies.meters import meters
 from designer.studies.motor_checks import motor_checks, motor_steps, motor_tables
 from designer.studies.own_parts import with_own_parts
 from designer.studies.power import power
@@ -100,6 +101,7 @@ def _designed(
         coordination=coordination(made.scene, built, made.parts), balances=balances(found, point),
         winding_heat=winding_heat(found, point), junctions=curves(built, made.parts), corners=surveyed_corners(found),
         spread=_spread(project, made, read, progress), holding=made.scene.loop,
+        meters=meters(found, project, point),
         loop_tables=(*loop_tables(made.scene), *(trial.tables if trial else ())), trial=trial,
     )
 

@@ -160,6 +160,7 @@ def design_json(design: Design) -> dict[str, Any]:
             for part, torque, speed in design.sag],
         "tables": [_table(table) for table in (*design.tables, *design.loop_tables)],
         "motor_checks": [_table(table) for table in design.motor_checks],
+        "meters": [_table(table) for table in design.told_meters],
         "earthing": [_table(table) for table in design.earthing] if design.ready else [],
         "checks": [_check(check) for check in design.checks],
         "assumptions": [{"text": a.text, "mark": a.mark} for a in design.assumptions],

@@ -1,4 +1,4 @@
-"""Formulas of what meters show, against needs.md row 11 and adaptive integration of the waves themselves."""
+"""Formulas of what meters show; source: needs.md row 11, and adaptive integration of the waves themselves."""
 
 from __future__ import annotations
 
