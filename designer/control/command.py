@@ -8,6 +8,7 @@ current of a motor whose field sets the speed is taken as it is: the torque turn
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,6 +20,7 @@ from designer.results import Array, Mask, Quantity, Reason
 STEPS = 64             # of the table
 TRIED = 257            # settings at which the torque is seen first
 CLEAR = np.radians(3)  # rad between the regulator's limit and lost control; common practice, no source
+EASED = 6              # halvings of the regulator's gain, at most
 HALVINGS = 16          # of half a turn: the edge of lost control to 5e-5 rad
 STEEPEST = 8.0         # greatest slope of the table, that of a straight one being 1; common practice, no source
 LEVEL = 1e-4           # of the greatest torque: less of a fall is none
@@ -65,6 +67,14 @@ class CommandLimit:
         right = np.clip(np.searchsorted(self.speeds, w, side="left"), 0, len(self.speeds) - 1)
         left = np.clip(np.searchsorted(self.speeds, w, side="right") - 1, 0, len(self.speeds) - 1)
         return np.minimum(self.commands[left], self.commands[right])
+
+    def easing(self, speed: float, *, target: float) -> int:
+        """Give how often the regulator's gain is halved at a speed: the torque of a command grows as the limit falls.
+
+        At ``target`` (rad/s) it is not; nowhere while the limit is more than half of what it is there.
+        """
+        most, here = float(self.at(target)), float(self.at(speed))
+        return 0 if here >= most else min(math.floor(math.log2(most / max(here, most / 2**EASED))), EASED)
 
 
 def command_table(circuit: Circuit, fixed: Fixed, points: Points) -> CommandTable:

@@ -198,6 +198,7 @@ def _words(
         ramp=max(1, math.floor((target << fp.RAMP_BITS) / steps_of_ramp)),
         ceiling_speed=tuple(min(s, fp.SPEED_MOST) for s in speeds),
         ceiling=tuple(math.floor(float(c) * fp.FULL) for c in demand.limit.commands), output=output,
+        eased=tuple(demand.limit.easing(float(s), target=demand.target) for s in demand.limit.speeds),
         trip_speed=math.floor(demand.trip_speed / unit),
         shortest_interval=math.ceil(
             2 * math.pi / (demand.pulses * demand.trip_speed) * demand.clock / timers["tacho_prescaler"]),

@@ -130,5 +130,6 @@ def constants_json(made: Firmware) -> dict[str, object]:
     return {
         "constants": {one.name: one.value for group in groups(made) for one in group.constants},
         "output_table": list(made.words.output), "ceiling_speed": list(made.words.ceiling_speed),
-        "ceiling_command": list(made.words.ceiling), "order": [name for name, _ in ORDER],
+        "ceiling_command": list(made.words.ceiling), "eased": list(made.words.eased),
+        "order": [name for name, _ in ORDER],
     }

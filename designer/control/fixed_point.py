@@ -26,7 +26,7 @@ class Words:
     """What the arithmetic needs, whole numbers all: see ``control.firmware`` for their meaning and making.
 
     ``output`` is the table of delays or compare values, ``ceiling_speed`` and ``ceiling`` the most command allowed at a
-    speed. Times of the guard are in steps of the regulator.
+    speed, ``eased`` how often the gain is halved there. Times of the guard are in steps of the regulator.
     """
 
     speed_numerator: int
@@ -38,6 +38,7 @@ class Words:
     ramp: int
     ceiling_speed: tuple[int, ...]
     ceiling: tuple[int, ...]
+    eased: tuple[int, ...]
     output: tuple[int, ...]
     trip_speed: int
     shortest_interval: int
@@ -75,17 +76,17 @@ def speed(words: Words, intervals: int, ticks: int, waited: int) -> int:
     return min(told, SPEED_MOST)
 
 
-def ceiling(words: Words, measured: int) -> int:
-    """The most command allowed at a speed: the lower of the two entries beside it."""
+def place(words: Words, measured: int) -> int:
+    """The entry of the ceilings that counts at a speed: the lower of the two beside it."""
     at, most = words.ceiling_speed, words.ceiling
     k = 0
     while k < len(at) and at[k] < measured:
         k += 1
     if k == 0:
-        return most[0]
+        return 0
     if k == len(at):
-        return most[-1]
-    return most[k] if at[k] == measured else min(most[k - 1], most[k])
+        return len(at) - 1
+    return k if at[k] == measured or most[k] < most[k - 1] else k - 1
 
 
 def regulate(words: Words, state: State, measured: int) -> int:
@@ -96,10 +97,12 @@ def regulate(words: Words, state: State, measured: int) -> int:
     target = words.set_point << RAMP_BITS
     state.reference = min(state.reference + words.ramp, target)
     error = (state.reference >> RAMP_BITS) - measured
-    most = ceiling(words, measured)
-    integral = state.integral + words.integral * error
+    at = place(words, measured)
+    most, eased = words.ceiling[at], words.eased[at]
+    integral = state.integral + (words.integral * error >> eased)
     integral = max(0, min(integral, FULL << words.integral_bits))
-    command = (words.proportional * error >> words.proportional_bits) + (integral >> words.integral_bits)
+    part = words.proportional * error >> words.proportional_bits
+    command = (part >> eased) + (integral >> words.integral_bits)
     if command > most:
         command = most
         if error < 0:

@@ -30,7 +30,7 @@ class SpeedRegulator:
         one = self.constants
         self.filtered += one.taken * (reading - self.filtered)
         self.reference = min(self.reference + self.rise, self.target)
-        error = self.reference - self.filtered
+        error = (self.reference - self.filtered) / 2 ** self.limit.easing(self.filtered, target=self.target)
         most = float(self.limit.at(self.filtered))
         integral = min(max(self.integral + one.step * error, 0.0), 1.0)
         wanted = one.gain * error + integral

@@ -10,6 +10,7 @@ import numpy as np
 
 from designer.circuits.balance import find_setting, find_speed
 from designer.circuits.case import Circuit, Fixed, Points
+from designer.errors import InputError
 from designer.motor.model import Load
 from designer.project.kinds import CircuitKind
 from designer.project.model import Project
@@ -36,7 +37,15 @@ def closes(project: Project) -> bool:
 
 
 def with_feedback(kind: CircuitKind, project: Project) -> CircuitKind:
-    """The circuit with the side of the loop where a tacho holds its speed."""
+    """The circuit with the side of the loop where a tacho holds its speed.
+
+    Raises ``InputError`` for ``control.feedback`` where the field sets the speed: an armature that stands straight on
+    its supply is beyond a regulator's reach in a start and a jam.
+    """
+    if closes(project) and kind.setting == "field_current":
+        raise InputError(
+            "control.feedback", '"tacho"', f'"none" with {kind.name}', "A loop needs the armature on its own switch: "
+            "chopper-armature or dual-chopper, or a bridge; with the field alone the speed follows the setting.")
     return replace(kind, sides=(*kind.sides, SIDE)) if kind.drives_motor and closes(project) else kind
 
 

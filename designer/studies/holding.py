@@ -118,8 +118,9 @@ def _guarded(made: Holding, scene: Scene, found: Survey, targets: list[tuple[flo
             way_out="A load that asks less torque at rest, a larger gear ratio, or a stiffer supply.")))
     one, frequency = made.tuned.regulator, float(scene.project.supply.frequency or 0.0)
     watched = guard(Loop(
-        pulses=made.stage.tacho.pulses, slowest=made.stage.lowest.speed, sample_time=made.sample_time, gain=one.gain,
-        integral_time=one.integral_time, target=targets[0][0], ramp=made.ramp, break_away=broken,
+        pulses=made.stage.tacho.pulses, slowest=made.stage.lowest.speed, sample_time=made.sample_time,
+        gain=one.gain / 2 ** made.limit.easing(0.0, target=targets[0][0]), integral_time=one.integral_time,
+        target=targets[0][0], ramp=made.ramp, break_away=broken,
         blocked=_blocked(found, frequency), opening=found_of(scene).opening.value), running=running_speed(found),
         given=scene.project.protection.overspeed_trip)
     chopping = found.fixed.chopping

@@ -77,7 +77,8 @@ def commands(scene: Scene, loop: Holding) -> Table:
         note="Made so that equal steps of command give equal steps of torque at the target. The whole table stands in "
         f"the program's constants. The most command allowed, by speed of the motor ({limits}): beyond it the circuit "
         "would not be under control; a start begins at command 0 and climbs a ramp of "
-        f"{engineering(loop.ramp, 's', 3)}.")
+        f"{engineering(loop.ramp, 's', 3)}. Where that limit is less than half of what it is at the target, a command "
+        "gives so much more torque, and the regulator's gain is halved there, or quartered.")
 
 
 def margins(loop: Holding) -> Table:

@@ -34,7 +34,7 @@ def phase(**changes: object) -> Demand:
         target=3000 * RPM, slowest=300 * RPM, trip_speed=4200 * RPM, lost_time=0.05, start_time=0.3,
         table=CommandTable(setting="firing_angle", commands=commands, settings=np.linspace(2.95, 1.2, fp.ENTRIES)),
         limit=CommandLimit(speeds=np.array([0.0, 100.0, 200.0, 400.0]), settings=np.array([1.5, 1.4, 1.3, 1.2]),
-                           commands=np.array([0.6, 0.75, 0.7, 1.0])),
+                           commands=np.array([0.1, 0.3, 0.25, 1.0])),
         frequency=50.0, gate_guard=5e-4)
     return replace(made, **changes)  # type: ignore[arg-type]
 

@@ -202,3 +202,23 @@ def test_the_program_stands_beside_a_ready_sheet_alone(geared, tmp_path) -> None
     assert "firmware" in design_json(geared.design)
     assert "firmware" not in design_json(refused)
     assert "speed_loop" in design_json(refused)
+
+
+def test_a_field_alone_holds_no_speed() -> None:
+    """A loop on the field of an armature that stands on its supply is refused by its key."""
+    with pytest.raises((InputError, InputErrors), match=r"control\.feedback.*chopper-field"):
+        studies_design.design(cases.project("aisle-fan", ("[control]", '[control]\nfeedback = "tacho"'), more=TACHO))
+
+
+@pytest.mark.parametrize("name", ["geared", "lathe"])
+def test_every_scenario_comes_back_into_its_band(name: str, geared, lathe) -> None:
+    """Start, load step, supply step and load lost on the full motor end within the band, below the trip."""
+    made = {"geared": geared, "lathe": lathe}[name]
+    trial, loop = made.design.trial, made.design.holding
+    own = [one for one in trial.results if not one.name.startswith(("tacho", "switch", "field"))]
+    assert len(own) >= 8
+    for one in own:
+        assert math.isfinite(one.settled), one.name
+        assert abs(one.steady_error) <= 0.02
+        assert one.highest < loop.guard.trip_speed
+    assert not trial.reasons

@@ -46,6 +46,11 @@ static const int32_t bb_ceiling_command[BB_CEILINGS] = {
 {% endfor %}
 };
 
+/* how often the gain is halved there: at low speed a command gives more torque */
+static const uint8_t bb_eased[BB_CEILINGS] = {
+    {{ words.eased | join(", ") }}
+};
+
 typedef struct {
     int32_t reference; /* set point of the ramp, counts times 2**BB_RAMP_BITS */
     int32_t integral;  /* counts of command times 2**BB_INTEGRAL_BITS */
@@ -60,7 +65,7 @@ typedef struct {
 void bb_start(bb_state *state);
 int32_t bb_shift(int32_t value, uint8_t places);
 int32_t bb_speed(uint16_t intervals, uint32_t ticks, uint32_t waited);
-int32_t bb_ceiling(int32_t measured);
+uint8_t bb_place(int32_t measured);
 int32_t bb_regulate(bb_state *state, int32_t measured);
 uint32_t bb_output(int32_t command);
 uint8_t bb_guard(bb_state *state, uint16_t edges, int32_t measured);

@@ -44,19 +44,19 @@ int32_t bb_speed(uint16_t intervals, uint32_t ticks, uint32_t waited)
     return told > BB_SPEED_MOST ? (int32_t)BB_SPEED_MOST : (int32_t)told;
 }
 
-/* The most command allowed at a speed: the lower of the two entries beside it. */
-int32_t bb_ceiling(int32_t measured)
+/* The entry of the ceilings that counts at a speed: the lower of the two beside it. */
+uint8_t bb_place(int32_t measured)
 {
     uint8_t k = 0;
     while (k < BB_CEILINGS && bb_ceiling_speed[k] < measured)
         k++;
     if (k == 0)
-        return bb_ceiling_command[0];
+        return 0;
     if (k == BB_CEILINGS)
-        return bb_ceiling_command[BB_CEILINGS - 1];
+        return BB_CEILINGS - 1;
     if (bb_ceiling_speed[k] == measured || bb_ceiling_command[k] < bb_ceiling_command[k - 1])
-        return bb_ceiling_command[k];
-    return bb_ceiling_command[k - 1];
+        return k;
+    return (uint8_t)(k - 1);
 }
 
 /* One step of the regulator: the command, 0 to BB_COMMAND_FULL. */
@@ -65,19 +65,22 @@ int32_t bb_regulate(bb_state *state, int32_t measured)
     const int32_t target = (int32_t)BB_SET_POINT * ((int32_t)1 << BB_RAMP_BITS);
     const int32_t full = (int32_t)BB_COMMAND_FULL * ((int32_t)1 << BB_INTEGRAL_BITS);
     int32_t error = 0, integral = 0, command = 0, most = 0;
+    uint8_t at = 0;
     if (state->trips) {
         state->command = 0;
         return 0;
     }
     state->reference = target - state->reference > BB_RAMP ? state->reference + BB_RAMP : target;
     error = bb_shift(state->reference, BB_RAMP_BITS) - measured;
-    most = bb_ceiling(measured);
-    integral = state->integral + BB_INTEGRAL * error;
+    at = bb_place(measured);
+    most = bb_ceiling_command[at];
+    integral = state->integral + bb_shift(BB_INTEGRAL * error, bb_eased[at]);
     if (integral < 0)
         integral = 0;
     if (integral > full)
         integral = full;
-    command = bb_shift(BB_PROPORTIONAL * error, BB_PROPORTIONAL_BITS) + bb_shift(integral, BB_INTEGRAL_BITS);
+    command = bb_shift(bb_shift(BB_PROPORTIONAL * error, BB_PROPORTIONAL_BITS), bb_eased[at]);
+    command += bb_shift(integral, BB_INTEGRAL_BITS);
     if (command > most) {
         command = most;
         if (error < 0)
