@@ -30,6 +30,8 @@ from designer.studies.field_only import cell_of, resistance_at
 from designer.studies.fuse_coordination import coordination
 from designer.studies.groups import Group, voltages
 from designer.studies.line_harmonics import line_checks
+from designer.studies.meter_waves import meter_points
+from designer.studies.meters import supply_meters
 from designer.studies.power import power
 from designer.studies.refusals import failed, supply_reasons
 from designer.studies.rows import FREQUENCY_SPREAD
@@ -70,7 +72,8 @@ def field_design(kind: CircuitKind, project: Project) -> Design:
     checks: tuple[Check, ...] = (
         *(c for part in parts for c in check(part)), *held.checks,
         *(c for one in sides for c in one.checks))
-    point = CIRCUIT.operating_point(CIRCUIT.solve(now.feed, now.cell, _points(project, now.duty), exact="all"))
+    solved = CIRCUIT.solve(now.feed, now.cell, _points(project, now.duty), exact="all")
+    point = CIRCUIT.operating_point(solved)
     stands = (*supply_reasons(project), *_reached(project, point), *_heat(project, scene),
               *(r for name in kind.sides for r in side(name).reasons(scene)),
               *(r for one in sides for r in one.reasons), *held.reasons, *lacking)
@@ -89,6 +92,7 @@ def field_design(kind: CircuitKind, project: Project) -> Design:
         sources=facts.sources(parts, checks, CIRCUIT.formulas), headline=_headline(project, point, built),
         texts=texts, tables=tuple(table for one in sides for table in one.tables),
         coordination=coordination(scene, built, parts),
+        meters=supply_meters(meter_points(point, solved, frequency=project.supply.frequency or 0.0)),
         balances=tuple(one for one in (balance(point, at="at the load, nominal supply"),) if one))
 
 

@@ -27,6 +27,8 @@ from designer.studies.field_only import solve_field
 from designer.studies.fuse_coordination import coordination
 from designer.studies.groups import Group, voltages
 from designer.studies.line_harmonics import line_checks
+from designer.studies.meter_waves import meter_points
+from designer.studies.meters import supply_meters
 from designer.studies.power import power
 from designer.studies.refusals import failed, supply_reasons
 from designer.studies.rows import FREQUENCY_SPREAD
@@ -94,6 +96,7 @@ def supply_only(kind: CircuitKind, project: Project) -> Design:
         thermal=built.thermal if built else (),
         earthing=earthing(scene, built), earthing_worked=earthing_steps(scene, built),
         faults=answered(scene, built, (case for name in kind.sides for case in side(name).faults(scene, built))),
+        meters=supply_meters(meter_points(point, None, frequency=project.supply.frequency or 0.0)),
         first_power=first_power(project, point), wiring=wiring(kind, parts, project, texts),
         sources=facts.sources(parts, checks, CIRCUIT.formulas), headline=_headline(project, point, built),
         texts=texts, tables=tuple(table for one in sides for table in one.tables),
