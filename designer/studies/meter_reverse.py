@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.optimize import brentq
+from scipy.optimize import brentq, minimize_scalar
 
 from designer.circuits.balance import find_speed
 from designer.circuits.case import Circuit, Fixed, Points
@@ -21,6 +21,7 @@ FINE = 3                # times as many where readings are to be turned round: b
 FIELD_STEPS = 12        # where the field current is the setting
 TELLS = 0.05            # of the greatest true reading: a curve that moves less tells nothing of the setting
 LAMP_PLACES = 181       # degrees of the half cycle
+FINE_TURN = 1e-6        # of the span in which a turn is sought
 CLOSE = 1e-9            # of the setting's range
 #: kinds of meter by their names in the project file, and what they show
 METERS: Mapping[str, tuple[str, Callable[[Shown], float]]] = {
@@ -121,7 +122,12 @@ def _solved(
 
 
 def crossings(off: Callable[[float], float], places: Array, values: Array) -> tuple[float, ...]:
-    """Give where ``off`` is zero, from its ``values`` at ``places``: one root a change of sign, none told twice."""
+    """Give where ``off`` is zero, from its ``values`` at ``places``: one root a change of sign, none told twice.
+
+    Where three values in a row come towards zero and turn back, the turn itself is sought, and the two roots beside it
+    where it passes zero.
+    """
+    places, values = _with_turns(off, places, values)
     found: list[float] = []
     for left, right, one, other in zip(places, places[1:], values, values[1:], strict=False):
         if one == 0.0:
@@ -131,6 +137,26 @@ def crossings(off: Callable[[float], float], places: Array, values: Array) -> tu
     if len(values) and values[-1] == 0.0:
         found.append(float(places[-1]))
     return tuple(found)
+
+
+def _with_turns(off: Callable[[float], float], places: Array, values: Array) -> tuple[Array, Array]:
+    """The same with one more place at each turn that passes zero between places."""
+    more: list[tuple[float, float]] = []
+    sign = np.sign(values)
+    for k in range(1, len(values) - 1):
+        near = np.abs(values[k - 1:k + 2])
+        if sign[k] == 0 or not sign[k - 1] == sign[k] == sign[k + 1] or near[1] > min(near[0], near[2]):
+            continue
+        turn = minimize_scalar(lambda at, s=sign[k]: s * off(at), bounds=(places[k - 1], places[k + 1]),
+                               method="bounded", options={"xatol": FINE_TURN * (places[k + 1] - places[k - 1])})
+        if turn.fun < 0:
+            more.append((float(turn.x), float(sign[k] * turn.fun)))
+    if not more:
+        return places, values
+    x, y = np.array(more).T
+    places, values = np.append(places, x), np.append(values, y)
+    order = np.argsort(places)
+    return places[order], values[order]
 
 
 def lamp_angles(reading: float, meter: str, *, volts: float, form: str = "both") -> tuple[float, ...]:
