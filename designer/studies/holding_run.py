@@ -11,9 +11,7 @@ from designer.quantities import engineering, rpm, shown
 from designer.results import Quantity, Reason, Table
 from designer.studies.holding import Holding
 from designer.studies.sides import Power, Scene
-from designer.studies.simulate import ScenarioResult, fuse_factor, simulate
-
-FAULTS = ("tacho lost", "switch shorted", "field")
+from designer.studies.simulate import ScenarioResult, fuse_factor, simulate, stands_against
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -27,9 +25,9 @@ class Tried:
     @property
     def groups(self) -> tuple[tuple[str, tuple[ScenarioResult, ...]], ...]:
         """The scenarios that are drawn together, each group with its title."""
-        starts = tuple(r for r in self.results if r.name.startswith("start"))
-        faults = tuple(r for r in self.results if r.name.startswith(FAULTS))
-        steps = tuple(r for r in self.results if r not in starts and r not in faults)
+        starts = tuple(r for r in self.results if r.kind == "start")
+        faults = tuple(r for r in self.results if r.kind == "fault")
+        steps = tuple(r for r in self.results if r.kind == "step")
         named = (("Soft start from rest, load on", starts), ("Steps of load and supply, the load lost", steps),
                  ("Faults, until the guard acts or without it", faults))
         return tuple((title, some) for title, some in named if some)
@@ -60,8 +58,8 @@ def _table(results: tuple[ScenarioResult, ...], loop: Holding, link: Link | None
 
 
 def _row(one: ScenarioResult, link: Link | None, ratio: float) -> tuple[Quantity | str, ...]:
-    fault = one.name.startswith(FAULTS)
-    begun = one.name.startswith("start")
+    fault = one.kind == "fault"
+    begun = one.kind == "start"
     back = "—" if fault else engineering(one.settled, "s", 2) if math.isfinite(one.settled) else "never"
     times = fuse_factor(one, link) if link is not None else math.inf
     bears = "—" if link is None or fault else ("for good" if not math.isfinite(times) else f"{times:.2g} times as long")
@@ -74,16 +72,8 @@ def _row(one: ScenarioResult, link: Link | None, ratio: float) -> tuple[Quantity
 
 def _against(results: tuple[ScenarioResult, ...], loop: Holding, link: Link | None) -> Iterator[Reason]:
     """A loop that does not settle, that trips itself, or whose start the fuse does not bear."""
-    own = [one for one in results if not one.name.startswith(FAULTS)]
-    stray = [one for one in own if not math.isfinite(one.settled)]
-    if stray:
-        worst = max(stray, key=lambda one: abs(one.steady_error))
-        yield Reason(
-            code="loop-unsettled", message="On the full motor the loop does not come back into its band "
-                f"({worst.name}): "
-            f"at the end it is {100 * worst.steady_error:+.2g} % off.", figure=Quantity(worst.steady_error, "1"),
-            limit=Quantity(worst.band, "1"), way_out="A wider target.speed_band, a longer control.ramp, a lower "
-            "target or another gear ratio.")
+    own = [one for one in results if one.kind != "fault"]
+    yield from stands_against(results)
     if loop.guard is not None:
         worst = max(own, key=lambda one: one.highest)
         if worst.highest >= loop.guard.trip_speed:
@@ -93,7 +83,7 @@ def _against(results: tuple[ScenarioResult, ...], loop: Holding, link: Link | No
                 way_out=f"protection.overspeed_trip above {shown(worst.highest, 'rad/s')} of the motor, where the "
                 "limit leaves room, or more inertia that cannot be lost.")
     if link is not None:
-        begun = [one for one in own if one.name.startswith("start")]
+        begun = [one for one in own if one.kind == "start"]
         short = [one for one in begun if fuse_factor(one, link) < 1]
         if short:
             worst = min(short, key=lambda one: fuse_factor(one, link))
