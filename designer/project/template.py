@@ -71,7 +71,7 @@ _TARGET = (
 )
 _TAIL = """
 [control]
-feedback = "none"@limit
+feedback = "none"@feedback@limit
 
 # [protection]                      # what stands outside this circuit@lost
 # overspeed_trip = "9000 rpm"       # does not depend on the controlled switch
@@ -153,7 +153,19 @@ def _tail(kind: CircuitKind) -> str:
     limit = '\n# current_limit = "10 A"            # left out, design chooses it' if kind.chops else ""
     lost = ('\n# field_loss_trip_time = "20 ms"    # from loss of field current to armature current off: design asks'
             if kind.field_supply else "")
-    return _TAIL.replace("@limit", limit).replace("@lost", lost)
+    return _TAIL.replace("@limit", limit).replace("@lost", lost).replace("@feedback", _feedback(kind))
+
+
+def _feedback(kind: CircuitKind) -> str:
+    """The other ways to hold a speed that the circuit has, and the keys of a loop."""
+    own = ', or "residual-voltage"' if kind.line == "half-wave" else ""
+    if kind.setting == "field_current":
+        return ""
+    return (f'                   # or "tacho"{own}'
+            '\n# ramp = "3 s"                       # with a tacho: soft start from rest to the target'
+            '\n# sample_time = "10 ms"              # likewise; whole half cycles on phase angle; chosen unless given'
+            '\n# clock = "16 MHz"                   # likewise, of the controller\'s timer; timer_bits = 16'
+            '\n# # and [[readings]] of kind "tacho": speed, frequency, voltage')
 
 
 _AMBIENT = '\n[ambient]\ntemperature = "40 °C"               # highest; counts as at least 25 °C\n'
