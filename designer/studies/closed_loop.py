@@ -10,7 +10,7 @@ import numpy as np
 
 from designer.circuits.balance import find_setting, find_speed
 from designer.circuits.case import Circuit, Fixed, Points
-from designer.errors import InputError
+from designer.errors import InputError, InputErrors
 from designer.motor.model import Load
 from designer.project.kinds import CircuitKind
 from designer.project.model import Project
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from designer.studies.survey import Survey
 
 SIDE = "feedback"
+LOOP_KEYS = ("ramp", "sample_time", "clock", "timer_bits")
 STARTS = 2.0         # of the greatest torque asked for: what the loop may give, for a start; common practice, no source
 NEARLY_STILL = 0.1   # rad/s
 LOOP_BAND = 0.01     # where the file asks for none: what a loop must hold; common practice, no source
@@ -39,9 +40,15 @@ def closes(project: Project) -> bool:
 def with_feedback(kind: CircuitKind, project: Project) -> CircuitKind:
     """The circuit with the side of the loop where a tacho holds its speed.
 
-    Raises ``InputError`` for ``control.feedback`` where the field sets the speed: an armature that stands straight on
-    its supply is beyond a regulator's reach in a start and a jam.
+    Raises ``InputErrors`` for keys of a loop without one, and for ``control.feedback`` where the field sets the speed:
+    an armature that stands straight on its supply is beyond a regulator's reach in a start and a jam.
     """
+    if not closes(project):
+        idle = [InputError(f"control.{key}", getattr(project.control, key), 'no such key without feedback = "tacho"',
+                           "It is a key of a speed loop: take it out, or give the loop its tacho.")
+                for key in LOOP_KEYS if getattr(project.control, key) is not None]
+        if idle:
+            raise InputErrors(idle)
     if closes(project) and kind.setting == "field_current":
         raise InputError(
             "control.feedback", '"tacho"', f'"none" with {kind.name}', "A loop needs the armature on its own switch: "

@@ -122,7 +122,6 @@ def _refuse_unbuilt(kind: CircuitKind, project: Project) -> None:
     control = project.control
     asked = {
         "control.current_limit": None if kind.chops else control.current_limit,
-        "control.ramp": None if control.feedback == "tacho" else control.ramp,
     }
     faults = [InputError(key, found, "none so far", "This is not built into this version yet: take it out.")
               for key, found in asked.items() if found is not None]
