@@ -117,7 +117,8 @@ def _solved(
     for at, speed in enumerate(speeds):
         one = solved[np.array([at])]
         shown.append({} if math.isnan(speed) else {
-            told.name: told for told in meter_points(circuit.operating_point(one), one, frequency=frequency)})
+            told.name: told for told in meter_points(
+                circuit.operating_point(one), one, frequency=frequency, band=0.0)})
     return tuple(shown), speeds
 
 
@@ -145,7 +146,9 @@ def _with_turns(off: Callable[[float], float], places: Array, values: Array) -> 
     sign = np.sign(values)
     for k in range(1, len(values) - 1):
         near = np.abs(values[k - 1:k + 2])
-        if sign[k] == 0 or not sign[k - 1] == sign[k] == sign[k + 1] or near[1] > min(near[0], near[2]):
+        same = sign[k] != 0 and sign[k - 1] == sign[k] == sign[k + 1]
+        # a turn goes less beyond the middle value than that lies beyond the outer ones
+        if not same or near[1] > min(near[0], near[2]) or near[1] > max(near[0], near[2]) - near[1]:
             continue
         turn = minimize_scalar(lambda at, s=sign[k]: s * off(at), bounds=(places[k - 1], places[k + 1]),
                                method="bounded", options={"xatol": FINE_TURN * (places[k + 1] - places[k - 1])})
@@ -170,7 +173,7 @@ def lamp_angles(reading: float, meter: str, *, volts: float, form: str = "both")
     reads = METERS[meter][1]
 
     def off(alpha: float) -> float:
-        return reads(lamp_shown(alpha, volts=volts, form=form, frequency=50.0)) - reading
+        return reads(lamp_shown(alpha, volts=volts, form=form, frequency=50.0, band=0.0)) - reading
 
     places, values = lamp_curve(meter, volts=volts, form=form)
     return crossings(off, places, values - reading) if np.ptp(values) > 0 else ()
@@ -179,5 +182,5 @@ def lamp_angles(reading: float, meter: str, *, volts: float, form: str = "both")
 def lamp_curve(meter: str, *, volts: float, form: str) -> tuple[Array, Array]:
     """Give firing angles (rad) over the half cycle, and what the meter shows across a resistive lamp at each (V)."""
     reads, places = METERS[meter][1], np.linspace(0.0, math.pi * (1 - 1e-9), LAMP_PLACES)
-    shown = (lamp_shown(float(place), volts=volts, form=form, frequency=50.0) for place in places)
+    shown = (lamp_shown(float(place), volts=volts, form=form, frequency=50.0, band=0.0) for place in places)
     return places, np.array([reads(one) for one in shown])

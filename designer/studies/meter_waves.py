@@ -41,10 +41,13 @@ class MeterPoint:
         return self.frequency > HAND_BAND
 
 
-def meter_points(point: OperatingPoint, solved: Any, *, frequency: float) -> tuple[MeterPoint, ...]:
+def meter_points(
+    point: OperatingPoint, solved: Any, *, frequency: float, band: float = HAND_BAND
+) -> tuple[MeterPoint, ...]:
     """Give every test point of a solved point; ``frequency`` (Hz) is the mains', ``solved`` what the point is of.
 
-    The bus of a chopper on mains, and the line ahead of its bridge, come from the bridge: they repeat with the mains.
+    ``band``: end of an a.c. range, Hz; 0 where nobody asks, which is quicker. The bus of a chopper on mains, and the
+    line ahead of its bridge, come from the bridge: they repeat with the mains.
     """
     key = "angle" if "angle" in point.waveform else "time"
     waves = {name: (key, point.waveform[key], point.waveform[name]) for name in POINTS if name in point.waveform}
@@ -58,7 +61,7 @@ def meter_points(point: OperatingPoint, solved: Any, *, frequency: float) -> tup
         key, x, y = waves[name]
         often, turn = (frequency, TURN) if key == "angle" else (pace, 1 / pace)
         found.append(MeterPoint(name=name, unit=unit, frequency=often,
-                               shown=seen(x, y, turn=turn, frequency=often or 1.0)))
+                               shown=seen(x, y, turn=turn, frequency=often or 1.0, band=band)))
     return tuple(found)
 
 
@@ -79,11 +82,11 @@ def _of_field(point: OperatingPoint) -> dict[str, tuple[str, Array, Array]]:
     return {"field_voltage": ("time", wave["time"], wave["bus_voltage"] - wave["switch_voltage"])}
 
 
-def lamp_shown(alpha: float, *, volts: float, form: str, frequency: float) -> Shown:
+def lamp_shown(alpha: float, *, volts: float, form: str, frequency: float, band: float = HAND_BAND) -> Shown:
     """Give what meters show across a resistive lamp fed from ``volts`` (r.m.s.) and fired at ``alpha`` (rad).
 
     ``form`` is one of ``LAMP_FORMS``' values: both halves alternating, one half, both rectified. Closed forms
-    but for the band, whose harmonics are those of the sampled wave.
+    but for ``band`` (Hz, 0 where nobody asks), whose harmonics are those of the sampled wave.
 
     >>> round(lamp_shown(0.9 * math.pi, volts=336 / math.sqrt(2), form="both", frequency=50.0).rms, 1)
     19.1
@@ -100,17 +103,19 @@ def lamp_shown(alpha: float, *, volts: float, form: str, frequency: float) -> Sh
         mean = float(phase_angle.PHASE_CUT_MEAN_ABSOLUTE(V_m=crest, alpha=alpha))
         average = float(eq.RECTIFIED_AVERAGE(V_m=crest, alpha=alpha))
     peak = crest * (math.sin(alpha) if alpha > math.pi / 2 else 1.0)
-    x, y = _cut(alpha, form)
     ac = float(eq.AC_PART(V_rms=rms, V_mean=mean))
     return Shown(
         mean=mean, rms=rms, ac=ac, average=average, peak=peak, trough=-peak if form == "both" else 0.0,
-        inside=min(seen(x, crest * y, turn=TURN, frequency=frequency).inside, ac))
+        inside=min(crest * _inside(alpha, form, frequency, band), ac))
 
 
-def _cut(alpha: float, form: str) -> tuple[Array, Array]:
-    """A cut sine of crest 1 over the period, both sides of every jump."""
+def _inside(alpha: float, form: str, frequency: float, band: float) -> float:
+    """R.m.s. of the harmonics inside the band of a cut sine of crest 1, sampled with both sides of every jump."""
+    if band < frequency:
+        return 0.0
     on = np.linspace(alpha, math.pi, LAMP_NODES)
     second = {"both": -1.0, "half": 0.0, "rectified": 1.0}[form] * np.sin(on)
-    return (np.concatenate([[0.0, alpha], on, [math.pi, math.pi + alpha], on + math.pi]),
-            np.concatenate([[0.0, 0.0], np.sin(on), [0.0, 0.0], second]))
+    x = np.concatenate([[0.0, alpha], on, [math.pi, math.pi + alpha], on + math.pi])
+    y = np.concatenate([[0.0, 0.0], np.sin(on), [0.0, 0.0], second])
+    return seen(x, y, turn=TURN, frequency=frequency, band=band).inside
 

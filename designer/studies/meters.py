@@ -55,9 +55,10 @@ def state_table(number: int, state: MeterState, *, separate: bool) -> Table:
 def _ripple(state: MeterState) -> str:
     """What a chopped wave leaves out where its bus follows the mains."""
     paces = {told.name: told.frequency for told in state.points}
-    if paces.get("bus_voltage", 0.0) == paces.get("switch_voltage", paces.get("bus_voltage", 0.0)):
+    bus, switch = paces.get("bus_voltage"), paces.get("switch_voltage")
+    if bus is None or switch is None or bus == switch:
         return ""
-    return "Chopped waves are those at the mean of the bus: the oscilloscope shows their tops follow the bus."
+    return "Chopped waves are those at the mean of the bus: on the oscilloscope their tops follow its ripple."
 
 
 def _telling(points: tuple[MeterPoint, ...]) -> Iterator[MeterPoint]:
@@ -122,14 +123,14 @@ def _back(curve: Curve, found: Survey) -> Table:
     wave = "armature_current" if step is None else "motor_voltage"
     of, unit = _named(wave, found.fixed.field is not None), "A" if step is None else "V"
     rows: tuple[tuple[Quantity | str, ...], ...] = tuple((
-        _setting(found.circuit.setting, float(curve.settings[n]), curve.frequency),
+        *_columns(found.circuit.setting, float(curve.settings[n]), curve.frequency),
         *(_clean(reads(curve.shown[n][wave].shown), curve.shown[n][wave].shown, unit) for _, reads in METERS.values()),
         Quantity(max(float(curve.speeds[n]), 0.0) / found.fixed.load.ratio, "rad/s")) for n in kept)
     blind = [METERS[meter][0] for meter in METERS if not curve.tells(wave, meter)]
     useless = f"Of no use here: {', '.join(blind)}. " if blind else ""
     return Table(
         name="meters-back", title=f"From a reading of the {of} to the {name}",
-        columns=(name, *COLUMNS[1:5], "output speed"), rows=rows,
+        columns=(*_heads(found.circuit.setting), *COLUMNS[1:5], "output speed"), rows=rows,
         note="Nominal supply, windings as at the target, the load as written, the speed as it follows. Find the "
         f"reading in the column of your meter: the {name} stands at the left. Where a column rises and falls again a "
         "reading has two answers, and the speed tells which. "
@@ -142,20 +143,30 @@ def _lamp(project: Project, form: str) -> Table:
     rows = []
     for degrees in range(0, 180, LAMP_STEP):
         one = lamp_shown(math.radians(degrees), volts=volts, form=form, frequency=hertz)
-        rows.append((_setting("firing_angle", math.radians(degrees), hertz), *_cells(one, "V")))
+        rows.append((*_columns("firing_angle", math.radians(degrees), hertz), *_cells(one, "V")))
     halves = {"both": "both half cycles", "half": "one half cycle a period", "rectified": "both half cycles rectified"}
     return Table(
         name="meters-lamp", title="A filament lamp in the motor's place", rows=tuple(rows),
-        columns=("firing angle", *COLUMNS[1:-1]),
+        columns=(*_heads("firing_angle"), *COLUMNS[1:-1]),
         note=f"Resistive load, {halves[form]}, {engineering(volts, 'V')}, devices ideal: exact. The shape does not "
         "depend on the lamp, so a reading across it tells the firing angle without the motor.")
 
 
-def _setting(name: str, value: float, frequency: float) -> str:
+def _heads(name: str) -> tuple[str, ...]:
+    return ("firing angle", "after the zero") if name == "firing_angle" else (name.replace("_", " "),)
+
+
+def _columns(name: str, value: float, frequency: float) -> tuple[str, ...]:
     """A setting in words; of a firing angle the time after the zero too."""
     if name == "firing_angle":
-        return f"{math.degrees(value):.1f}° ({engineering(value / (2 * math.pi * frequency), 's', 3)} after the zero)"
-    return f"{100 * value:.1f} %" if name == "duty" else engineering(value, "A")
+        return f"{math.degrees(value):.1f}°", engineering(value / (2 * math.pi * frequency), "s", 3)
+    return (f"{100 * value:.1f} %" if name == "duty" else engineering(value, "A"),)
+
+
+def _setting(name: str, value: float, frequency: float) -> str:
+    """The same as one text."""
+    first, *after = _columns(name, value, frequency)
+    return f"{first} ({after[0]} after the zero)" if after else first
 
 
 def _own(curve: Curve, project: Project, form: str | None, ratio: float) -> Iterator[Table]:
