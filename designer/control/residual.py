@@ -22,6 +22,7 @@ SEARCHED = 40             # halvings and secants of the steady cycle
 NUDGE = 1e-4              # share of the speed by which a steady cycle is disturbed
 SLOWEST, FASTEST = 1.0, 2e4   # rad/s, where the search of a steady cycle begins and ends
 CLOSE = 1e-7              # share of the speed to which a steady cycle is found
+JUMP = 1e-5               # share of the speed beyond which a cycle found does not give itself back
 SHARES, AGAIN = 13, 6     # dividers tried for a speed: over the range, then between the two about it
 
 
@@ -58,7 +59,8 @@ def held(lanes: Lanes) -> Held:
     last = cycle(lanes, at)
     nudged = cycle(lanes, at * (1 + NUDGE))
     throws_back = np.abs(nudged.end - last.end) >= np.abs(NUDGE * at)
-    steady = found & ~(throws_back & (at > SLOWEST))
+    comes_back = np.abs(last.end - at) <= JUMP * at     # else it fires on one side of it and not on the other
+    steady = found & comes_back & ~(throws_back & (at > SLOWEST))
     every = _told(last)
     rest = np.flatnonzero(~steady)
     if not rest.size:
@@ -146,7 +148,7 @@ def share_for(lane: Lanes, speed: float) -> float:
     """
     crest, own = float(lane.crest[0]), float(lane.standing[0] * speed + lane.offset[0])
     angles = np.radians(np.linspace(90.0, 6.0, SHARES - 3))
-    shares = np.concatenate((own / crest * np.array([0.7, 0.85, 0.95]), own / crest / np.sin(angles)))
+    shares = np.concatenate((own / crest * np.array([0.6, 0.8, 0.95]), own / crest / np.sin(angles)))
     for count in (AGAIN, AGAIN, 0):
         one = lane[np.zeros(len(shares), int)]
         reached = held(replace(one, share=shares)).mean

@@ -20,6 +20,7 @@ from designer.results import Array, Mask
 STEP = math.radians(4.0)     # of the march while current flows
 TRIES = 73                   # angles of the positive half at which the firing is looked for, 90° among them
 HALVINGS = 30                # of the interval in which it fires
+FURTHER = 1.001              # of the speed: the end of a search past which nothing fires
 TURN = 2 * math.pi
 
 
@@ -30,8 +31,9 @@ class Lanes:
     One entry a lane: mains ``frequency`` and ``crest``, ``resistance`` of the loop (ohm), ``opposing`` (V, thyristor
     and brushes), ``standing`` (V·s: k while no current flows), ``friction`` and ``torque`` (factors on friction and
     load), ``share`` of the mains at the wiper, ``offset`` (V) that the reference loses, ``clamp`` (V at the wiper,
-    infinite where none), ``angle`` (rad, a firing angle held; nan where the motor's voltage decides). ``series``: the
-    armature current makes the field.
+    infinite where none), ``angle`` (rad, a firing angle held; nan where the motor's voltage decides), ``shunt`` (F
+    across the thyristor, whose current adds to the motor's own voltage). ``series``: the armature current makes the
+    field.
     """
 
     motor: MotorModel
@@ -50,6 +52,7 @@ class Lanes:
     offset: Array
     clamp: Array
     angle: Array
+    shunt: Array
 
     @classmethod
     def of(
@@ -57,7 +60,7 @@ class Lanes:
     ) -> Lanes:
         """Broadcast the rows, by their names; friction and load as written, no clamp and no held angle unless given."""
         names = [f.name for f in fields(cls)][5:]
-        given = {"friction": 1.0, "torque": 1.0, "clamp": np.inf, "angle": np.nan, **rows}
+        given = {"friction": 1.0, "torque": 1.0, "clamp": np.inf, "angle": np.nan, "shunt": 0.0, **rows}
         arrays = np.broadcast_arrays(*(np.asarray(given[name], float) for name in names))
         return cls(motor=motor, winding=winding, load=load, inertia=inertia, series=series, **{
             name: np.atleast_1d(one).ravel().copy() for name, one in zip(names, arrays, strict=True)})
@@ -76,8 +79,23 @@ class Lanes:
 
     @property
     def free_speed(self) -> Array:
-        """Speed, rad/s, at the crest above which a lane is not fired."""
-        return np.asarray((np.minimum(self.share * self.crest, self.clamp) - self.offset) / self.standing)
+        """Speed, rad/s, at the crest above which a lane is not fired; with a capacitor across, one just beyond it."""
+        plain = (np.minimum(self.share * self.crest, self.clamp) - self.offset) / self.standing
+        ahead, behind = self.shunted(np.maximum(plain, 0.0))
+        crest = self.crest * np.hypot(self.share + ahead, behind)
+        return np.where(self.shunt > 0, (np.minimum(crest, self.clamp + ahead * self.crest) - self.offset)
+                        / self.standing * FURTHER, plain)
+
+    def shunted(self, speed: Array) -> tuple[Array, Array]:
+        """Give what the capacitor across the thyristor adds to the share, in phase with the mains and a quarter behind.
+
+        Its current leads the mains by a quarter; in the windings' inductance it takes from the motor's voltage, in
+        their resistance and as flux (series) it adds to it.
+        """
+        current = self.shunt * self.omega
+        turned = self.winding.curve.initial_slope * speed if self.series else 0.0
+        return (np.asarray(current * self.omega * float(self.winding.inductance(0.0))),
+                np.asarray(current * (self.resistance + turned)))
 
     def drag(self, speed: Array, flux: Array) -> Array:
         """Iron, friction and load torque, N·m, at a speed (rad/s) and flux (V·s); at rest up to this much holds."""
@@ -125,7 +143,9 @@ def fires(lanes: Lanes, speed: Array) -> tuple[Array, Array]:
 
     def spare(theta: Array) -> Array:
         line, own = lanes.crest * np.sin(theta), lanes.standing * at(theta)
+        ahead, behind = lanes.shunted(at(theta))
         wiper = np.minimum(lanes.share * line, lanes.clamp) - own - lanes.offset
+        wiper = wiper + ahead * line - behind * lanes.crest * np.cos(theta)
         wiper = np.where(np.isnan(lanes.angle), wiper, np.where(theta >= lanes.angle, 1.0, -1.0))
         return np.minimum(wiper, line - own - lanes.opposing)
 

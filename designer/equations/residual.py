@@ -37,6 +37,13 @@ t_l = var("t_l", "s", "time until the thyristor has latched", sign="nonnegative"
 DV_g = var("DV_g", "V", "fall of the gate voltage that is let happen", sign="positive")
 I_L = var("I_L", "A", "latching current", sign="positive")
 L_0 = var("L_0", "H", "inductance at no current", sign="positive")
+rho_s = var("rho_s", "1", "share of the mains that the snubber's current takes off the motor's terminals",
+            sign="nonnegative")
+rho_q = var("rho_q", "1", "share of the mains that the snubber's current adds to them, a quarter of a period earlier",
+            sign="nonnegative")
+R_w = var("R_w", "ohm", "resistance of the loop, with the speed voltage per ampere", sign="positive")
+f = var("f", "Hz", "mains frequency", sign="positive")
+C_s = var("C_s", "F", "snubber's capacitor", sign="nonnegative")
 V_f = var("V_f", "V", "least voltage across the motor's inductance at firing", sign="positive")
 
 FIRING_ANGLE = Formula(
@@ -69,6 +76,19 @@ WIPER_CREST = Formula(
     variables=(V_w, k_0, w, V_off, alpha),
     source="derived: the firing condition solved for the reference's crest",
     holds_when="fired in every cycle")
+SNUBBER_AHEAD = Formula(
+    name="residual-snubber-ahead",
+    equation=equal(rho_s.symbol, 4 * sp.pi**2 * f.symbol**2 * L_0.symbol * C_s.symbol),
+    variables=(rho_s, f, L_0, C_s),
+    source="derived: the current of the snubber's capacitor, ω·C_s·V_m·cos θ, in the windings' inductance",
+    holds_when="thyristor blocking; the capacitor's reactance far above the windings' impedance and its own resistor")
+SNUBBER_BEHIND = Formula(
+    name="residual-snubber-behind",
+    equation=equal(rho_q.symbol, 2 * sp.pi * f.symbol * C_s.symbol * R_w.symbol),
+    variables=(rho_q, f, C_s, R_w),
+    source="derived: the same current in the loop's resistance and, in series with the field, as flux that turns: "
+           "k'(0)·ω counts as a resistance (flux curve's first slope; on remanence it may be less, from memory)",
+    holds_when="thyristor blocking; the capacitor's reactance far above the windings' impedance and its own resistor")
 DIVIDER_LOSS = Formula(
     name="half-wave-divider-loss",
     equation=equal(P_1.symbol, V.symbol**2 * R_1.symbol / (2 * R_t.symbol**2)),

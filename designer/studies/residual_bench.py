@@ -16,6 +16,8 @@ from designer.studies.survey import REMANENCE_SPREAD, Survey
 
 def first_power(found: Survey, project: Project, point: OperatingPoint) -> tuple[PowerStep, ...]:
     """Give the steps of the half-wave thyristor, with what differs where the motor's voltage fires it."""
+    watch = ("Then let the load rise and fall" if project.load.coupling == "fixed" else
+             "Then take the load off as far as it comes off")
     steps = list(rectified_bench.first_power(found, project, point))
     lamp = next(number for number, step in enumerate(steps) if "lamp" in step.title)
     steps[lamp] = replace(
@@ -29,8 +31,8 @@ def first_power(found: Survey, project: Project, point: OperatingPoint) -> tuple
         ).replace(" The fuse goes: freewheel diode the wrong way round.", ""))
     steps[-1] = replace(
         steps[-1], action="Guard shut, stop within reach, somebody beside you. Potentiometer at its slow end before "
-        f"the mains comes on, then up until the output turns at {shown(point['output_speed'], 'rad/s')}. Then take the "
-        "load off as far as it comes off, and watch the speed: it must stay where the table of the speed held says. "
+        f"the mains comes on, then up until the output turns at {shown(point['output_speed'], 'rad/s')}. {watch}, "
+        "and watch the speed: it must stay where the table of the speed held over the load says. "
         f"The bands are for {engineering(float(project.supply.voltage or 0.0), 'V')} at the socket: read that first. "
         "Feel nothing: read.",
         stop="It races with the potentiometer at its slow end: a part of the divider open, or the remanence is not "

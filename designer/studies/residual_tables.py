@@ -64,7 +64,8 @@ def _stiffness(scene: Scene, one: Holding) -> Table:
                  "output speed without feedback, the angle held"), rows=tuple(rows),
         note="Nominal mains, windings hot. From the load as written to none the speed changes by "
              f"{100 * held_by:+.2g} %, with the angle held by "
-             f"{100 * still_by:+.3g} %. A plain divider fires between 0° and 90°; where a single pulse at 90° is more "
+             f"{100 * still_by:+.3g} %. A plain divider fires between 0° and 90°, "
+             "the snubber's current shifts that by a few degrees; where a single pulse at 90° is more "
              "than the load asks for, cycles are skipped until the speed has come down: it saws, and growls. Marched "
              "over whole cycles with the inertia.")
 
@@ -82,7 +83,8 @@ def _mains(scene: Scene, one: Holding) -> Table:
                     Quantity(float(held.ripple[0]), "1"), Quantity(float(held.rms[0]), "A")]
         rows.append(tuple(row))
     plain, clamped_band = (_band(bands[clamped][1:]) for clamped in (False, True))
-    more = float(one.of(Case(mains=2, clamped=True)).rms[0] / one.of(Case(mains=2)).rms[0])
+    edge = math.asin(volts[0] / volts[2])
+    more = float(one.of(Case(mains=2, clamped=True, bare=True)).rms[0] / one.of(Case(mains=2, bare=True)).rms[0])
     return Table(
         name="residual-mains", title="Speed held over the mains",
         columns=("mains", "voltage", *(f"{what}, {how}" for how in ("plain", "clamped") for what in (
@@ -90,11 +92,12 @@ def _mains(scene: Scene, one: Holding) -> Table:
         rows=tuple(rows),
         note="As built the reference is plain: it rises and falls with the mains, and the loaded speed by "
              f"{100 * plain:.2g} % from low to high. A Zener diode across track and foot that clamps at the crest of "
-             f"low mains would leave {100 * clamped_band:.2g} %. It is left out: above the clamp a cycle fires "
-             "early on the flank or not at all, so the motor gets fewer and larger pulses, "
-             f"at high mains {more:.2f} times the current "
-             f"r.m.s. and {more**2:.2f} times the heat in its windings, and growls with the load on. Set the "
-             "potentiometer at the mains that there is.")
+             f"low mains would leave {100 * clamped_band:.2g} %. It is left out: with the load on it acts only where "
+             f"the firing lies past its edge, {math.degrees(edge):.0f}° at high mains, and there a cycle fires early "
+             "on the flank or not at all, but for what the snubber's current shifts, and that hangs on the iron. "
+             f"Without that shift the pulses are fewer and larger: at high mains {more:.2f} times the current r.m.s. "
+             f"and {more**2:.2f} times the heat in the windings, which the parts were not chosen for, and a growl "
+             "under load. Set the potentiometer at the mains that there is; where that is not enough, take a tacho.")
 
 
 def _band(speeds: list[float]) -> float:
@@ -141,23 +144,41 @@ def _reference(scene: Scene, one: Holding) -> Table:
     assert scene.found is not None
     ratio, made = _ratio(scene), one.divider
     crest = made.demand.supply_rms * math.sqrt(2)
-    low, high = (max(crest * share - made.offset(share).value, 0.0) / one.standing for share in made.reach)
+    low, high = (max(crest * (share + one.snubber[0].value) - made.offset(share).value, 0.0) / one.standing
+                 for share in made.reach)
     speed = float(scene.found.held.points.speed[1])
     return Table(
         name="residual-reference", title="The reference against the motor's own voltage", columns=("what", "figure"),
         rows=(
             ("motor's own voltage at the target, no current", Quantity(one.standing * speed, "V")),
             ("what the reference loses before it fires", Quantity(one.offset.value, "V")),
+            ("what the snubber's current takes off the motor's terminals at 90°",
+             Quantity(one.snubber[0].value * crest, "V")),
+            ("what it adds to them at 0°", Quantity(one.snubber[1].value * crest, "V")),
             ("crest at the wiper, nominal mains", Quantity(one.share * crest, "V")),
             ("wiper, of the track from the foot", Quantity(made.turned(one.share), "1")),
             ("resistance of the divider seen from the wiper", Quantity(made.source(one.share), "ohm")),
             ("output speed without load, slow end of the track", Quantity(low / ratio, "rad/s")),
             ("output speed without load, fast end of the track, were the motor able", Quantity(high / ratio, "rad/s")),
+            ("output speed without load, as set", speed_of(scene, one, Case(load=0.0))),
+            ("the same without what the snubber's current shifts", speed_of(scene, one, Case(load=0.0, bare=True))),
             ("lowest output speed that is held", Quantity(one.lowest.value / ratio, "rad/s"))),
         note="Before it fires no current flows, and the motor's terminals show its own voltage, "
              f"{engineering(one.standing, 'V*s', 3)} times its speed. The gate sees the wiper less that voltage: a "
              "slower motor is fired earlier, a faster one later, and above the crest not at all. "
              + lowest_words(scene, one))
+
+
+def stiffness_words(scene: Scene, one: Holding) -> dict[str, str]:
+    """What a series motor's load does to its speed, with and without the feedback."""
+    assert scene.found is not None
+    if scene.found.fixed.field is not None:
+        return {}
+    free, loaded, still = (shown(speed_of(scene, one, case).value, "rad/s") for case in (
+        Case(load=0.0), Case(), Case(load=0.0, angle=True)))
+    return {"nature_stiffness": "A series motor's speed gives way to its load: with the firing angle held, from "
+            f"{still} without load to {loaded} with the load as written. Held by its own voltage it goes from {free} "
+            f"to {loaded}."}
 
 
 def lowest_words(scene: Scene, one: Holding) -> str:
@@ -190,7 +211,7 @@ def reasons(scene: Scene, one: Holding) -> Iterator[Reason]:
 
 def _skipping(one: Holding) -> Iterator[Reason]:
     """The load on, the divider at the end of its angles; or a swing that grows by itself."""
-    loaded = [Case(mains=number) for number in range(3)]
+    loaded = [Case(mains=number, bare=bare) for number in range(3) for bare in (False, True)]
     skips = min(loaded, key=lambda case: float(one.of(case).fired[0]))
     swings = max(loaded, key=lambda case: float(one.of(case).ripple[0]))
     if float(one.of(skips).fired[0]) < WHOLE:

@@ -36,6 +36,7 @@ RIPPLE = 0.10       # of the speed, half of its swing that is let happen with th
 #: of the slowest target: the slow end of the track, and from there on every firing latches at once; common practice,
 #: no source
 HALF = 0.5
+LEAST_WIPER = 0.05    # V at the slow end of the track
 ZERO = 273.15
 
 
@@ -49,6 +50,7 @@ class Case:
     gate: float = divider.GATE_TYPICAL
     clamped: bool = False
     angle: bool = False           # the firing angle of the target held, without feedback
+    bare: bool = False            # without what the snubber's current adds
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,6 +59,7 @@ class Holding:
 
     divider: Divider
     share: float
+    snubber: tuple[Step, Step]
     cases: tuple[Case, ...]
     results: Held
     drift: Step
@@ -144,41 +147,58 @@ def lanes_of(scene: Scene) -> Lanes:
         motor=motor, winding=winding, load=load, inertia=inertia, series=series)
 
 
-def holding(scene: Scene, device: Device) -> Holding:
-    """Choose the divider for every target and say what it holds.
+def holding(scene: Scene, device: Device, *, snubber: float) -> Holding:
+    """Choose the divider for every target and say what it holds; ``snubber``: F across the thyristor.
 
     Raises ``InputError`` for ``target.speed`` where the motor does not reach it, for the gate where no divider serves.
     """
     found = scene.found
     assert found is not None
-    lane = lanes_of(scene)
-    shares = tuple(_share(_Key(lane=lane), float(state.points.speed[1])) for state in found.targets)
+    lane = replace(lanes_of(scene), shunt=np.array([snubber]))
+    shares = tuple(_share(_Key(lane=replace(lane, load=load)), float(state.points.speed[1]))
+                   for state, load in zip(found.targets, found.loads, strict=True))
     if not math.isfinite(shares[0]):
         raise InputError(
             "target.speed", shown(float(found.targets[0].points.speed[1]) / lane.load.ratio, "rad/s"),
             "a speed that half-wave reaches with its load", "A lower speed, less load, or another circuit.")
-    crest = float(lane.crest[0])
     drift = Step(formula=eq.DRIFT, inputs={
         "c_T": divider.GATE_FALL, "T_high": scene.box + ZERO, "T_low": found.thermal.cold + ZERO})
-    standing = float(lane.standing[0])
     lowest = Step(formula=eq.LOWEST_SPEED, inputs={
-        "DV_T": drift.value, "V_n": NOISE, "s_w": SHIFTED, "k_0": standing})
-    slow = HALF * min(float(state.points.speed[1]) for state in found.targets)
-    made = divider.design(divider.Demand(
-        supply_rms=voltages(scene.project)[1], supply_rms_high=voltages(scene.project)[2],
-        frequency=float(lane.frequency[0]), lowest=standing * slow + divider.GATE_LEAST,
-        highest=max(share for share in shares if math.isfinite(share)) * crest, gate_current=device["gate_current"],
-        gate_voltage=device["gate_voltage"], latching_current=device["latching_current"],
-        inductance=float(lane.winding.inductance(0.0)), firing_voltage=_firing_voltage(lane, found, shares),
-        cold=found.thermal.cold,
-        margins=scene.margins))
+        "DV_T": drift.value, "V_n": NOISE, "s_w": SHIFTED, "k_0": float(lane.standing[0])})
+    made = divider.design(_demand(scene, lane, device, shares))
     share, offset = _settled(made, lane, shares[0])
-    cases = every_case(found, lane.series, drift.value)
+    cases = every_case(lane.series, drift.value)
     at = float(held(replace(lane, share=np.array([share]), offset=np.array([offset.value]))).angle[0])
     results = _results(_Key(lane=lane), cases, _Setting(
-        divider=made, share=share, angle=at, crests=tuple(math.sqrt(2) * v for v in voltages(scene.project))))
-    return Holding(divider=made, share=share, cases=cases, results=results, drift=drift, lowest=lowest, offset=offset,
-                   standing=standing)
+        divider=made, share=share, angle=at, crests=tuple(math.sqrt(2) * volts for volts in voltages(scene.project))))
+    return Holding(divider=made, share=share, snubber=_snubber(lane, float(found.targets[0].points.speed[1])),
+                   cases=cases, results=results, drift=drift, lowest=lowest, offset=offset,
+                   standing=float(lane.standing[0]))
+
+
+def _snubber(lane: Lanes, speed: float) -> tuple[Step, Step]:
+    """What the snubber's current takes off the motor's terminals, and adds to them a quarter of a period before."""
+    turned = lane.motor.curve.initial_slope * speed if lane.series else 0.0
+    own = {"f": float(lane.frequency[0]), "C_s": float(lane.shunt[0])}
+    return (Step(formula=eq.SNUBBER_AHEAD, inputs={**own, "L_0": float(lane.winding.inductance(0.0))}),
+            Step(formula=eq.SNUBBER_BEHIND, inputs={**own, "R_w": float(lane.resistance[0]) + turned}))
+
+
+def _demand(
+    scene: Scene, lane: Lanes, device: Device, shares: tuple[float, ...]
+) -> divider.Demand:
+    """What the divider must reach: from half of the slowest target to the fastest."""
+    found, (_, nominal, high) = scene.found, voltages(scene.project)
+    assert found is not None
+    crest, slow = float(lane.crest[0]), min(float(state.points.speed[1]) for state in found.targets)
+    ahead = float(lane.shunted(np.zeros(1))[0][0]) * crest
+    slowest = float(lane.standing[0]) * HALF * slow + divider.GATE_LEAST - ahead
+    return divider.Demand(
+        supply_rms=nominal, supply_rms_high=high, frequency=float(lane.frequency[0]),
+        lowest=max(slowest, LEAST_WIPER), highest=max(share for share in shares if math.isfinite(share)) * crest,
+        gate_current=device["gate_current"], gate_voltage=device["gate_voltage"],
+        latching_current=device["latching_current"], inductance=float(lane.winding.inductance(0.0)),
+        firing_voltage=_firing_voltage(lane, found, shares), cold=found.thermal.cold, margins=scene.margins)
 
 
 def _firing_voltage(lane: Lanes, found: Survey, shares: tuple[float, ...]) -> float:
@@ -198,15 +218,16 @@ def _settled(made: Divider, lane: Lanes, share: float) -> tuple[float, Step]:
     return share, offset
 
 
-def every_case(found: Survey, series: bool, drift: float) -> tuple[Case, ...]:
-    """All lines of the tables, the three mains with the load on first."""
-    del found
+def every_case(series: bool, drift: float) -> tuple[Case, ...]:
+    """All lines of the tables, the three mains with the load on first; ``drift``: V of the gate."""
     ends = (0.0, 1.0)
     made = [Case(mains=number) for number in range(3)]
     made += [Case(load=load) for load in LOADS if load < 1.0]
     made += [Case(load=load, angle=True) for load in LOADS]
     made += [Case(load=0.0, mains=number) for number in (0, 2)]
     made += [Case(load=load, mains=number, clamped=True) for load in ends for number in range(3)]
+    made += [Case(mains=number, bare=True) for number in range(3)]
+    made += [Case(load=0.0, bare=True), Case(mains=2, clamped=True, bare=True)]
     made += [Case(load=load, gate=divider.GATE_TYPICAL + part * drift)
              for load in ends for part in (-0.5, 0.5)]
     if series:
@@ -260,6 +281,6 @@ def _results(key: _Key, cases: tuple[Case, ...], at: _Setting) -> Held:
         many, crest=np.array([at.crests[case.mains] for case in cases]),
         standing=many.standing * np.array([case.remanence for case in cases]),
         torque=np.array([case.load for case in cases]), share=np.full(len(cases), at.share),
-        offset=np.array(offsets),
+        offset=np.array(offsets), shunt=many.shunt * np.array([not case.bare for case in cases]),
         clamp=np.array([at.share * at.crests[0] if case.clamped else np.inf for case in cases]),
         angle=np.array([at.angle if case.angle else np.nan for case in cases])))

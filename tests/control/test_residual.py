@@ -5,6 +5,7 @@ PchipInterpolator over the mirrored points), and exact limits. The motor is inve
 """
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -12,7 +13,7 @@ from scipy.integrate import solve_ivp
 from scipy.interpolate import CubicHermiteSpline, PchipInterpolator
 
 from designer.control.residual import held, share_for
-from designer.control.residual_march import Lanes
+from designer.control.residual_march import Lanes, fires
 from designer.equations import residual as eq
 from designer.motor.flux import FluxCurve, Winding
 from designer.motor.model import Load, MotorModel
@@ -167,3 +168,33 @@ def test_a_shaft_that_cannot_start_stands():
     found = held(lanes(share=0.0125, torque=60.0))
     assert float(found.mean[0]) == 0.0
     assert float(found.lowest[0]) == 0.0
+
+
+@pytest.mark.parametrize("share", [0.016, 0.0185, 0.03])
+def test_what_the_snubbers_current_shifts_is_that_of_its_circuit(share: float):
+    """Thyristor blocking, speed held: snubber and windings as one circuit of third order, marched to its steady state.
+
+    The gate fires where the wiper exceeds the motor's terminals: within 1°, the snubber's own resistor counted here and
+    not there; and nearer than without any snubber.
+    """
+    capacitor, resistor, speed, omega = 22e-9, 1200.0, 450.0, 2 * math.pi * HERTZ
+    slope = float(_Reference(share=share, torque=0.0).slope(0.0))
+    inductance = 0.12 + 0.28
+
+    def circuit(t: float, state: np.ndarray) -> list[float]:
+        current, volts = state
+        own = (POINTS[0][1] + slope * current) * speed
+        left = CREST * math.sin(omega * t) - volts - (resistor + OHMS) * current - own
+        return [left / inductance, current / capacitor]
+
+    march = solve_ivp(circuit, (0.0, 6 / HERTZ), [0.0, 0.0], method="LSODA", rtol=1e-8, atol=1e-10, max_step=1e-5)
+    last = march.t > 5 / HERTZ
+    t, (current, volts) = march.t[last], march.y[:, last]
+    terminals = CREST * np.sin(omega * t) - volts - resistor * current
+    spare = share * CREST * np.sin(omega * t) - terminals - OFFSET
+    fires_at = math.degrees((omega * t[np.argmax(spare >= 0)]) % (2 * math.pi)) if (spare >= 0).any() else math.nan
+    one = lanes(share=share, shunt=capacitor)
+    found = float(np.degrees(fires(one, np.array([speed]))[0][0]))
+    free = float(np.degrees(fires(replace(one, shunt=np.zeros(1)), np.array([speed]))[0][0]))
+    assert found == pytest.approx(fires_at, abs=1.0)
+    assert math.isnan(free) or abs(found - fires_at) < abs(free - fires_at)

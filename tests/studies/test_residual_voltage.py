@@ -65,15 +65,16 @@ def test_the_table_obeys_the_firing_condition():
     """At the load as written: wiper at the firing angle less the loss is the motor's own voltage."""
     row = table(made(), "residual-stiffness").rows[-1]
     speed, angle = row[1].value, row[3].value
-    wiper = figure(made(), "crest at the wiper") * math.sin(angle)
+    wiper = (figure(made(), "crest at the wiper") + figure(made(), "takes off")) * math.sin(angle)
+    wiper -= figure(made(), "adds to them") * math.cos(angle)
     assert wiper - figure(made(), "loses before") == pytest.approx(0.0105 * speed, rel=0.01)
 
 
 def test_stiffness_beside_a_held_angle():
-    """No load to full load: within a tenth by the motor's own voltage, far more with the angle held."""
+    """No load to full load: within a sixth by the motor's own voltage, about double with the angle held."""
     rows = table(made(), "residual-stiffness").rows
     held, still = (rows[0][k].value / rows[-1][k].value for k in (1, 5))
-    assert 1.0 < held < 1.1
+    assert 1.0 < held < 7 / 6
     assert still > 1.5
     assert rows[-1][1].value == pytest.approx(rows[-1][5].value, rel=0.01)
     assert rows[-1][2] == "every cycle"

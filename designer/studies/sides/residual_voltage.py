@@ -37,7 +37,7 @@ def _parts(scene: Scene) -> SideParts:
 
     def reference(scene: Scene, chosen: Chosen) -> tuple[tuple[Part, ...], tuple[Reason, ...]]:
         try:
-            made.append(holding(scene, chosen.thyristors.device))
+            made.append(holding(scene, chosen.thyristors.device, snubber=_across(chosen)))
         except InputError as error:
             return (), (Reason(
                 code="no-part", message=f"No reference can be had ({error.key}): {error.found}; allowed "
@@ -52,6 +52,12 @@ def _parts(scene: Scene) -> SideParts:
     return _told(scene, made[0], replace(side, assumptions=assumptions))
 
 
+def _across(chosen: Chosen) -> float:
+    """The capacitor across the thyristor, F."""
+    return sum(part.value.value for part in chosen.thyristors.snubbers
+               if part.role == "snubber-capacitor" and part.value)
+
+
 def _told(scene: Scene, one: Holding, side: SideParts) -> SideParts:
     """What is said about the speed held, beside the parts."""
     assert scene.found is not None
@@ -59,9 +65,9 @@ def _told(scene: Scene, one: Holding, side: SideParts) -> SideParts:
     free = one.of(Case(load=0.0))
     return replace(
         side, settings=one.angles(scene), reasons=(*side.reasons, *residual_tables.reasons(scene, one)),
-        warnings=residual_tables.warnings(scene, one), worked=(one.offset, one.drift, one.lowest),
+        warnings=residual_tables.warnings(scene, one), worked=(one.offset, *one.snubber, one.drift, one.lowest),
         tables=residual_tables.tables(scene, one),
-        texts=residual_bench.summary(scene.found, scene.project),
+        texts={**residual_bench.summary(scene.found, scene.project), **residual_tables.stiffness_words(scene, one)},
         figures={"no_load_speed": Quantity(float(free.mean[0]) / ratio, "rad/s"),
                  "lowest_held_speed": Quantity(one.lowest.value / ratio, "rad/s"),
                  "reference_share": Quantity(one.share, "1")},
