@@ -92,7 +92,7 @@ def field_design(kind: CircuitKind, project: Project) -> Design:
         sources=facts.sources(parts, checks, CIRCUIT.formulas), headline=_headline(project, point, built),
         texts=texts, tables=tuple(table for one in sides for table in one.tables),
         coordination=coordination(scene, built, parts),
-        meters=supply_meters(meter_points(point, solved, frequency=project.supply.frequency or 0.0)),
+        meters=supply_meters(meter_points(point, solved, frequency=project.supply.frequency or 0.0), project),
         balances=tuple(one for one in (balance(point, at="at the load, nominal supply"),) if one))
 
 

@@ -13,7 +13,6 @@ from designer.circuits.balance import find_speed
 from designer.circuits.case import Circuit, Fixed, Points
 from designer.results import Array
 from designer.studies.meter_waves import MeterPoint, lamp_shown, meter_points
-from designer.studies.survey import Survey
 from designer.waveforms.meter_readings import Shown
 
 STEPS = {"firing_angle": math.radians(7.5), "duty": 0.05}   # round settings at which the curve is solved
@@ -83,12 +82,12 @@ class Curve:
         return tuple(Answer(setting=setting, speed=self.at(setting)[1]) for setting in found)
 
 
-def curve_of(found: Survey, *, fine: bool = False) -> Curve:
-    """Solve the readings over the range of the setting: nominal supply, windings as at the target, load as written.
+def curve_of(circuit: Circuit, fixed: Fixed, base: Points, *, fine: bool = False) -> Curve:
+    """Solve the readings over the range of the setting, at the supply and winding temperatures of ``base``.
 
-    The settings are the ends of the range and the round ones between, ``fine`` three times as many.
+    The load is as written, and the speed follows. The settings are the ends of the range and the round ones between,
+    ``fine`` three times as many.
     """
-    fixed, circuit, base = found.fixed, found.circuit, found.held.points[[1]]
     settings = _settings(circuit, fixed, FINE if fine else 1)
     frequency = float(base.frequency[0])
     shown, speeds = _solved(circuit, fixed, base, frequency, settings)

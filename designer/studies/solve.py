@@ -60,8 +60,18 @@ def solve(project: Project) -> OperatingPoint:
         point = rippling_point(kind, fixed, points, unknown=_unknown(project), load_given=project.load.is_given)
     else:
         point = kind.operating_point(kind.solve(fixed, points))
-    notes = (*note, *_weak_field(project, points), *reading_notes(project, fixed.motor, point))
+    notes = (*note, *_weak_field(project, points), *reading_notes(project, fixed.motor, point),
+             *_meters(kind, fixed, points, project))
     return told_point(finish(point, fixed, points, reached=reached, notes=notes), read)
+
+
+def _meters(kind: Circuit, fixed: Fixed, points: Points, project: Project) -> tuple[Warning_, ...]:
+    """The file's meter readings turned round; nothing is loaded where it has none."""
+    if not project.meter_readings:
+        return ()
+    from designer.studies.meter_own import turned_round
+
+    return turned_round(kind, fixed, points, project)
 
 
 def _weak_field(project: Project, points: Points) -> tuple[Warning_, ...]:

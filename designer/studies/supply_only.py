@@ -96,7 +96,7 @@ def supply_only(kind: CircuitKind, project: Project) -> Design:
         thermal=built.thermal if built else (),
         earthing=earthing(scene, built), earthing_worked=earthing_steps(scene, built),
         faults=answered(scene, built, (case for name in kind.sides for case in side(name).faults(scene, built))),
-        meters=supply_meters(meter_points(point, None, frequency=project.supply.frequency or 0.0)),
+        meters=supply_meters(meter_points(point, None, frequency=project.supply.frequency or 0.0), project),
         first_power=first_power(project, point), wiring=wiring(kind, parts, project, texts),
         sources=facts.sources(parts, checks, CIRCUIT.formulas), headline=_headline(project, point, built),
         texts=texts, tables=tuple(table for one in sides for table in one.tables),

@@ -16,6 +16,7 @@ from designer.studies.export import design_json
 from designer.studies.meter_reverse import METERS, crossings, curve_of, lamp_angles, lamp_curve
 from designer.studies.meter_states import states
 from designer.studies.meter_waves import LAMP_FORMS, lamp_shown
+from designer.studies.solve import solve
 from tests import reference
 from tests.studies import cases
 
@@ -107,7 +108,8 @@ def test_readings_agree_with_the_point(winder):
 @pytest.fixture(scope="module")
 def curves(request):
     """The curve of each example, solved once."""
-    return {name: curve_of(request.getfixturevalue(name).found) for name in ("fan", "winder", "lathe", "cart")}
+    found = {name: request.getfixturevalue(name).found for name in ("fan", "winder", "lathe", "cart")}
+    return {name: curve_of(one.circuit, one.fixed, one.held.points[[1]]) for name, one in found.items()}
 
 
 @pytest.mark.parametrize("name", ["fan", "winder", "lathe", "cart"])
@@ -263,3 +265,12 @@ def test_faults_of_the_table(name, more, key):
     with pytest.raises(InputErrors) as caught:
         loads(cases.text_of(name, more="\n[[meter_readings]]\n" + more))
     assert key in str(caught.value)
+
+
+def test_solve_tells_the_files_readings():
+    """A line a reading: the angle of a lamp at 105 degrees (closed form, derived)."""
+    more = "\n" + LAMP.format(meter="true-rms", volts="133.5 V")
+    point = solve(loads(cases.text_of("fan-fixed", more=more)))
+    (line,) = [one.message for one in point.warnings if one.code == "meter-reading"]
+    assert line == ("133.5 V of lamp voltage on a meter of the kind true r.m.s., a.c. range: firing angle 105.0° "
+                    "(5.83 ms after the zero). Exact for a resistance.")
