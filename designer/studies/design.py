@@ -101,7 +101,7 @@ def _designed(
         coordination=coordination(made.scene, built, made.parts), balances=balances(found, point),
         winding_heat=winding_heat(found, point), junctions=curves(built, made.parts), corners=surveyed_corners(found),
         spread=_spread(project, made, read, progress), holding=made.scene.loop,
-        meters=meters(found, project, point),
+        meters=meters(found, project, point, refused=bool(made.reasons)),
         loop_tables=(*loop_tables(made.scene), *(trial.tables if trial else ())), trial=trial,
     )
 

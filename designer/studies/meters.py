@@ -29,9 +29,16 @@ _MEMORY = (f"An ordinary a.c. range is taken to end at {engineering(HAND_BAND, '
            "nothing to the figure here.")
 
 
-def meters(found: Survey, project: Project, point: OperatingPoint) -> tuple[Table, ...]:
-    """Give the tables of the section: the file's readings first, the states of first power, the way back."""
+def meters(found: Survey, project: Project, point: OperatingPoint, *, refused: bool) -> tuple[Table, ...]:
+    """Give the tables of the section: the file's readings first, the states of first power, the way back.
+
+    Of a design that is ``refused`` there is nothing to power: its readings alone.
+    """
+    if refused and not project.meter_readings:
+        return ()
     curve = curve_of(found.circuit, found.fixed, found.held.points[[1]], fine=bool(project.meter_readings))
+    if refused:
+        return tuple(own_table(curve, project))
     form = LAMP_FORMS.get(CIRCUIT_KINDS[str(project.circuit.kind)].line)
     told = tuple(state_table(n, state, project)
                  for n, state in enumerate(states(found, project, point), 1))
