@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 SIDE = "feedback"
 LOOP_KEYS = ("ramp", "sample_time", "clock", "timer_bits")
 STARTS = 2.0         # of the greatest torque asked for: what the loop may give, for a start; common practice, no source
-NEARLY_STILL = 0.1   # rad/s
+BLIND = 0.25         # of the slowest target: the timer of the tacho spans that far (control.tacho_stage)
 LOOP_BAND = 0.01     # where the file asks for none: what a loop must hold; common practice, no source
 
 
@@ -136,13 +136,15 @@ def hardest_settings(
     """Give the setting beyond which the loop does not go at each of ``speeds`` (rad/s at the motor).
 
     It is the one that at low supply, windings hot, gives ``STARTS`` times the greatest torque that any target asks for,
-    friction included; full output where that gives less.
+    friction included; full output where that gives less. Below ``BLIND`` of the slowest target, where the tacho may
+    tell nothing yet, it is the one of that speed: a limit of rest would hold a stiff armature there for ever.
     """
+    blind = BLIND * min(float(state.points.speed[1]) for state, _ in targets)
     asked = max(float(np.max(fixed.motor.friction(state.points.speed) + load.at_motor(state.points.speed)))
                 for state, load in targets)
     torque = STARTS * (asked + fixed.motor.friction_torque) * fixed.load.ratio * fixed.load.efficiency
     heavy = replace(fixed, load=replace(fixed.load, torque=torque, viscous=0.0, square=0.0))
-    points = targets[0][0].points[np.zeros(len(speeds), np.intp)].at(speed=np.maximum(speeds, NEARLY_STILL))
+    points = targets[0][0].points[np.zeros(len(speeds), np.intp)].at(speed=np.maximum(speeds, blind))
     setting, lacking = find_setting(circuit, heavy, replace(points, friction=np.zeros(len(speeds))))
     most, least = circuit.setting_range(fixed)
     return np.where(np.isfinite(setting), setting, np.where(lacking > 0, least, most))

@@ -37,7 +37,7 @@ from designer.studies.wanted import share_of, wanted_points
 CHOPPER_SAMPLE = 0.005     # s between two steps of the regulator of a chopper; common practice, no source
 EDGES = 1.0                # new edges of the tacho in every step, at least
 RAMP = 2.0                 # s of the soft start where the file gives none, at least; common practice, no source
-LIMIT_SPEEDS = 9           # at which the command's limit is told
+LIMIT_SPEEDS = 25          # at which the command's limit is told
 BETWEEN = 17               # commands looked at between two entries of the table
 OVER = 1.3                 # of the fastest target: the last of them
 

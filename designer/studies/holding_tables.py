@@ -70,7 +70,7 @@ def commands(scene: Scene, loop: Holding) -> Table:
     rows = tuple((Quantity(float(loop.table.commands[k]), "1"), Quantity(float(loop.table.settings[k]), unit))
                  for k in places)
     limits = ", ".join(f"{shown(float(speed), 'rad/s')}: {float(command):.0%}" for speed, command in zip(
-        loop.limit.speeds[::2], loop.limit.commands[::2], strict=True))
+        loop.limit.speeds[::6], loop.limit.commands[::6], strict=True))
     return Table(
         name="command-table", title="From the regulator's command to the setting",
         columns=("command", found.circuit.setting.replace("_", " ")), rows=rows,
