@@ -44,8 +44,8 @@ class Feed:
     """What stands before the switch: source impedance (ohm, H), line choke, one diode of the rectifier, the reservoir.
 
     ``alternating`` is false on a d.c. supply, which has neither rectifier nor reservoir. ``resistance`` and
-    ``inductance`` are the source's own; the choke (None where there is none) stands apart and counts before a bridge, and so
-    does ``limiter`` (ohm, hot): an NTC that nothing bridges while running.
+    ``inductance`` are the source's own; the choke (None where there is none) stands apart and counts before a bridge,
+    and so does ``limiter`` (ohm, hot): an NTC that nothing bridges while running.
     """
 
     alternating: bool = True

@@ -184,6 +184,8 @@ def source(
             move = np.where(ended == END, by_end, by_change)
         after = np.maximum(end + move, 0.5 * (start + end))
         end = np.minimum(after, start + 2 * np.pi)
+    # a current that is gone just where the freewheel path would take it over has nothing to hand on
+    ended = np.where(nodes.current[-1] <= 0, END, ended)
     return Stretch(mode=SOURCE, at=at, start=start, end=end, nodes=nodes, line=nodes.current,
                    line_rate=nodes.current_rate, ended=ended)
 
