@@ -210,7 +210,10 @@ class Run:
         for size in range(len(free) + 1):
             for on in itertools.combinations(free, size):
                 mode = self.mode(on)
-                flow, rate, volts = mode.state(self.x, self.y)
+                try:
+                    flow, rate, volts = mode.state(self.x, self.y)
+                except np.linalg.LinAlgError:      # a loop of devices alone: nothing tells its current, so not this one
+                    continue
                 if not mode.kirchhoff(self.y, volts) or np.any(flow[2:] < -1e-9):
                     continue
                 ahead = self.y + HAIR * rate[[0, 1]]

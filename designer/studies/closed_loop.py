@@ -150,6 +150,13 @@ def hardest_settings(
     return np.where(np.isfinite(setting), setting, np.where(lacking > 0, least, most))
 
 
+def hardest_at_rest(
+    circuit: Circuit, fixed: Fixed, targets: Sequence[State], loads: Sequence[Load],
+) -> float:
+    """Give the hardest setting that the loop has at rest; ``loads`` a target each."""
+    return float(hardest_settings(circuit, fixed, tuple(zip(targets, loads, strict=True)), np.zeros(1))[0])
+
+
 def spread(corners: Group, *, load: float | None = None) -> tuple[float, float]:
     """Least and greatest speed (rad/s) of the corners; of those with this load alone where one is given."""
     speeds: Array = corners.points.speed

@@ -17,7 +17,7 @@ from designer.project.kinds import CIRCUIT_KINDS
 from designer.project.model import Project
 from designer.quantities import engineering
 from designer.results import Array
-from designer.studies.closed_loop import closes, corners_of_loop, hardest_settings, held_by_loop
+from designer.studies.closed_loop import closes, corners_of_loop, hardest_at_rest, held_by_loop
 from designer.studies.conditions import State, Thermal, settled, thermal_of
 from designer.studies.groups import Group, Settings, Worst, voltages
 from designer.studies.rows import (
@@ -97,10 +97,9 @@ def survey(circuit: Circuit, fixed: Fixed, project: Project, *, settings: Settin
     each = np.full(3, setting if reached else most)
     if settings is not None:
         each = np.clip(np.array(settings), min(most, least), max(most, least))
-    if loop := closes(project):
-        held = held_by_loop(circuit, fixed, targets[0])
-    else:
-        held = settled(circuit, fixed, thermal, at_mains(project, fixed, setting=each, speed=wanted[0][0]), held=True)
+    loop = closes(project)
+    held = held_by_loop(circuit, fixed, targets[0]) if loop else settled(
+        circuit, fixed, thermal, at_mains(project, fixed, setting=each, speed=wanted[0][0]), held=True)
     cold = cold_corner(project, fixed, thermal, held)
     shares = tuple(share_of(fixed.load, load, speed) for speed, load in wanted)
     (short, full), ask = circuit.shorted(fixed), control(CIRCUIT_KINDS[circuit.name])
@@ -112,11 +111,10 @@ def survey(circuit: Circuit, fixed: Fixed, project: Project, *, settings: Settin
         (short, shorted_rows(fixed, held, cold, setting=full, loads=shares)),
         *(() if ask.rows is None else ((short, ask.rows(half)),)),
     ))
-    if loop:
-        corners = corners_of_loop(circuit, fixed, edges, speed=wanted[0][0])
+    corners = corners_of_loop(circuit, fixed, edges, speed=wanted[0][0]) if loop else corners
     loads = tuple(load for _, load in wanted)
-    start = hardest_settings(circuit, fixed, tuple(zip(targets, loads, strict=True)), np.zeros(1)) if loop else None
-    jammed = _stall(circuit, fixed, project, cold, targets, start=start)
+    jammed = _stall(circuit, fixed, project, cold, targets,
+                    start=hardest_at_rest(circuit, fixed, targets, loads) if loop else None)
     return Survey(
         circuit=circuit, fixed=fixed, thermal=thermal, setting=float(each[1]), reached=reached, targets=targets,
         loads=loads, held=held, free=free, corners=corners, probes=probes,
@@ -132,12 +130,13 @@ def survey(circuit: Circuit, fixed: Fixed, project: Project, *, settings: Settin
 
 def _stall(
     circuit: Circuit, fixed: Fixed, project: Project, cold: Mapping[str, Any], targets: tuple[State, ...], *,
-    start: Array | None,
+    start: float | None,
 ) -> tuple[Group, ...]:
     """Rest at the greatest output that the targets ask for at nominal mains, at full output, and switch shorted.
 
-    Behind a potentiometer any setting can be turned to; held by its own voltage a motor at rest is fired at once; a loop
-    goes to the hardest that it has at rest (``start``) against a jam. The source is as stiff as the prospective current.
+    Behind a potentiometer any setting can be turned to; held by its own voltage a motor at rest is fired at once; a
+    loop goes to the hardest that it has at rest (``start``) against a jam. The source is as stiff as the prospective
+    current.
     """
     (short, full), (most, _) = circuit.shorted(fixed), circuit.setting_range(fixed)
     settings = [float(state.points.setting[1]) for state in targets]
@@ -145,7 +144,7 @@ def _stall(
     timed = project.circuit.firing == "optocoupler" and project.control.feedback != "residual-voltage"
     greatest = min(known, key=lambda s: abs(s - most)) if known and timed else most
     if start is not None:
-        greatest = float(start[0])
+        greatest = start
     same = control(CIRCUIT_KINDS[circuit.name]).full_is_shorted(fixed)
     base = short if full == most and same else fixed
     groups: list[Group] = []
