@@ -82,7 +82,7 @@ def marched(design: Design, points: Points, at: int) -> tuple[float, float]:
 
 
 @pytest.mark.parametrize("nth", range(INTEGRATED))
-@pytest.mark.parametrize("name", CHOPPERS)
+@pytest.mark.parametrize("name", ["chopper-armature", "chopper-series"])
 def test_marched_stresses_are_borne_too(tallies: dict[str, Tally], name: str, nth: int) -> None:
     """The state with the greatest transistor current, marched apart, stays within the shares of its class."""
     designs = tallies[name].designs
