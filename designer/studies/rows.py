@@ -9,10 +9,13 @@ from typing import Any
 
 import numpy as np
 
+from designer.circuits import circuit
 from designer.circuits.case import Circuit, Fixed, Points
 from designer.project.model import Project
 from designer.quantities import engineering
+from designer.results import Array
 from designer.studies.conditions import State, Thermal
+from designer.studies.control_error import parts_that_move, setting_error
 
 #: lower and upper bound of the friction, as factors, where no fit gives its uncertainty; common practice, no source
 FRICTION_BOUNDS = (0.7, 1.3)
@@ -44,25 +47,39 @@ def setting_step(circuit: Circuit, fixed: Fixed) -> float:
 
 
 def corner_rows(fixed: Fixed, thermal: Thermal, project: Project, held: State) -> Rows:
-    """Full factorial of supply, frequency, windings, friction and load, the setting held."""
+    """Full factorial of supply, frequency, windings, friction and load, the setting held.
+
+    The control's parts are with the supply: they take output away at low supply and add some at high supply.
+    """
     nominal = float(project.supply.frequency or 0.0)
     cold = fixed.motor.resistances(thermal.cold, thermal.cold)
     hot = held.points.armature_resistance, held.points.field_resistance
     rows, labels = [], []
     loads = (("no load", 0.0), ("full load", 1.0))
     spread = (-1, 1) if nominal else (0,)
+    told, settings = _held_by_parts(project, fixed, held)
     for m, f, winding, friction, (name, load) in product((0, 2), spread, ("cold", "hot"), FRICTION_BOUNDS, loads):
         volts, hertz = float(held.points.voltage[m]), nominal * (1 + f * FREQUENCY_SPREAD)
         r_a, r_f = (float(r[m]) for r in hot) if winding == "hot" else (float(r) for r in cold)
-        rows.append((volts, hertz, float(held.points.setting[m]), r_a, r_f, friction, load))
-        told = f"{engineering(hertz, 'Hz')}, " if nominal else ""
-        labels.append(f"{engineering(volts, 'V')}, {told}"
+        rows.append((volts, hertz, settings[m], r_a, r_f, friction, load))
+        mains = f"{engineering(hertz, 'Hz')}, " if nominal else ""
+        labels.append(f"{engineering(volts, 'V')}, {mains}{told[m]}"
                       f"windings {winding}, friction × {friction:g}, {name}")
     names = ("voltage", "frequency", "setting", "armature_resistance", "field_resistance", "friction", "load")
     columns = dict(zip(names, np.array(rows).T, strict=True))
     guess = np.where(columns["load"] > 0, 1.0, UNLOADED_GUESS if fixed.field is None else 1.0)
     speed = float(np.nan_to_num(held.points.speed[1])) * guess
     return Rows(labels=tuple(labels), points=Points.of(fixed, {**columns, "speed": speed}))
+
+
+def _held_by_parts(project: Project, fixed: Fixed, held: State) -> tuple[tuple[str, str, str], Array]:
+    """Words and settings at low, nominal and high supply, off by what the control's parts are off."""
+    off, name = setting_error(project, fixed), parts_that_move(project)
+    low, high = sorted(circuit(str(project.circuit.kind)).setting_range(fixed))
+    up = -1.0 if name == "detector" else 1.0
+    settings = np.asarray(held.points.setting) + up * off * np.array([-1.0, 0.0, 1.0])
+    words = (f"{name} slow, ", "", f"{name} fast, ") if name else ("", "", "")
+    return words, np.where(off > 0, np.clip(settings, low, high), held.points.setting)
 
 
 def free_rows(held: State) -> Rows:

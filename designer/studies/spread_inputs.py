@@ -13,6 +13,7 @@ from designer.circuits.case import Fixed
 from designer.project.model import Project
 from designer.project.spreads import Tolerance
 from designer.results import Array, Part
+from designer.studies.control_error import EDGES
 from designer.studies.fitted import Characterised
 from designer.studies.groups import voltages
 from designer.studies.rows import FREQUENCY_SPREAD, FRICTION_BOUNDS
@@ -25,7 +26,6 @@ if TYPE_CHECKING:
 ASSUMED = {"armature": 0.03, "field": 0.01, "flux": 0.03, "inductance": 0.05}   # common practice, no source
 COOLER = 10.0            # K below the file's ambient, where it gives no lower one
 SUPPLY_ENDS, REGULATED_ENDS = 0.05, 0.02    # of a field's supply, of a regulated current; common practice, no source
-EDGES = 0.25e-6          # s by which on-time may differ with driver and switch; order of magnitude, from memory
 COMMON, FILE = "common practice, no source", "from the file"
 _WORDS = {"armature": "armature resistance as read", "field": "field resistance as read",
           "flux": "flux curve, whole", "inductance": "inductances, all"}

@@ -316,4 +316,4 @@ def test_a_failing_part_keeps_the_design_from_being_ready():
     assert not made.ready
     (reason,) = made.reasons
     assert reason.code == "own-part"
-    assert reason.way_out == "Take one of 2 A (at least 1.807 A)."
+    assert reason.way_out == "Take one of 2 A (at least 1.949 A)."

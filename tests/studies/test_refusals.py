@@ -215,7 +215,7 @@ def test_direct_current_in_a_transformer(s1):
     reason = changed(s1, ('inductance = "0 H"', BEHIND.format("40 mA")))["transformer-direct-current"]
     assert reason.figure == Quantity(worst.value, "A")
     assert reason.limit == Quantity(0.04, "A")
-    assert "transformer-direct-current" not in changed(s1, ('inductance = "0 H"', BEHIND.format("50 mA")))
+    assert "transformer-direct-current" not in changed(s1, ('inductance = "0 H"', BEHIND.format("60 mA")))
 
 
 def heated(density, start, limit):

@@ -107,6 +107,38 @@ def test_a_table_in_the_file_brings_it_onto_the_sheet():
     assert json.loads(json_text(design_json(found)))["tolerance"]["samples"] == 150
 
 
+def test_the_corners_hold_what_the_controls_parts_move():
+    """The detector's worst error (2π·f·t, derived): late at low supply, early at high; labels say so."""
+    project = loads(FAN)
+    found = _surveyed(project)
+    off = 2 * math.pi * 50 * detector(project).error
+    held, corners = found.held.points.setting, found.corners
+    assert off > math.radians(3)
+    for label, setting in zip(corners.labels, corners.points.setting, strict=True):
+        late = label.startswith("207 V")
+        assert ("detector slow" in label, "detector fast" in label) == (late, not late)
+        assert setting == pytest.approx(held[0] + off if late else held[2] - off, rel=1e-12)
+
+
+def test_the_corners_of_a_chopper_hold_its_edges():
+    """On-time off by the switch's edges: a share of 0.25 µs times the switching frequency (derived)."""
+    found = _surveyed(loads((EXAMPLES / "garden-cart.toml").read_text(encoding="utf-8")))
+    apart = found.corners.points.setting[-1] - found.corners.points.setting[0]
+    assert apart == pytest.approx(2 * 0.25e-6 * 18e3, rel=1e-9)
+    assert found.corners.labels[-1].startswith("42 V, switch fast")
+
+
+def test_the_corners_of_a_network_hold_its_own_angles():
+    """Slow parts at low supply, fast ones at high supply, as the network's own solution has them (late, early)."""
+    text = FAN.replace('gate = "train"', 'firing = "breakover-two-wire"')
+    made = design(loads(text.replace("[supply]", '[supply]\nprospective_current = "400 A"')))
+    speed = made.corners[0]
+    assert "network slow" in speed.least_at
+    assert "network fast" in speed.greatest_at
+    plain = design(loads(FAN.replace("[supply]", '[supply]\nprospective_current = "400 A"'))).corners[0]
+    assert speed.least < plain.least      # its parts are wider apart than the detector's error
+
+
 def test_the_detectors_edge_moves_the_angle():
     """By 2π·f·t (derived), up to the error that the sheet gives its detector."""
     project = loads(FAN)
