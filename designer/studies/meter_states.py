@@ -14,8 +14,10 @@ from designer.quantities import engineering
 from designer.results import OperatingPoint
 from designer.studies.bench import calm_voltage
 from designer.studies.chopper_bench import bench_duty, on_bench_supply
-from designer.studies.meter_waves import MeterPoint, meter_points
+from designer.studies.field_supplies import RECTIFIED, ahead, half_wave
+from designer.studies.meter_waves import MeterPoint, field_shown, meter_points
 from designer.studies.survey import Survey, speed_limit
+from designer.waveforms.meter_readings import seen
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,5 +68,27 @@ def _full(found: Survey, project: Project, point: OperatingPoint) -> MeterState:
     frequency = float(project.supply.frequency or 0.0)
     solved = found.circuit.solve(found.fixed, found.held.points[[1]])
     volts = engineering(float(project.supply.voltage or 0.0), "V")
+    points = meter_points(point, solved, frequency=frequency)
     return MeterState(title=f"The whole supply of {volts}, load coupled, at the setting",
-                      points=meter_points(point, solved, frequency=frequency))
+                      points=(*points, *_field_voltage(found, project, points)))
+
+
+def _field_voltage(found: Survey, project: Project, points: tuple[MeterPoint, ...]) -> Iterator[MeterPoint]:
+    """Across a field fed apart: the mean is what its current takes hot, the shape its supply's."""
+    supply = project.field_supply
+    if supply is None or any(told.name == "field_voltage" for told in points):
+        return
+    given, at = ahead(project, supply), found.held.points
+    mean = float(at.field_current[1] * at.field_resistance[1])
+    often = supply.frequency or project.supply.frequency
+    if given is None or not 0 < mean < math.inf or (supply.kind != "dc" and often is None):
+        return
+    shown, pace = seen(np.array([0.0, 1.0]), np.full(2, mean)), 0.0
+    if supply.kind in RECTIFIED:
+        pace = float(often or 0.0)
+        shown = field_shown(mean, given.most if supply.kind == "phase-angle" else mean, frequency=pace,
+                            form="half" if half_wave(supply) else "rectified")
+    elif supply.kind == "chopper":
+        pace, duty = float(often or 0.0), min(mean / given.most, 1.0)
+        shown = seen(np.array([0.0, duty, duty, 1.0]), given.most * np.array([1.0, 1.0, 0.0, 0.0]), frequency=pace)
+    yield MeterPoint(name="field_voltage", unit="V", frequency=pace, shown=shown)

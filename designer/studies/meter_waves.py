@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Any
 
 import numpy as np
@@ -107,6 +107,17 @@ def lamp_shown(alpha: float, *, volts: float, form: str, frequency: float, band:
     return Shown(
         mean=mean, rms=rms, ac=ac, average=average, peak=peak, trough=-peak if form == "both" else 0.0,
         inside=min(crest * _inside(alpha, form, frequency, band), ac))
+
+
+def field_shown(mean: float, most: float, *, form: str, frequency: float) -> Shown:
+    """Give what meters show across a field on a rectifier, from the ``mean`` (V) that its current takes.
+
+    ``most`` (V) is the mean uncut: the firing angle follows from both. ``form`` is half or rectified, with a freewheel
+    path; shape of the cut sine, whose drops are left out.
+    """
+    alpha = math.acos(min(max(2 * mean / most - 1, -1.0), 1.0))
+    one = lamp_shown(alpha, volts=1.0, form=form, frequency=frequency)
+    return Shown(**{item.name: getattr(one, item.name) * mean / one.mean for item in fields(Shown)})
 
 
 def _inside(alpha: float, form: str, frequency: float, band: float) -> float:

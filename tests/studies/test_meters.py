@@ -15,7 +15,7 @@ from designer.studies.bench import LOW_VOLTAGES
 from designer.studies.export import design_json
 from designer.studies.meter_reverse import METERS, crossings, curve_of, lamp_angles, lamp_curve
 from designer.studies.meter_states import states
-from designer.studies.meter_waves import LAMP_FORMS, lamp_shown
+from designer.studies.meter_waves import LAMP_FORMS, field_shown, lamp_shown
 from designer.studies.solve import solve
 from tests import reference
 from tests.studies import cases
@@ -94,6 +94,25 @@ def test_chopper_against_its_switching_states(lathe):
     assert shown["line_current"].peak == pytest.approx(point["line_current_peak"], rel=1e-3)
     assert shown["bus_voltage"].mean == pytest.approx(point["bus_voltage_mean"], rel=1e-4)
     assert shown["bus_voltage"].peak == pytest.approx(point["bus_voltage_crest"], rel=1e-3)
+
+
+def test_field_voltage_of_a_chopper_by_its_duty():
+    """A field on a chopper of its own supply: mean I*R hot, r.m.s. of the chopped supply (derived: V times root D)."""
+    made = cases.made("platform-cart")
+    supply, at = made.project.field_supply, made.found.held.points
+    shown = {one.name: one.shown for one in states(made.found, made.project, made.design.operating_point)[-1].points}
+    mean = float(at.field_current[1] * at.field_resistance[1])
+    assert shown["field_voltage"].mean == pytest.approx(mean)
+    assert shown["field_voltage"].rms == pytest.approx(math.sqrt(mean * supply.voltage))
+
+
+@pytest.mark.parametrize(("form", "most"), [("rectified", 2 * math.sqrt(2) / math.pi), ("half", math.sqrt(2) / math.pi)])
+def test_field_voltage_of_a_rectifier_by_its_mean(form, most):
+    """A field at half of the uncut mean is fired at 90 degrees (derived: (1 + cos a)/2), and reads as such a lamp."""
+    shown = field_shown(100.0 * most, 200.0 * most, form=form, frequency=50.0)
+    lamp = lamp_shown(math.pi / 2, volts=200.0, form=form, frequency=50.0)
+    assert (shown.mean, shown.rms, shown.average, shown.peak) == pytest.approx(
+        (lamp.mean, lamp.rms, lamp.average, lamp.peak))
 
 
 def test_readings_agree_with_the_point(winder):
