@@ -6,7 +6,7 @@ Safe side: the sink of the next lower thermal resistance (the larger one).
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,6 +14,7 @@ from designer.equations import thermal as eq
 from designer.errors import InputError
 from designer.parts import extrusion
 from designer.parts.heat_path import SizeClass, surface_limit
+from designer.parts.heatsink_words import BARE_CASE, WRONG, dimensions, notes
 from designer.parts.margins import holds, junction_share, share
 from designer.parts.transient_junction import Train, chain, rises
 from designer.parts.transient_junction import source as chain_source
@@ -24,15 +25,9 @@ from designer.tables import marked, read
 #: K between °C and kelvin
 ZERO = 273.15
 
-#: K/W, case to air of a bare TO-220 in still air; the upper end of 50 to 65 (from memory)
-BARE_CASE = 65.0
 #: J/(m³·K), heat capacity of aluminium by volume (material tables, from memory); share of a sink that is metal
 _ALUMINIUM, _FILLED = 2.4e6, 1.0 / 6.0
 _CHAIN = "chain of your file"
-_WRONG = (
-    "Too small a sink, fins lying flat, or a forgotten compound: the junction passes its limit, and the "
-    "device fails short: a rectifier shorts the line, a switch gives all that stands before it."
-)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -154,12 +149,24 @@ def choose(
         role="heatsink", designator="HS1",
         description=f"{construction}, fins upright: at most {engineering(resistance, 'K/W')} at sea level",
         value=Quantity(resistance, "K/W"), marking=f"{resistance:.3g} K/W",
-        ratings=_ratings(demand, resistance=resistance, margins=margins),
+        ratings=_remedied(demand, resistance=resistance, margins=margins),
         worked=(step, Step(formula=eq.SINK_TEMPERATURE, inputs={
             "T_a": demand.air + ZERO, "P_sum": demand.loss, "R_sa": demand.aloft(resistance)},
-            note="sink with the size chosen"), *_dimensions(demand, resistance)),
-        if_wrong=_WRONG, notes=_notes(demand, resistance=resistance, needed=step.value), sources=(source,))
+            note="sink with the size chosen"), *dimensions(demand, resistance)),
+        if_wrong=WRONG, notes=notes(demand, resistance=resistance, needed=step.value), sources=(source,))
     return part, tuple(stack(demand, device=device, resistance=resistance) for device in demand.devices)
+
+
+def _remedied(demand: Demand, *, resistance: float, margins: Mapping[str, float]) -> tuple[Rating, ...]:
+    """The ratings; those that do not hold name the largest size class with which all would."""
+    made = _ratings(demand, resistance=resistance, margins=margins)
+    if all(map(holds, made)):
+        return made
+    rows = sorted((row.resistance for row in read("heatsinks", SizeClass) if row.resistance < resistance), reverse=True)
+    fits = next((r for r in rows if all(map(holds, _ratings(demand, resistance=r, margins=margins)))), None)
+    way = ("No heatsink listed is large enough: a fan, a device with less loss, or a shorter stall." if fits is None
+           else f"Take one of at most {engineering(fits, 'K/W')} at sea level.")
+    return tuple(rating if holds(rating) else replace(rating, remedy=way) for rating in made)
 
 
 def _size(demand: Demand, *, needed: float, margins: Mapping[str, float]) -> tuple[float, str, str]:
@@ -271,30 +278,3 @@ def _ratings(demand: Demand, *, resistance: float, margins: Mapping[str, float])
         stress=Quantity(sink, "degC"), source=f"{marked(surface.source, surface.mark)}; {source}",
         at=demand.at))
     return tuple(made)
-
-
-def _dimensions(demand: Demand, resistance: float) -> tuple[Step, ...]:
-    if demand.size is not None and demand.given is None:
-        return (extrusion.at_loss(demand.size, loss=demand.loss, place=demand.place),)
-    thin = (extrusion.thin_air(resistance, demand.altitude),) if demand.altitude else ()
-    if resistance >= BARE_CASE:
-        return thin
-    return (*thin, Step(formula=eq.SINK_VOLUME, inputs={"R_sa": resistance}, note="outer volume of a finned sink"))
-
-
-def _notes(demand: Demand, *, resistance: float, needed: float) -> tuple[str, ...]:
-    aloft = extrusion.told_aloft(demand.aloft(1.0), demand.altitude)
-    notes = [f"Needed: at most {engineering(needed, 'K/W', 3)}{aloft}."]
-    sink = demand.air + demand.loss * demand.aloft(resistance)
-    if sink > demand.air + 1e-6 and (demand.given is not None or demand.size is None) and resistance < BARE_CASE:
-        notes += extrusion.equals(demand.loss, sink=sink, place=demand.place)
-    if demand.size is not None and demand.given is None and sink > demand.air + 1e-6:
-        notes += extrusion.counted(demand.size, sink=sink, place=demand.place)
-    notes += [
-        "Fins flat instead of upright lose 20 to 30 % (from memory).",
-        "The sink is live where the tab or its insulation is; one pad or mica is basic insulation at best. "
-        "Earth the sink, or use an insulated package.",
-    ]
-    if not demand.touchable:
-        notes.append("Out of reach of hands: it may burn.")
-    return tuple(notes)

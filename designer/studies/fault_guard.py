@@ -11,7 +11,8 @@ from designer.equations.varistor import COIL_ENERGY
 from designer.motor.model import KELVIN
 from designer.parts import plate
 from designer.parts.extrusion import Size, radiating
-from designer.parts.heatsink import BARE_CASE, heat_capacity
+from designer.parts.heatsink import heat_capacity
+from designer.parts.heatsink_words import BARE_CASE
 from designer.parts.plate import BLACK
 from designer.results import FaultCase, Part, Quantity, ThermalNode
 from designer.studies.fault_motor import kick

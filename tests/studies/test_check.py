@@ -9,6 +9,7 @@ from __future__ import annotations
 import ast
 import json
 import math
+import re
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -27,6 +28,7 @@ from designer.sheet.check_page import build_check
 from designer.studies.check import check, check_json
 from designer.studies.own_rows import OwnRow, rating_rows, value_row
 from tests import house
+from tests.studies.cases import project
 
 EXAMPLES = Path(designer.__file__).parent / "examples"
 FAN = (EXAMPLES / "fan-fixed.toml").read_text(encoding="utf-8")
@@ -317,3 +319,15 @@ def test_a_failing_part_keeps_the_design_from_being_ready():
     (reason,) = made.reasons
     assert reason.code == "own-part"
     assert reason.way_out == "Take one of 2 A (at least 1.949 A)."
+
+
+def test_a_heatsink_too_small_names_the_size_that_passes():
+    """The remedy of a hot junction is a size of heatsink in K/W, and with that one it passes (derived)."""
+    own = ('thermal_resistance = "15 K/W"', 'thermal_resistance = "60 K/W"')
+    hot = [row for row in check(project("fan-own-parts", own)).own.rows
+           if row.table == "heatsink" and row.verdict == "fail"]
+    assert hot
+    size = re.search(r"at most ([\d.]+) K/W", hot[0].remedy)
+    assert size is not None
+    mended = check(project("fan-own-parts", (own[0], f'thermal_resistance = "{size[1]} K/W"')))
+    assert not [row for row in mended.own.rows if row.table == "heatsink" and row.verdict == "fail"]
