@@ -172,7 +172,7 @@ INTERFACES = {
 
 
 def test_interfaces() -> None:
-    """Each interface under both packages (typical, from memory)."""
+    """Each interface under both packages (typical, from memory; the insulated TO-247 as TO-220)."""
     found = columns("interfaces", heat_path.Interface, "name", "package", "low", "high")
     expected = [
         (name, package, *both[i]) for name, both in INTERFACES.items() for i, package in enumerate(("TO-220", "TO-247"))

@@ -128,3 +128,40 @@ def test_thyristors_take_the_worse_end_of_every_range() -> None:
         (12, 140, 98, 50e6, 0.025, 0.040, 0.060, 0.85, 0.030, 1.2),
         (16, 190, 180, 50e6, 0.025, 0.040, 0.060, 0.85, 0.024, 1.1),
         (25, 300, 450, 50e6, 0.025, 0.040, 0.060, 0.85, 0.014, 1.0)]
+
+
+#: generic classes (from memory): table, which rows, column, lowest and highest of the range
+RANGES = [
+    ("transistors", {"kind": "mosfet", "voltage": 600.0}, "on_resistance_cold", 0.15, 0.6),
+    ("transistors", {"kind": "mosfet", "voltage": 600.0}, "hot_factor", 2.2, 2.5),
+    ("transistors", {"kind": "mosfet", "voltage": 600.0}, "gate_charge", 20e-9, 60e-9),
+    ("transistors", {"kind": "mosfet", "voltage": 100.0}, "on_resistance_cold", 0.004, 0.030),
+    ("transistors", {"kind": "mosfet", "voltage": 100.0}, "hot_factor", 1.8, 1.8),
+    ("transistors", {"kind": "mosfet", "voltage": 100.0}, "gate_charge", 30e-9, 120e-9),
+    ("transistors", {"kind": "igbt", "voltage": 600.0}, "threshold_voltage", 0.8, 1.0),
+    ("transistors", {"kind": "igbt", "voltage": 600.0}, "slope_resistance", 0.030, 0.060),
+    ("transistors", {"kind": "igbt", "voltage": 600.0}, "switching_energy", 0.3e-3, 1e-3),
+    ("fast_diodes", {"kind": "fast", "voltage": 600.0}, "recovery_time", 150e-9, 500e-9),
+    ("fast_diodes", {"kind": "fast", "voltage": 600.0}, "voltage_drop", 1.0, 1.3),
+    ("fast_diodes", {"kind": "ultrafast", "voltage": 600.0}, "recovery_time", 25e-9, 75e-9),
+    ("fast_diodes", {"kind": "ultrafast", "voltage": 600.0}, "voltage_drop", 1.5, 2.2),
+    ("bridges", {}, "voltage_drop", 1.0, 1.1),
+    ("bridges", {}, "surge_current", 150, 400),
+    ("bridges", {}, "junction_to_case", 1.5, 2.5),
+]
+
+
+@pytest.mark.parametrize("table, which, column, low, high", RANGES, ids=lambda value: str(value))
+def test_generic_classes_stay_in_their_range(
+    table: str, which: dict[str, str | float], column: str, low: float, high: float,
+) -> None:
+    """Each figure of the class lies in the generic range, both ends of which the class reaches or stays inside."""
+    found = [row[0] for row in rows(table, column, *which) if list(row[1:]) == list(which.values())]
+    assert found
+    assert all(isinstance(value, float) and low <= value <= high for value in found)
+
+
+def test_the_largest_triac_as_read() -> None:
+    """40 A: surge 400 A at 50 Hz, I²t 1000 A²s, case 80 °C insulated (seen in a public data sheet)."""
+    largest = rows("triacs", "current", "surge_current", "i2t", "case_temperature")[-1]
+    assert largest == (40.0, 400.0, 1000.0, 80.0)
