@@ -60,3 +60,16 @@ def test_peak_temperature_is_marched(periodic: Design) -> None:
         assert peaks[at] == pytest.approx(ambient + peak, rel=2e-3)
         assert least[at] == pytest.approx(ambient + rise, rel=2e-3)
         assert peaks[at] > least[at]
+
+
+def test_limits_from_memory_warn_and_flash_over_refuses() -> None:
+    """Thin wire and small brushes warn; few bars between which the supply may flash over refuse the design."""
+    worn = design(cases.project(
+        "turning-lathe", ('wire_diameter_armature = "0.6 mm"', 'wire_diameter_armature = "0.3 mm"'),
+        ('brush_width = "11 mm"', 'brush_width = "4 mm"')))
+    found = {check.rating: check.verdict for check in worn.checks if check.part == "motor"}
+    assert found["current density, armature wire"] == found["current density, brush"] == "warn"
+    assert not [reason for reason in worn.reasons if "motor:" in reason.message]
+    flashing = design(cases.project("turning-lathe", ("commutator_bars = 36", "commutator_bars = 10")))
+    assert any(check.verdict == "fail" for check in flashing.checks if check.rating.startswith("peak bar voltage"))
+    assert not flashing.ready
