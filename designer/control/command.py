@@ -55,25 +55,33 @@ class CommandTable:
 
 @dataclass(frozen=True, kw_only=True)
 class CommandLimit:
-    """The greatest command that the regulator may give at a speed (rad/s at the motor), and the setting there."""
+    """The greatest command that the regulator may give at a speed (rad/s at the motor), and the setting there.
+
+    ``alike``: commands that give one and the same torque at these speeds; the limit itself where none are given.
+    """
 
     speeds: Array
     settings: Array
     commands: Array
+    alike: Array | None = None
 
     def at(self, speed: Array | float) -> Array:
         """Give the limit at a speed: the lower one of the two speeds beside it, held at the ends."""
+        return self._lower(self.commands, speed)
+
+    def _lower(self, values: Array, speed: Array | float) -> Array:
         w = np.asarray(speed, float)
         right = np.clip(np.searchsorted(self.speeds, w, side="left"), 0, len(self.speeds) - 1)
         left = np.clip(np.searchsorted(self.speeds, w, side="right") - 1, 0, len(self.speeds) - 1)
-        return np.minimum(self.commands[left], self.commands[right])
+        return np.minimum(values[left], values[right])
 
     def easing(self, speed: float, *, target: float) -> int:
-        """Give how often the regulator's gain is halved at a speed: the torque of a command grows as the limit falls.
+        """Give how often the regulator's gain is halved at a speed: there a command gives more torque.
 
-        At ``target`` (rad/s) it is not; nowhere while the limit is more than half of what it is there.
+        At ``target`` (rad/s) it is not; nowhere while ``alike`` is more than half of what it is there.
         """
-        most, here = float(self.at(target)), float(self.at(speed))
+        alike = self.commands if self.alike is None else self.alike
+        most, here = float(self._lower(alike, target)), float(self._lower(alike, speed))
         return 0 if here >= most else min(math.floor(math.log2(most / max(here, most / 2**EASED))), EASED)
 
 

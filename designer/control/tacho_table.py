@@ -50,4 +50,5 @@ def _by_noise(tacho: Tacho, reading: Reading, speed: float, intervals: int) -> s
 
 def _fine(speed: float) -> str:
     """A small step of speed (rad/s) in rpm, to two digits."""
-    return f"{speed * 30 / math.pi:.2g} rpm"
+    small = speed * 30 / math.pi
+    return f"{small:.0f} rpm" if small >= 100 else f"{small:.2g} rpm"

@@ -133,28 +133,35 @@ def corners_of_loop(circuit: Circuit, fixed: Fixed, rows: Rows, *, speed: float)
 def hardest_settings(
     circuit: Circuit, fixed: Fixed, targets: Sequence[tuple[State, Load]], speeds: Array,
 ) -> Array:
-    """Give the setting beyond which the loop does not go at each of ``speeds`` (rad/s at the motor).
+    """Give the setting that at each of ``speeds`` (rad/s at the motor, above 0) gives the loop's greatest torque.
 
-    It is the one that at low supply, windings hot, gives ``STARTS`` times the greatest torque that any target asks for,
-    friction included; full output where that gives less. Below ``BLIND`` of the slowest target, where the tacho may
-    tell nothing yet, it is the one of that speed: a limit of rest would hold a stiff armature there for ever.
+    At low supply, windings hot, it is ``STARTS`` times the greatest torque that any target asks for, friction included;
+    full output where that gives less.
     """
-    blind = BLIND * min(float(state.points.speed[1]) for state, _ in targets)
     asked = max(float(np.max(fixed.motor.friction(state.points.speed) + load.at_motor(state.points.speed)))
                 for state, load in targets)
     torque = STARTS * (asked + fixed.motor.friction_torque) * fixed.load.ratio * fixed.load.efficiency
     heavy = replace(fixed, load=replace(fixed.load, torque=torque, viscous=0.0, square=0.0))
-    points = targets[0][0].points[np.zeros(len(speeds), np.intp)].at(speed=np.maximum(speeds, blind))
+    points = targets[0][0].points[np.zeros(len(speeds), np.intp)].at(speed=speeds)
     setting, lacking = find_setting(circuit, heavy, replace(points, friction=np.zeros(len(speeds))))
     most, least = circuit.setting_range(fixed)
     return np.where(np.isfinite(setting), setting, np.where(lacking > 0, least, most))
+
+
+def blind_below(speeds: Array, targets: Sequence[tuple[State, Load]]) -> Array:
+    """Give the speeds whose setting counts at ``speeds``: nothing below ``BLIND`` of the slowest target.
+
+    There the tacho may tell nothing yet, and a limit of rest would hold a stiff armature at rest for ever.
+    """
+    return np.maximum(speeds, BLIND * min(float(state.points.speed[1]) for state, _ in targets))
 
 
 def hardest_at_rest(
     circuit: Circuit, fixed: Fixed, targets: Sequence[State], loads: Sequence[Load],
 ) -> float:
     """Give the hardest setting that the loop has at rest; ``loads`` a target each."""
-    return float(hardest_settings(circuit, fixed, tuple(zip(targets, loads, strict=True)), np.zeros(1))[0])
+    asked = tuple(zip(targets, loads, strict=True))
+    return float(hardest_settings(circuit, fixed, asked, blind_below(np.zeros(1), asked))[0])
 
 
 def spread(corners: Group, *, load: float | None = None) -> tuple[float, float]:

@@ -24,7 +24,7 @@ from designer.motor.fit_winding import tacho
 from designer.project.assumed import CLOCK, TIMER_BITS
 from designer.quantities import engineering
 from designer.results import Array, Quantity, Reason
-from designer.studies.closed_loop import hardest_settings
+from designer.studies.closed_loop import blind_below, hardest_settings
 from designer.studies.fitted import bench_of
 from designer.studies.groups import crest_of, voltages
 from designer.studies.overspeed import running_speed
@@ -38,6 +38,7 @@ CHOPPER_SAMPLE = 0.005     # s between two steps of the regulator of a chopper; 
 EDGES = 1.0                # new edges of the tacho in every step, at least
 RAMP = 2.0                 # s of the soft start where the file gives none, at least; common practice, no source
 LIMIT_SPEEDS = 25          # at which the command's limit is told
+NEARLY_STILL = 0.1         # rad/s
 BETWEEN = 17               # commands looked at between two entries of the table
 OVER = 1.3                 # of the fastest target: the last of them
 
@@ -218,9 +219,11 @@ def _limit(found: Survey, scene: Scene, table: CommandTable, targets: list[tuple
         "frequency": float(scene.project.supply.frequency or 0.0), "setting": 0.0, "speed": 0.0})
     speeds = np.linspace(0.0, OVER * max(speed for speed, _ in targets), LIMIT_SPEEDS)
     limit = command_limit(found.circuit, found.fixed, points, table=table, speeds=speeds)
-    hardest = hardest_settings(found.circuit, found.fixed, tuple(zip(found.targets, found.loads, strict=True)), speeds)
-    commands = np.minimum(limit.commands, table.command_at(hardest))
-    return replace(limit, commands=commands, settings=table.setting_at(commands))
+    asked = tuple(zip(found.targets, found.loads, strict=True))
+    hardest, alike = (table.command_at(hardest_settings(found.circuit, found.fixed, asked, at)) for at in (
+        blind_below(speeds, asked), np.maximum(speeds, NEARLY_STILL)))
+    commands = np.minimum(limit.commands, hardest)
+    return replace(limit, commands=commands, settings=table.setting_at(commands), alike=alike)
 
 
 def _break_away(made: Holding, found: Survey) -> float | None:

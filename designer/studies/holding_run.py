@@ -62,12 +62,16 @@ def _row(one: ScenarioResult, link: Link | None, ratio: float) -> tuple[Quantity
     begun = one.kind == "start"
     back = "—" if fault else engineering(one.settled, "s", 2) if math.isfinite(one.settled) else "never"
     times = fuse_factor(one, link) if link is not None else math.inf
-    bears = "—" if link is None or fault else ("for good" if not math.isfinite(times) else f"{times:.2g} times as long")
+    bears = "—" if link is None or fault else ("for good" if not math.isfinite(times) else _times(times))
     return (
         one.name, Quantity(one.highest / ratio, "rad/s"),
         "—" if begun else Quantity((1 + one.dip) * one.target / ratio, "rad/s"), back,
-        "—" if fault else f"{100 * one.steady_error:.2g} %", Quantity(one.peak, "A"),
+        "—" if fault else f"{100 * one.steady_error:+.2f} %", Quantity(one.peak, "A"),
         f"{one.heating:.3g} A²s", bears)
+
+
+def _times(times: float) -> str:
+    return "more than 100 times as long" if times > 100 else f"{times:.2g} times as long"
 
 
 def _against(results: tuple[ScenarioResult, ...], loop: Holding, link: Link | None) -> Iterator[Reason]:
