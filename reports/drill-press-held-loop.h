@@ -85,7 +85,7 @@ static const int32_t bb_ceiling_command[BB_CEILINGS] = {
 
 /* how often the gain is halved there: at low speed a command gives more torque */
 static const uint8_t bb_eased[BB_CEILINGS] = {
-    1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0
+    2, 2, 2, 2, 1, 1, 1, 1, 1, 1, 1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0
 };
 
 typedef struct {
