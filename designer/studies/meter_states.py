@@ -80,7 +80,7 @@ def _field_voltage(found: Survey, project: Project, points: tuple[MeterPoint, ..
         return
     given, at = ahead(project, supply), found.held.points
     mean = float(at.field_current[1] * at.field_resistance[1])
-    often = supply.frequency or project.supply.frequency
+    often = supply.frequency or (None if supply.kind == "chopper" else project.supply.frequency)
     if given is None or not 0 < mean < math.inf or (supply.kind != "dc" and often is None):
         return
     shown, pace = seen(np.array([0.0, 1.0]), np.full(2, mean)), 0.0
