@@ -1,8 +1,9 @@
 """Make the sample sheets: ``python -m designer.sheet.reports [FOLDER]``, by default into reports/.
 
 Each project file under examples/ gives ``NAME.html``, and with a circuit also ``NAME-parts.csv``; one that
-has pins alone gives its pinout; a ready one whose speed a loop holds gives its program's files too. Those of ``COMPARED`` also give ``compare-NAME.html``, every circuit on the job.
-A test makes them again in memory and compares, so that they cannot age unseen.
+has pins alone gives its pinout; a ready one whose speed a loop holds gives its program's files too. Those of
+``COMPARED`` also give ``compare-NAME.html``, every circuit on the job. A test makes them again in memory and
+compares, so that they cannot age unseen.
 """
 
 from __future__ import annotations

@@ -80,8 +80,10 @@ def test_like_the_program():
     words = fp.Words(
         speed_numerator=1, proportional=round(ONE.gain * unit * fp.FULL * 2**bits), proportional_bits=bits,
         integral=round(step * unit * fp.FULL * 2**places), integral_bits=places, set_point=round(300 / unit),
-        ramp=round(300 / unit * ONE.sample_time * 2**fp.RAMP_BITS), ceiling_speed=tuple(round(s / unit) for s in (0, 150, 500)),
-        ceiling=tuple(round(c * fp.FULL) for c in EASED.commands), eased=(2, 0, 0), output=tuple(range(fp.ENTRIES)), trip_speed=fp.SPEED_MOST,
+        ramp=round(300 / unit * ONE.sample_time * 2**fp.RAMP_BITS),
+        ceiling_speed=tuple(round(s / unit) for s in (0, 150, 500)),
+        ceiling=tuple(round(c * fp.FULL) for c in EASED.commands), eased=(2, 0, 0),
+        output=tuple(range(fp.ENTRIES)), trip_speed=fp.SPEED_MOST,
         lost_steps=10**6, start_steps=10**6, shortest_interval=0)
     ours, theirs, speed = SpeedRegulator(ONE, limit=EASED, target=300.0, ramp=1.0), fp.State(), 0.0
     for _ in range(600):

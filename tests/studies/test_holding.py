@@ -92,7 +92,7 @@ def test_s4_holds_its_band_over_load_and_mains(lathe) -> None:
 
 
 def test_the_limit_of_the_command_gives_the_start_its_torque(geared) -> None:
-    """The hardest setting at rest gives twice the greatest torque asked for at a quarter of the target, by the march."""
+    """The hardest setting at rest gives twice the greatest torque asked for at a quarter of the target (the march)."""
     found = geared.found
     stalled = found.stall.points
     rest = cases.case_of(geared, found.held.points, 0)
