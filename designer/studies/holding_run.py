@@ -13,6 +13,16 @@ from designer.studies.holding import Holding
 from designer.studies.sides import Power, Scene
 from designer.studies.simulate import ScenarioResult, fuse_factor, simulate, stands_against
 
+SURGES = ("surge current at start", "surge current at stall", "pulse current")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bears:
+    """What has to bear a start: the line fuse (None on a supply that has none), and the switch's peak (A)."""
+
+    link: Link | None
+    surge: float
+
 
 @dataclass(frozen=True, kw_only=True)
 class Tried:
@@ -39,25 +49,32 @@ def tried(scene: Scene, power: Power | None) -> Tried | None:
     if not isinstance(loop, Holding) or loop.tuned is None or found is None or not found.reached:
         return None
     results = simulate(found, scene.project, loop)
-    link = power.link if power else None
-    return Tried(results=results, tables=(_table(results, loop, link, scene.project.ratio),),
-                 reasons=tuple(_against(results, loop, link)))
+    bears = Bears(link=power.link if power else None, surge=_surge(power))
+    return Tried(results=results, tables=(_table(results, loop, bears, scene.project.ratio),),
+                 reasons=tuple(_against(results, loop, bears)))
 
 
-def _table(results: tuple[ScenarioResult, ...], loop: Holding, link: Link | None, ratio: float) -> Table:
-    rows = tuple(_row(one, link, ratio) for one in results)
+def _surge(power: Power | None) -> float:
+    """What the switch may carry as a peak, A: its surge or pulse rating with its margin; infinite where none is told."""
+    limits = [rating.share * rating.limit.value for part in (power.parts if power else ()) if part.role == "switch"
+              for rating in part.ratings if rating.name in SURGES]
+    return min(limits, default=math.inf)
+
+
+def _table(results: tuple[ScenarioResult, ...], loop: Holding, bears: Bears, ratio: float) -> Table:
+    rows = tuple(_row(one, bears, ratio) for one in results)
     trip = "" if loop.guard is None else f" The guard's trip lies at {rpm(loop.guard.trip_speed)} of the motor."
     return Table(
         name="loop-scenarios", title="The loop on the full motor, half cycle by half cycle",
         columns=("scenario", "greatest speed", "least speed after it", "back in the band after", "steady error",
-                 "peak of the motor's current", "∫i²dt in the line", "fuse bears it"), rows=rows,
+                 "peak of the motor's current", "of the switch's peak", "∫i²dt in the line", "fuse bears it"), rows=rows,
         note="Output shaft. Electrical and mechanical equations together, the tacho in whole ticks, the regulator in "
-            "its "
-        "steps; saturation, lost control and current limit as they happen. Faults are told without what stops them, "
-        f"unless a guard's time stands in their name's figures.{trip}")
+        "its steps; saturation, lost control and current limit as they happen. Peaks against the switch's surge or "
+        f"pulse rating with its margin. Of the faults, only the lost tacho is shown with the guard that ends it.{trip}")
 
 
-def _row(one: ScenarioResult, link: Link | None, ratio: float) -> tuple[Quantity | str, ...]:
+def _row(one: ScenarioResult, given: Bears, ratio: float) -> tuple[Quantity | str, ...]:
+    link, part = given.link, one.peak / given.surge
     fault = one.kind == "fault"
     begun = one.kind == "start"
     back = "—" if fault else engineering(one.settled, "s", 2) if math.isfinite(one.settled) else "never"
@@ -67,14 +84,14 @@ def _row(one: ScenarioResult, link: Link | None, ratio: float) -> tuple[Quantity
         one.name, Quantity(one.highest / ratio, "rad/s"),
         "—" if begun else Quantity((1 + one.dip) * one.target / ratio, "rad/s"), back,
         "—" if fault else f"{100 * one.steady_error:+.2f} %", Quantity(one.peak, "A"),
-        f"{one.heating:.3g} A²s", bears)
+        f"{100 * part:.2g} %" if part > 0 else "—", f"{one.heating:.3g} A²s", bears)
 
 
 def _times(times: float) -> str:
     return "more than 100 times as long" if times > 100 else f"{times:.2g} times as long"
 
 
-def _against(results: tuple[ScenarioResult, ...], loop: Holding, link: Link | None) -> Iterator[Reason]:
+def _against(results: tuple[ScenarioResult, ...], loop: Holding, given: Bears) -> Iterator[Reason]:
     """A loop that does not settle, that trips itself, or whose start the fuse does not bear."""
     own = [one for one in results if one.kind != "fault"]
     yield from stands_against(results)
@@ -86,6 +103,12 @@ def _against(results: tuple[ScenarioResult, ...], loop: Holding, link: Link | No
                 figure=Quantity(worst.highest, "rad/s"), limit=Quantity(loop.guard.trip_speed, "rad/s"),
                 way_out=f"protection.overspeed_trip above {shown(worst.highest, 'rad/s')} of the motor, where the "
                 "limit leaves room, or more inertia that cannot be lost.")
+    hardest, link = max(own, key=lambda one: one.peak), given.link
+    if hardest.peak > given.surge:
+        yield Reason(
+            code="loop-surge", message=f"The switch's peak current is passed ({hardest.name}).",
+            figure=Quantity(hardest.peak, "A"), limit=Quantity(given.surge, "A"),
+            way_out="A larger switch ([parts.switch]), a lower current limit, or a longer control.ramp.")
     if link is not None:
         begun = [one for one in own if one.kind == "start"]
         short = [one for one in begun if fuse_factor(one, link) < 1]

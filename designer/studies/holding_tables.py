@@ -10,6 +10,8 @@ import numpy as np
 from designer.control.guard import ABOVE
 from designer.control.loop import LEAST
 from designer.control.plant import State
+from designer.errors import InputError
+from designer.parts import tacho_volts
 from designer.quantities import engineering, shown
 from designer.results import Quantity, Table
 from designer.studies import guarding
@@ -33,7 +35,26 @@ def tables(scene: Scene, loop: Holding) -> tuple[Table, ...]:
         made.append(margins(loop))
     if loop.guard is not None and scene.project.motor.inertia is not None:
         made.append(guarding.table(found, scene.project, loop.guard))
-    return tuple(made)
+    return (*made, *analogue(loop))
+
+
+def analogue(loop: Holding) -> tuple[Table, ...]:
+    """The speed as a voltage, for a loop without a controller: values, ripple against lag; none where none serve."""
+    fastest = max(loop.stage.speeds)
+    try:
+        found = tacho_volts.design(tacho_volts.Demand(
+            frequency=loop.stage.tacho.frequency(fastest), speed=fastest))
+    except InputError:      # pulses too quick for a pump of usual size: then there is no such table
+        return ()
+    rows = tuple((part.description, part.marking or "—", part.if_wrong)
+                 for part in tacho_volts.choose(found.demand, found=found))
+    return (Table(
+        name="tacho-volts-parts", title="Speed as a voltage, for an analogue loop", columns=("part", "value", "if it "
+        "is wrong"), rows=rows,
+        note=f"Not in the parts list: a charge pump behind the barrier, for a loop without a controller. "
+        f"{engineering(found.steps['volts'].value, 'V', 3)} at {shown(fastest, 'rad/s')} of the motor, within "
+        f"{100 * found.spread:.2g} % before it is trimmed; {100 * found.drift:.2g} % more per kelvin. The guard and "
+        "its second path stay as they are."), tacho_volts.trade(found))
 
 
 def held(found: Survey) -> Table:

@@ -222,3 +222,21 @@ def test_every_scenario_comes_back_into_its_band(name: str, geared, lathe) -> No
         assert abs(one.steady_error) <= 0.02
         assert one.highest < loop.guard.trip_speed
     assert not trial.reasons
+
+
+def test_a_start_is_held_against_the_switch(geared) -> None:
+    """The peak of every start stands as a share of the switch's surge rating with its margin (safety.md)."""
+    table = next(t for t in geared.design.loop_tables if t.name == "loop-scenarios")
+    at = table.columns.index("of the switch's peak")
+    switch = next(part for part in geared.design.parts if part.role == "switch")
+    least = min(r.share * r.limit.value for r in switch.ratings if r.name.startswith("surge current"))
+    for row, one in zip(table.rows, geared.design.trial.results, strict=True):
+        assert float(str(row[at]).removesuffix(" %")) == pytest.approx(100 * one.peak / least, rel=0.06)
+
+
+def test_the_speed_as_a_voltage_is_told(lathe) -> None:
+    """For an analogue loop: full scale below the supply at the fastest target, and ripple against lag."""
+    told = {t.name: t for t in lathe.design.loop_tables}
+    assert "8000 rpm" in told["tacho-volts-parts"].note
+    ripples = [row[1].value for row in told["tacho-volts"].rows]
+    assert ripples == sorted(ripples, reverse=True)
