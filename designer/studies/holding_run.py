@@ -55,7 +55,7 @@ def tried(scene: Scene, power: Power | None) -> Tried | None:
 
 
 def _surge(power: Power | None) -> float:
-    """What the switch may carry as a peak, A: its surge or pulse rating with its margin; infinite where none is told."""
+    """What the switch may carry as a peak, A: its surge or pulse rating with its margin; infinite where untold."""
     limits = [rating.share * rating.limit.value for part in (power.parts if power else ()) if part.role == "switch"
               for rating in part.ratings if rating.name in SURGES]
     return min(limits, default=math.inf)
@@ -67,7 +67,8 @@ def _table(results: tuple[ScenarioResult, ...], loop: Holding, bears: Bears, rat
     return Table(
         name="loop-scenarios", title="The loop on the full motor, half cycle by half cycle",
         columns=("scenario", "greatest speed", "least speed after it", "back in the band after", "steady error",
-                 "peak of the motor's current", "of the switch's peak", "∫i²dt in the line", "fuse bears it"), rows=rows,
+                 "peak of the motor's current", "of the switch's peak", "∫i²dt in the line", "fuse bears it"),
+        rows=rows,
         note="Output shaft. Electrical and mechanical equations together, the tacho in whole ticks, the regulator in "
         "its steps; saturation, lost control and current limit as they happen. Peaks against the switch's surge or "
         f"pulse rating with its margin. Of the faults, only the lost tacho is shown with the guard that ends it.{trip}")
