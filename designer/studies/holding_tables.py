@@ -87,6 +87,7 @@ def commands(scene: Scene, loop: Holding) -> Table:
     found = scene.found
     assert found is not None
     unit = {"firing_angle": "rad", "field_current": "A"}.get(found.circuit.setting, "1")
+    even = "torque at the target" if found.fixed.field is None else "the armature's voltage, as near as can be"
     places = np.linspace(0, len(loop.table.commands) - 1, SHOWN + 1).astype(int)
     rows = tuple((Quantity(float(loop.table.commands[k]), "1"), Quantity(float(loop.table.settings[k]), unit))
                  for k in places)
@@ -95,11 +96,11 @@ def commands(scene: Scene, loop: Holding) -> Table:
     return Table(
         name="command-table", title="From the regulator's command to the setting",
         columns=("command", found.circuit.setting.replace("_", " ")), rows=rows,
-        note="Made so that equal steps of command give equal steps of torque at the target. The whole table stands in "
-        f"the program's constants. The most command allowed, by speed of the motor ({limits}): beyond it the circuit "
-        "would not be under control; a start begins at command 0 and climbs a ramp of "
-        f"{engineering(loop.ramp, 's', 3)}. Where that limit is less than half of what it is at the target, a command "
-        "gives so much more torque, and the regulator's gain is halved there, or quartered.")
+        note=f"Made so that equal steps of command give equal steps of {even}. The whole table stands in the program's "
+        f"constants. The most command allowed, by speed of the motor ({limits}): enough for twice the torque asked "
+        "for, and never where the circuit is not under control; a start begins at command 0 and climbs a ramp of "
+        f"{engineering(loop.ramp, 's', 3)}. Where a command gives at least twice the torque that it gives at the "
+        "target, the regulator's gain is halved, or quartered.")
 
 
 def margins(loop: Holding) -> Table:
@@ -112,8 +113,8 @@ def margins(loop: Holding) -> Table:
     asked = ", ".join(f"{words} {math.degrees(LEAST[state][0]):.0f}° and a factor of {LEAST[state][1]:.3g}"
                       for state, words in STATES)
     out = len(loop.linear.out_of_reach)
-    missing = "" if not out else (f" {out} corners cannot be held at all and are left out: the output stands at its "
-                                  f"end there ({loop.linear.out_of_reach[0][0]} is one).")
+    missing = "" if not out else (f" Left out, for the output stands at its end there: {out} of the corners "
+                                  f"({loop.linear.out_of_reach[0][0]}).")
     return Table(
         name="loop-margins", title="Margins of the loop, the corners with the least of them",
         columns=("corner", "phase margin", "gain may rise by", "crossover"), rows=rows,
