@@ -85,7 +85,7 @@ def test_a_users_sink_is_taken_and_may_fail() -> None:
     """40 K/W at 3 W puts the junction at 172.8 °C: fail, with the way out (derived)."""
     part, _ = choose(replace(BOX, given=40.0), margins={})
     verdicts = {c.rating: (c.verdict, c.remedy) for c in check(part)}
-    assert verdicts["junction temperature"] == ("fail", "Bring it down to 110 °C.")
+    assert verdicts["junction temperature"] == ("fail", "Take one of at most 15 K/W at sea level.")
     assert part.sources == ("your file",)
 
 
